@@ -1,0 +1,137 @@
+/* appliance.h: what is built in, how it is wired, what can go wrong with it.
+ *
+ * Lives here: the appliance built from a description and a rating plate: marks, branches, parts, faults,
+ * functions, places; the list of checks that follows from those; the judgement of a description. Not
+ * here: solving the circuit (circuit), what the files say (description, kind), probabilities from evidence.
+ * Units: SI. Ownership: what is built lives in the caller's arena and points into the description and the
+ * catalogue, which must live as long. Things refer to each other by number in the appliance's arrays.
+ *
+ *   description + catalogue + plate --> marks joined by branches; every branch belongs to a part, every
+ *   fault changes branches of one part. Mark 0 is the earth, where the mains come from. */
+#ifndef CORE_APPLIANCE_H
+#define CORE_APPLIANCE_H
+
+#include "base/arena.h"
+#include "core/description/description.h"
+#include "core/kind/kind.h"
+
+enum { APPLIANCE_EARTH = 0, APPLIANCE_MOST_EFFECTS = 8, APPLIANCE_MOST_LIFTS = 2 };
+
+typedef struct {
+    const char *name; /* as on the wiring diagram; 'earth' for mark 0, which no probe reaches */
+    int part;         /* whose terminal it is first of all; -1 for the earth or a joint */
+    int place;        /* where hands must get to probe it */
+    bool can_lift;    /* a wire can be taken off the part's terminal here */
+} Mark;
+
+typedef struct {
+    const char *name; /* 'heater', or the way's name: 'bake' */
+    int part, from, to; /* part and marks */
+    BranchType type;
+    double cold_ohm, hot_ohm;      /* direct current: at room temperature, at working temperature */
+    double reactance_ohm;          /* on the mains */
+    double tolerance;              /* relative standard uncertainty of the resistance of a good one */
+    double rated_watt, rated_volt; /* 0 where nothing is rated */
+    int driver;                    /* the control whose running closes this contact; -1: closed by hand */
+    int leg;                       /* 0, 1: comes from that leg of the mains; -1: does not */
+} Branch;
+
+typedef struct {
+    const char *name, *says;
+    const PartKind *kind;
+    int place, first_branch, branch_count, first_fault, fault_count;
+    int replaced_with; /* the part that is bought to replace this one; itself mostly */
+    const DescribedPart *described; /* NULL for a wire */
+} Part;
+
+typedef struct {
+    const char *name; /* 'bake-element.open', 'thermostat.bake-open' */
+    const FaultMode *mode;
+    int part;
+    int branches[APPLIANCE_MOST_EFFECTS]; /* mode->effect happens to these */
+    int branch_count;
+    double severity[KIND_MOST_SAMPLES]; /* severity_count of them; one 0 where it is no matter of degree */
+    int severity_count;
+    double prior; /* of this single fault; all faults and 'nothing wrong' together are 1 */
+} Fault;
+
+typedef struct {
+    const char *name, *says;
+    const int *contacts; /* branches that it closes */
+    int contact_count;
+} Function;
+
+typedef enum { CHECK_OHM, CHECK_VOLT, CHECK_AMP, CHECK_SIGHT, CHECK_WATCH } CheckKind;
+
+/* Something a technician can do to learn more. */
+typedef struct {
+    CheckKind kind;
+    int part;               /* what it is about */
+    int from, to;           /* marks for the probes; -1 for a look */
+    int function;           /* the setting of the knob */
+    bool power_on;
+    int lifts[APPLIANCE_MOST_LIFTS]; /* marks whose wire comes off first */
+    int lift_count;
+    int unplug; /* the plug that is opened first; -1 */
+    int places[2]; /* that must be open; the second is -1 where one will do */
+    double second; /* of the check itself, once everything is open */
+} Check;
+
+typedef struct {
+    const char *name;
+    const Description *description;
+    const Catalogue *catalogue;
+    const Mark *marks;
+    int mark_count;
+    const Branch *branches;
+    int branch_count;
+    const Part *parts;
+    int part_count;
+    const Fault *faults;
+    int fault_count;
+    const Function *functions; /* functions[0] is 'off' */
+    int function_count;
+    const Check *checks;
+    int check_count;
+    int frame, neutral, legs[2]; /* marks at the terminal block; legs[1] is -1 on single-phase */
+    double leg_volt[2], leg_degree[2]; /* of each leg against the neutral */
+    int control; /* the part of role 'control', or -1; it runs while ... */
+    int control_power, control_input; /* ... there is voltage on this branch and a believable sensor at that one */
+    double nothing_wrong_prior;
+} Appliance;
+
+/* Builds the appliance of `description` with the plate's figures in place of the file's.
+ * Errors carry the description's file and line. */
+bool appliance_build(const Description *description, const Catalogue *catalogue, const PlateEntry *plate,
+                     int plate_count, Arena *arena, Appliance *appliance, Error *error) MUST_CHECK;
+
+/* Numbers by name, -1 when there is none. A contact is a part's name (its only branch) or 'part.way'. */
+int appliance_find_mark(const Appliance *appliance, const char *name);
+int appliance_find_part(const Appliance *appliance, const char *name);
+int appliance_find_fault(const Appliance *appliance, const char *name);
+int appliance_find_function(const Appliance *appliance, const char *name);
+
+/* Like those, but an unknown name is an error that lists the known ones. */
+bool appliance_need_mark(const Appliance *appliance, const char *name, int *mark, Error *error) MUST_CHECK;
+bool appliance_need_part(const Appliance *appliance, const char *name, int *part, Error *error) MUST_CHECK;
+bool appliance_need_function(const Appliance *appliance, const char *name, int *function, Error *error) MUST_CHECK;
+
+bool appliance_part_has_role(const Appliance *appliance, int part, const char *role);
+bool appliance_is_wiring(const Appliance *appliance, int branch); /* comes off when a mark is lifted */
+
+/* The value of a numeric property of a part after the plate, or `otherwise`. */
+double appliance_number(const Part *part, const char *name, double otherwise);
+
+/* One thing that is wrong with a description although it can be built. */
+typedef struct {
+    int line;
+    const char *text, *hint;
+} Finding;
+
+/* Judges the wiring: a mark that nothing joins, an element that no function can reach, a contact that no
+ * function closes, a short across the supply in some function, a part without a ground, and the like.
+ * `findings` lives in the arena. False only when memory is out. */
+bool appliance_judge(const Appliance *appliance, Arena *arena, const Finding **findings, int *count,
+                     Error *error) MUST_CHECK;
+
+#endif

@@ -1,0 +1,165 @@
+/* kind.h: what kinds of parts there are, how each is built inside, and how each can fail.
+ *
+ * Lives here: the catalogue that data/parts/kinds.yaml and words.yaml are read into: branches, fault
+ * modes with severities and prior weights, words for complaints and looks. Not here: one appliance's
+ * parts and wires (appliance), reading YAML (format/appliance_yaml), any probability computed from
+ * evidence (diagnosis).
+ * Units: SI; a weight is relative to all other faults of an appliance. Ownership: plain data in the
+ * arena of whoever read it; nothing here allocates. */
+#ifndef CORE_KIND_H
+#define CORE_KIND_H
+
+#include "base/error.h"
+#include "base/quantity.h"
+
+/* What a two-ended piece of a part is, electrically. */
+typedef enum {
+    BRANCH_HEATER,  /* resistance from rated watts and volts; cold and hot differ */
+    BRANCH_CONTACT, /* open until a function closes it */
+    BRANCH_LINK,    /* conducts unless a fault or a technician opens it */
+    BRANCH_LOAD,    /* motor, lamp, transformer, electronics: ohms for a meter, impedance on the mains */
+    BRANCH_SENSOR,  /* platinum resistor or thermistor: ohms from temperature */
+    BRANCH_GAP,     /* insulation: does not conduct unless a fault bridges it */
+    BRANCH_TYPE_COUNT
+} BranchType;
+
+/* How a fault changes a branch. */
+typedef enum {
+    EFFECT_NONE,    /* nothing that a meter sees */
+    EFFECT_OPEN,    /* conducts no more */
+    EFFECT_CLOSE,   /* conducts always; severity, if any, is its ohms */
+    EFFECT_ADD_OHM, /* severity in series; negative for a resistor that reads low */
+    EFFECT_SCALE,   /* resistance times severity */
+    EFFECT_STOP,    /* the control does not run: what it drives stays open */
+    EFFECT_SAG,     /* supply voltage times severity */
+    EFFECT_TYPE_COUNT
+} EffectType;
+
+/* What the owner of the oven can notice; the first group is declared by a fault mode in the catalogue,
+ * the second is computed from the circuit. Name in the data files, then the meaning. */
+#define CONDITION_LIST(X)                                                  \
+    X(COOLER, "cooler", "settles below the set temperature")               \
+    X(HOTTER, "hotter", "settles above the set temperature")               \
+    X(SWINGS, "swings", "temperature swings too widely")                   \
+    X(SLUGGISH, "sluggish", "loses heat, so it takes long")                \
+    X(PATCHY, "patchy", "heat is spread unevenly")                         \
+    X(BOTTOM_DEAD, "bottom-dead", "bottom heat has next to no power")      \
+    X(BOTTOM_WEAK, "bottom-weak", "bottom heat has too little power")      \
+    X(TOP_DEAD, "top-dead", "top heat has next to no power")               \
+    X(TOP_WEAK, "top-weak", "top heat has too little power")               \
+    X(RING_DEAD, "ring-dead", "ring heat has next to no power")            \
+    X(RING_WEAK, "ring-weak", "ring heat has too little power")            \
+    X(ALL_DEAD, "all-dead", "no element has power in any function")        \
+    X(ALWAYS_ON, "always-on", "an element has power with everything off")  \
+    X(CONTROL_DEAD, "control-dead", "the control does not run")            \
+    X(FAN_DEAD, "fan-dead", "the convection fan has no power")             \
+    X(LAMP_DEAD, "lamp-dead", "the oven lamp has no power")                \
+    X(OVERCURRENT, "overcurrent", "the supply is overloaded or shorted")   \
+    X(LIVE_FRAME, "live-frame", "the frame carries voltage or current")
+
+typedef enum {
+#define X(code, name, says) CONDITION_##code,
+    CONDITION_LIST(X)
+#undef X
+        CONDITION_COUNT,
+    CONDITION_DECLARED = CONDITION_BOTTOM_DEAD /* conditions below this one are declared */
+} Condition;
+
+const char *kind_condition_name(Condition condition);
+
+typedef struct {
+    const char *name; /* 'heater'; for a kind with ways, the way's name comes from the appliance */
+    BranchType type;
+    int from, to;           /* terminal numbers from 0; KIND_FRAME for the appliance's frame */
+    double ohm;             /* direct-current resistance when conducting, unless a property gives it */
+    double reactance_ohm;   /* added on the mains, 60 or 50 Hz alike */
+    double tolerance;       /* relative standard uncertainty of the resistance between good samples */
+    bool is_driven;         /* a contact closed by a running control, not by hand */
+} KindBranch;
+
+enum {
+    KIND_FRAME = -1,        /* as a terminal: the frame of the appliance */
+    KIND_EVERY_BRANCH = -1, /* as an effect's branch: all of the part's branches at once */
+    KIND_EACH_WAY = -2,     /* as an effect's branch: makes one fault for each of the part's ways */
+    KIND_MOST_SIGNS = 6,
+    KIND_MOST_SAMPLES = 5
+};
+
+typedef struct {
+    double from, to; /* ohm, factor or kelvin by the effect */
+    bool is_log;     /* spread evenly in the logarithm */
+    int samples;     /* 1 to KIND_MOST_SAMPLES points that stand for the spread, equal weights */
+} Severity;
+
+typedef struct {
+    int look;           /* number in Catalogue.looks */
+    double probability; /* that this sign is seen when the fault is there */
+} Sign;
+
+typedef struct {
+    const char *name; /* 'open' */
+    const char *says; /* 'heating wire broken' */
+    EffectType effect;
+    int branch; /* which branch of the kind it happens to, or KIND_EVERY_BRANCH, KIND_EACH_WAY */
+    bool has_severity;
+    Severity severity;
+    double weight;             /* relative prior weight, above 0 */
+    const char *weight_source; /* where the weight comes from */
+    double condition[CONDITION_DECLARED]; /* 0 to 1: how strongly the owner's oven shows it */
+    Sign signs[KIND_MOST_SIGNS];
+    int sign_count;
+    const char *warning; /* key of a safety sentence, or NULL */
+} FaultMode;
+
+typedef struct {
+    const char *name, *says;
+    const char *role; /* 'wiring' can be lifted, 'plug' can be unplugged, 'supply' feeds, 'control' drives;
+                         NULL for the rest */
+    const KindBranch *branches; /* of a kind with fixed terminals */
+    int branch_count, terminal_count;
+    bool has_ways;  /* the appliance lists ways: any number of branches like `way` */
+    KindBranch way;
+    const FaultMode *modes;
+    int mode_count;
+    const int *looks; /* what can be seen on it, numbers in Catalogue.looks */
+    int look_count;
+    const char *const *properties; /* numeric properties that an appliance may give, e.g. 'watts' */
+    int property_count;
+    bool is_measured; /* readings across its branches are on the check list */
+} PartKind;
+
+typedef struct {
+    const char *name, *says;
+    bool is_power;          /* seen from electrical power (glows); otherwise a sign of a fault (blistered) */
+    double ratio_from, ratio_to; /* is_power: the share of rated power at which it is seen */
+    double otherwise;       /* sign: chance of seeing it on a good part */
+    bool is_sound;          /* 'nothing unusual to see' */
+} LookWord;
+
+typedef struct {
+    const char *name, *says;
+    double when[CONDITION_COUNT]; /* chance of this word when the condition holds */
+    double otherwise;             /* chance of it with some other fault */
+    double nothing_wrong;         /* chance of it from the owner of a sound oven */
+} ComplaintWord;
+
+typedef struct {
+    const PartKind *kinds;
+    int kind_count;
+    const LookWord *looks;
+    int look_count;
+    const ComplaintWord *complaints;
+    int complaint_count;
+    double nothing_wrong_weight; /* prior weight of a sound oven, on the scale of the fault modes */
+    double second_fault;         /* chance that a call with one fault has another, independent one */
+} Catalogue;
+
+/* Number of the kind, look or complaint with that name; -1 when there is none. */
+int kind_find(const Catalogue *catalogue, const char *name);
+int kind_find_look(const Catalogue *catalogue, const char *name);
+int kind_find_complaint(const Catalogue *catalogue, const char *name);
+
+/* The i-th (from 0) of the points that stand for a severity. */
+double kind_severity_sample(const Severity *severity, int i);
+
+#endif
