@@ -47,9 +47,9 @@ static SplitExp split_exp(double x, double x_low)
 {
     assert(fabs(x) <= 750);
     const double k = floor(x * ONE_BY_LN2 + 0.5);
-    const double high = x - k * LN2_HIGH, low = k * LN2_LOW;
+    const double high = x - k * LN2_HIGH, low = k * LN2_LOW - x_low;
     const double r = high - low;
-    const double c = ((high - r) - low) + x_low;
+    const double c = (high - r) - low;
     static const double inverse_factorial[] = {1.0 / 2,
                                                1.0 / 6,
                                                1.0 / 24,
@@ -200,7 +200,7 @@ static Pair log_pair(double x)
     s.low = ((f - back.high) - back.low - s.high * below.low) / below.high;
     const Pair z = pair_times(s, s);
     double tail = 0;
-    for (int i = 10; i >= 2; i--) tail = (tail + 1.0 / (2 * i + 1)) * z.high;
+    for (int i = 14; i >= 2; i--) tail = (tail + 1.0 / (2 * i + 1)) * z.high;
     Pair third = pair_sum(0x1.5555555555555p-2, tail);
     third.low += 0x1.5555555555555p-56;
     const Pair rest = pair_times(s, pair_times(z, third));

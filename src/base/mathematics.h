@@ -25,8 +25,8 @@ double math_cos(double x);             /* |x| up to 1e6, NaN beyond; 1 ulp */
 double math_atan2(double y, double x); /* angle of the point (x, y), -pi to pi; 2 ulp */
 
 /* Error function and normal distribution. */
-double math_erf(double x);        /* 2 ulp */
-double math_erfc(double x);       /* 1 - erf(x) without cancellation; 5 ulp */
+double math_erf(double x);        /* 3 ulp */
+double math_erfc(double x);       /* 1 - erf(x) without cancellation; 6 ulp */
 double math_normal_cdf(double z); /* probability that a standard normal is below z; 6 ulp, tails included */
 double math_normal_quantile(double p); /* z with math_normal_cdf(z) = p, 0 <= p <= 1; 1e-14 relative in p */
 

@@ -8,9 +8,9 @@
 #include <math.h>
 #include <stdbool.h>
 
-/* pi/2 in three parts; the first two have 33 bits, so n times either is exact for n below 2^20. */
-static const double HALF_PI_1 = 0x1.921fb544p+0, HALF_PI_2 = 0x1.0b4611a6p-34,
-                    HALF_PI_3 = 0x1.3198a2e037073p-69;
+/* pi/2 in four parts; the first three have 33 bits, so n times each is exact for n below 2^20. */
+static const double HALF_PI[] = {0x1.921fb54400000p+0, 0x1.0b4611a600000p-34, 0x1.3198a2e000000p-69,
+                                 0x1.b839a252049c1p-104};
 static const double TWO_BY_PI = 0x1.45f306dc9c883p-1;
 static const double LARGEST_ANGLE = 1e6;
 
@@ -23,11 +23,13 @@ static Reduced reduce(double x)
 {
     assert(fabs(x) <= LARGEST_ANGLE);
     const double n = floor(x * TWO_BY_PI + 0.5);
-    const double first = x - n * HALF_PI_1; /* exact: the two agree in their leading bits */
-    const double second = n * HALF_PI_2;
-    const double high = first - second;
-    const double seen = first - high; /* of the subtraction, its rounding error is kept */
-    const double low = ((first - (high + seen)) - (second - seen)) - n * HALF_PI_3;
+    double high = x - n * HALF_PI[0], low = 0; /* exact: the two agree in their leading bits */
+    for (int part = 1; part < 3; part++) {     /* each subtraction leaves its rounding error in low */
+        const double away = n * HALF_PI[part], left = high - away, seen = high - left;
+        low += (high - (left + seen)) - (away - seen);
+        high = left;
+    }
+    low -= n * HALF_PI[3];
     const double r = high + low;
     return (Reduced){.r = r, .c = (high - r) + low, .quadrant = (int)(n - 4 * floor(n / 4))};
 }
