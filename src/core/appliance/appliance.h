@@ -15,7 +15,7 @@
 #include "core/description/description.h"
 #include "core/kind/kind.h"
 
-enum { APPLIANCE_EARTH = 0, APPLIANCE_MOST_EFFECTS = 8, APPLIANCE_MOST_LIFTS = 2 };
+enum { APPLIANCE_EARTH = 0, APPLIANCE_MOST_EFFECTS = 8, APPLIANCE_MOST_LIFTS = 2, CONNECTION_MOST_LIFTS = 8 };
 
 typedef struct {
     const char *name; /* as on the wiring diagram; 'earth' for mark 0, which no probe reaches */
@@ -60,6 +60,21 @@ typedef struct {
     const int *contacts; /* branches that it closes */
     int contact_count;
 } Function;
+
+typedef enum { READING_OHM, READING_VOLT, READING_AMP } ReadingKind;
+
+/* How a meter is connected, and to what. */
+typedef struct {
+    ReadingKind kind;
+    int from, to; /* marks */
+    int function; /* setting of the knob; 0 is 'off' */
+    bool power_on;
+    bool low_impedance; /* voltmeter with a low input impedance */
+    int lifts[CONNECTION_MOST_LIFTS]; /* marks whose wire is taken off the part's terminal */
+    int lift_count;
+    int unplugs[CONNECTION_MOST_LIFTS]; /* plugs that are open: parts */
+    int unplug_count;
+} Connection;
 
 typedef enum { CHECK_OHM, CHECK_VOLT, CHECK_AMP, CHECK_SIGHT, CHECK_WATCH } CheckKind;
 

@@ -25,22 +25,7 @@ typedef enum {
 
 const char *call_entry_kind_name(EntryKind kind); /* 'complaint', 'look', ... as in the call file */
 
-typedef enum { READING_OHM, READING_VOLT, READING_AMP } ReadingKind;
-
-enum { CALL_MOST_LIFTS = 8, CALL_MOST_WORDS = 16 };
-
-/* How a meter was connected, and to what. */
-typedef struct {
-    ReadingKind kind;
-    int from, to; /* marks */
-    int function; /* setting of the knob; 0 is 'off' */
-    bool power_on;
-    bool low_impedance; /* voltmeter with a low input impedance */
-    int lifts[CALL_MOST_LIFTS]; /* marks whose wire is taken off the part's terminal */
-    int lift_count;
-    int unplugs[CALL_MOST_LIFTS]; /* plugs that are open: parts */
-    int unplug_count;
-} Connection;
+enum { CALL_MOST_WORDS = 16 };
 
 typedef struct {
     EntryKind kind;
