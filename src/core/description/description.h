@@ -33,6 +33,7 @@ typedef struct {
 typedef struct {
     const char *name, *kind, *says; /* says may be NULL */
     const char *reach;              /* place of its terminals; NULL: the first place */
+    const char *seen;               /* place from which it is looked at; NULL: where it is reached */
     const DescribedWay *ways;       /* for a kind with ways; else terminals as from/to pairs are unused */
     int way_count;
     const char *const *terminals; /* for a kind with fixed terminals */

@@ -73,6 +73,7 @@ typedef struct {
     int from, to;           /* terminal numbers from 0; KIND_FRAME for the appliance's frame */
     double ohm;             /* direct-current resistance when conducting, unless a property gives it */
     double reactance_ohm;   /* added on the mains, 60 or 50 Hz alike */
+    double hot_ratio;       /* resistance at work over resistance at room temperature; 0 or 1: no change */
     double tolerance;       /* relative standard uncertainty of the resistance between good samples */
     bool is_driven;         /* a contact closed by a running control, not by hand */
 } KindBranch;
@@ -113,8 +114,8 @@ typedef struct {
 
 typedef struct {
     const char *name, *says;
-    const char *role; /* 'wiring' can be lifted, 'plug' can be unplugged, 'supply' feeds, 'control' drives;
-                         NULL for the rest */
+    const char *role; /* 'wiring' can be lifted, 'plug' can be unplugged, 'supply' feeds, 'control' drives,
+                         'fan' moves the oven's air, 'lamp' lights it; NULL for the rest */
     const KindBranch *branches; /* of a kind with fixed terminals */
     int branch_count, terminal_count;
     bool has_ways;  /* the appliance lists ways: any number of branches like `way` */
