@@ -1,0 +1,94 @@
+/* command.h: the commands and options of the program as rows.
+ *
+ * Lives here: the two lists from which the parser, the help and the handlers' prototypes are made; what a
+ * handler gets. Not here: what a command does: each has its own file, command_<name>.c.
+ * Adding a command is that file and one row. Ownership: an Invocation's text is argv's or its arena's. */
+#ifndef EDGE_CLI_COMMAND_H
+#define EDGE_CLI_COMMAND_H
+
+#include "base/arena.h"
+#include "base/error.h"
+#include "base/text.h"
+
+/* Option, as typed, sketch of what follows it, how many words follow, what it is for. Every option but a
+ * flag may be given more than once where that makes sense; the handler decides. */
+#define OPTION_LIST(X)                                                                                       \
+    X(JSON, "--json", "", 0, "one JSON document instead of text")                                            \
+    X(CLASS, "--class", "C", 1,                                                                              \
+      "tolerance class of the sensor: AA, A, B, C for platinum, 1, 2, 3 for "                                \
+      "thermocouples")                                                                                       \
+    X(BETWEEN, "--between", "M1 M2", 2, "the marks where the probes are")                                    \
+    X(MEASURE, "--measure", "ohm|volt|amp", 1, "what the meter is set to")                                   \
+    X(FUNCTION, "--function", "F", 1, "setting of the oven's knob or keypad; off unless given")              \
+    X(POWER, "--power", "on|off", 1, "is the supply on?")                                                    \
+    X(LIFT, "--lift", "M", 1, "take the wire off this mark first; may be repeated")                          \
+    X(UNPLUG, "--unplug", "C", 1, "open this connector first; may be repeated")                              \
+    X(PLATE, "--plate", "KEY=VALUE", 1, "a figure from the rating plate, as bake=2500W; may be repeated")    \
+    X(OUTPUT, "-o", "FILE", 1, "write to this file instead of standard output")
+
+typedef enum {
+#define X(code, typed, sketch, words, says) OPTION_##code,
+    OPTION_LIST(X)
+#undef X
+        OPTION_COUNT
+} OptionCode;
+
+#define OPTION(code) (1u << OPTION_##code)
+
+/* Handler, as typed, sketch of the arguments, least and most of them, options, what it does. */
+#define COMMAND_LIST(X)                                                                                      \
+    X(help, "help", "[COMMAND]", 0, 2, 0, "the commands, or one command with its options")                   \
+    X(version, "--version", "", 0, 0, 0, "which version this is")
+
+enum { COMMAND_MOST_ARGUMENTS = 3, COMMAND_MOST_OPTIONS = 64, COMMAND_MOST_WORDS = 2 };
+
+typedef struct {
+    OptionCode code;
+    const char *words[COMMAND_MOST_WORDS];
+} OptionGiven;
+
+typedef struct {
+    const char *arguments[COMMAND_MOST_ARGUMENTS];
+    int argument_count;
+    OptionGiven options[COMMAND_MOST_OPTIONS];
+    int option_count;
+    Arena *arena;
+    TextBuilder out; /* the answer; written to standard output once the handler has succeeded */
+    int exit_status; /* of a handler that succeeded: 0, or 3 when it has judged something and found fault */
+} Invocation;
+
+/* False: `error` decides message and exit status, and nothing of the answer is written. */
+typedef bool CommandHandler(Invocation *invocation, Error *error);
+
+typedef struct {
+    const char *typed, *sketch;
+    int least, most;  /* arguments */
+    unsigned options; /* OPTION(...) bits */
+    const char *says;
+    CommandHandler *run;
+} Command;
+
+typedef struct {
+    const char *typed, *sketch;
+    int words;
+    const char *says;
+} OptionRow;
+
+#define X(handler, ...) CommandHandler cli__##handler;
+COMMAND_LIST(X)
+#undef X
+
+/* The rows, in the order of the lists. */
+extern const Command cli__commands[];
+extern const int cli__command_count;
+extern const OptionRow cli__options[OPTION_COUNT];
+
+/* The command that the words begin with (one word or two) and how many words that took; NULL when there is
+ * none. */
+const Command *cli__find_command(const char *const *words, int count, int *taken);
+
+/* The last value given for an option (its first word), or `otherwise`. */
+const char *cli__option(const Invocation *invocation, OptionCode code, const char *otherwise);
+bool cli__has_option(const Invocation *invocation, OptionCode code);
+
+#endif

@@ -1,0 +1,66 @@
+/* files.c: see files.h. */
+#include "edge/cli/files.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <string.h>
+#include <unistd.h>
+
+/* What the system says about the last call that failed, as an error about `path`. */
+static bool system_error(Error *error, const char *path, const char *expected)
+{
+    error_set(error, ERROR_IO, strerror(errno), "%s", expected);
+    return error_at(error, path, 0, 0);
+}
+
+static bool read_open_file(int file, const char *path, size_t limit, TextBuilder *builder, Error *error)
+{
+    char block[16384];
+    for (;;) {
+        const ssize_t count = read(file, block, sizeof block);
+        if (count == 0) return true;
+        if (count < 0 && errno == EINTR) continue;
+        if (count < 0) return system_error(error, path, "a file that can be read");
+        text_add_bytes(builder, block, (size_t)count);
+        if (builder->is_cut) {
+            error_set(error, ERROR_TOO_LARGE, "a longer file", "at most %zu bytes", limit);
+            return error_at(error, path, 0, 0);
+        }
+    }
+}
+
+bool files_read(const char *path, size_t limit, Arena *arena, Text *text, Error *error)
+{
+    const int file = open(path, O_RDONLY | O_CLOEXEC);
+    if (file < 0) return system_error(error, path, "a file that can be read");
+    TextBuilder builder = text_builder(arena, limit);
+    const bool is_read = read_open_file(file, path, limit, &builder, error);
+    close(file);
+    *text = (Text){text_string(&builder), builder.length};
+    return is_read;
+}
+
+static bool write_all(int file, Text text)
+{
+    while (text.length > 0) {
+        const ssize_t count = write(file, text.bytes, text.length);
+        if (count < 0 && errno == EINTR) continue;
+        if (count < 0) return false;
+        text.bytes += count;
+        text.length -= (size_t)count;
+    }
+    return true;
+}
+
+bool files_write(const char *path, Text text, Error *error)
+{
+    const char *name = path ? path : "standard output";
+    const int file = path ? open(path, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666) : STDOUT_FILENO;
+    if (file < 0) return system_error(error, name, "a file that can be written");
+    const bool is_written = write_all(file, text);
+    if (!is_written) system_error(error, name, "room and permission to write all of it");
+    /* Some file systems tell only now that the disk is full. */
+    const bool is_closed = close(file) == 0;
+    if (is_written && !is_closed) system_error(error, name, "room and permission to write all of it");
+    return is_written && is_closed;
+}

@@ -1,0 +1,20 @@
+/* files.h: the only place that opens a file or writes to standard output.
+ *
+ * Lives here: whole files in, whole answers out. Not here: what the bytes mean. Ownership: what is read
+ * lives in the caller's arena. */
+#ifndef EDGE_CLI_FILES_H
+#define EDGE_CLI_FILES_H
+
+#include "base/arena.h"
+#include "base/error.h"
+#include "base/text.h"
+
+/* All of the file, at most `limit` bytes, with a NUL behind. ERROR_IO when it cannot be read,
+ * ERROR_TOO_LARGE beyond the limit. */
+bool files_read(const char *path, size_t limit, Arena *arena, Text *text, Error *error) MUST_CHECK;
+
+/* Writes all of `text` to the file, or to standard output when `path` is NULL. ERROR_IO when any of it could
+ * not be written; what had been written stays. */
+bool files_write(const char *path, Text text, Error *error) MUST_CHECK;
+
+#endif

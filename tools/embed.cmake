@@ -1,0 +1,24 @@
+# Puts every file below data/ into the program: bytes by .incbin, found by src/edge/cli/assets.h. What is made
+# here stays in the build folder; a changed file rebuilds the one object that holds it.
+enable_language(ASM)
+file(GLOB_RECURSE data CONFIGURE_DEPENDS RELATIVE ${PROJECT_SOURCE_DIR}/data ${PROJECT_SOURCE_DIR}/data/*)
+list(SORT data)
+set(assets)
+set(paths)
+foreach(name IN LISTS data)
+  string(APPEND assets "asset \"${name}\", \"${PROJECT_SOURCE_DIR}/data/${name}\"\n")
+  list(APPEND paths ${PROJECT_SOURCE_DIR}/data/${name})
+endforeach()
+set(embedded ${PROJECT_BINARY_DIR}/embedded.S)
+configure_file(${PROJECT_SOURCE_DIR}/tools/embed.S.in ${embedded} @ONLY)
+set_source_files_properties(${embedded} PROPERTIES OBJECT_DEPENDS "${paths}")
+add_library(embedded STATIC ${embedded})
+target_link_libraries(edge_cli PUBLIC embedded)
+
+# A room that has no source file yet asks nothing of the linker.
+foreach(room core_plan core_safety core_diagnosis core_call core_circuit core_appliance core_kind core_description
+    core_meter core_sensor format_words format_yaml format_appliance_yaml format_call_yaml format_call_json format_drawing)
+  if(NOT TARGET ${room})
+    add_library(${room} INTERFACE)
+  endif()
+endforeach()
