@@ -1,0 +1,214 @@
+/* yaml_value.c: the single values: text, names, yes and no, words, quantities; and how they are refused.
+ *
+ * Lives here: one function for each type of scalar, and the sentences of refusals with their places. Not
+ * here: how a quantity is written (base/quantity), tables (yaml_schema.c). */
+#include "format/yaml/yaml_private.h"
+
+#include <assert.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+bool yaml_place(const YamlReader *reader, const YamlNode *node, Error *error)
+{
+    return error_at(error, reader->file, node->line, node->column);
+}
+
+/* What stands there, for a message: the text in quotes, or what kind of thing it is. */
+static void say_found(const YamlNode *node, char *out, size_t size)
+{
+    if (node->type == YAML_LIST)
+        snprintf(out, size, "a list");
+    else if (node->type == YAML_MAPPING)
+        snprintf(out, size, "a mapping");
+    else if (node->text[0] == '\0')
+        snprintf(out, size, "nothing");
+    else
+        yaml__quote(node->text, out, size);
+}
+
+bool yaml_refuse(const YamlReader *reader, const YamlNode *node, ErrorCode code, Error *error,
+                 const char *expected, ...)
+{
+    char found[100], wanted[300];
+    say_found(node, found, sizeof found);
+    va_list arguments;
+    va_start(arguments, expected);
+    vsnprintf(wanted, sizeof wanted, expected, arguments);
+    va_end(arguments);
+    error_set(error, code, found, "%s", wanted);
+    return yaml_place(reader, node, error);
+}
+
+bool yaml_refuse_word(const YamlReader *reader, const YamlNode *node, const char *const *known, int count,
+                      Error *error)
+{
+    char list[360] = "";
+    size_t length = 0;
+    for (int i = 0; i < count; i++) {
+        if (length + strlen(known[i]) + 8 > sizeof list) { /* room for ', ...' */
+            snprintf(list + length, sizeof list - length, ", ...");
+            break;
+        }
+        length += (size_t)snprintf(list + length, sizeof list - length, "%s%s", i ? ", " : "", known[i]);
+    }
+    char found[100];
+    say_found(node, found, sizeof found);
+    error_set(error, ERROR_UNKNOWN_WORD, found, "%s%s", count == 1 ? "" : "one of ", list);
+    const char *nearest = text_nearest(node->text, known, (size_t)count);
+    if (nearest) error_hint(error, "did you mean '%s'?", nearest);
+    return yaml_place(reader, node, error);
+}
+
+bool yaml_need_list(const YamlReader *reader, const YamlNode *node, int count, const char *expected,
+                    Error *error)
+{
+    if (node->type != YAML_LIST) return yaml_refuse(reader, node, ERROR_WRONG_KIND, error, "%s", expected);
+    if (node->count == count || (count == 0 && node->count > 0)) return true;
+    char found[40];
+    snprintf(found, sizeof found, node->count ? "a list of %d" : "an empty list", node->count);
+    error_set(error, ERROR_WRONG_KIND, found, "%s", expected);
+    return yaml_place(reader, node, error);
+}
+
+bool yaml_need_mapping(const YamlReader *reader, const YamlNode *node, const char *expected, Error *error)
+{
+    if (node->type == YAML_MAPPING) return true;
+    return yaml_refuse(reader, node, ERROR_WRONG_KIND, error, "%s: 'key: value' lines, or {key: value}",
+                       expected);
+}
+
+/* A scalar with something in it. */
+static bool need_scalar(const YamlReader *reader, const YamlNode *node, const char *expected, Error *error)
+{
+    if (node->type == YAML_SCALAR && node->text[0]) return true;
+    return yaml_refuse(reader, node, node->type == YAML_SCALAR ? ERROR_MISSING : ERROR_WRONG_KIND, error,
+                       "%s", expected);
+}
+
+bool yaml_read_text(const YamlReader *reader, const YamlNode *node, const char **text, Error *error)
+{
+    if (!need_scalar(reader, node, "text", error)) return false;
+    *text = node->text;
+    return true;
+}
+
+static bool is_name_letter(char c)
+{
+    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9');
+}
+
+/* Letters and digits with '-', '_' or `joint` between them. */
+static bool is_name(const char *text, char joint)
+{
+    const size_t length = strlen(text);
+    if (length > YAML_LONGEST_NAME) return false;
+    bool was_letter = false;
+    for (size_t i = 0; i < length; i++) {
+        const char c = text[i];
+        const bool is_letter = is_name_letter(c);
+        if (!is_letter && !(was_letter && (c == '-' || c == '_' || c == joint))) return false;
+        was_letter = is_letter;
+    }
+    return was_letter;
+}
+
+static const char name_expected[] = "a name: letters and digits, '-' or '_' between them, at most 63";
+
+bool yaml_read_name(const YamlReader *reader, const YamlNode *node, const char **name, Error *error)
+{
+    if (!need_scalar(reader, node, name_expected, error)) return false;
+    if (!is_name(node->text, '.'))
+        return yaml_refuse(reader, node, ERROR_WRONG_KIND, error, "%s", name_expected);
+    *name = node->text;
+    return true;
+}
+
+/* The name that stands before the colon. No '.' there, since it joins two names. */
+bool yaml_read_key(const YamlReader *reader, const YamlNode *node, const char **name, Error *error)
+{
+    assert(node->key);
+    const YamlNode key = {
+        .type = YAML_SCALAR, .text = node->key, .line = node->key_line, .column = node->key_column};
+    if (!is_name(node->key, '-'))
+        return yaml_refuse(reader, &key, ERROR_WRONG_KIND, error, "%s", name_expected);
+    *name = node->key;
+    return true;
+}
+
+bool yaml_read_word(const YamlReader *reader, const YamlNode *node, const char *const *words, int *word,
+                    Error *error)
+{
+    if (node->type != YAML_SCALAR) return yaml_refuse(reader, node, ERROR_WRONG_KIND, error, "a word");
+    int count = 0;
+    for (; words[count]; count++) {
+        if (strcmp(words[count], node->text) != 0) continue;
+        *word = count;
+        return true;
+    }
+    return yaml_refuse_word(reader, node, words, count, error);
+}
+
+bool yaml_read_yes(const YamlReader *reader, const YamlNode *node, bool *yes, Error *error)
+{
+    static const char *const words[] = {"no", "yes", NULL};
+    int word = 0;
+    if (!yaml_read_word(reader, node, words, &word, error)) return false;
+    *yes = word == 1;
+    return true;
+}
+
+/* The scalar as one that holds a quantity; the error of an empty one says how they are written. */
+static bool need_quantity(const YamlReader *reader, const YamlNode *node, Unit unit, Error *error)
+{
+    char expected[120];
+    snprintf(expected, sizeof expected, "%s, like %s", quantity_unit_says(unit), quantity_unit_example(unit));
+    return need_scalar(reader, node, expected, error);
+}
+
+/* Limits are for mistakes of typing, so the sentence gives them as a file would write them. */
+static bool check_limits(const YamlReader *reader, const YamlNode *node, Unit unit, double least, double most,
+                         double value, Error *error)
+{
+    if ((least == 0 && most == 0) || (value >= least && value <= most)) return true;
+    char low[40], high[40];
+    quantity_format(least, unit, low, sizeof low);
+    quantity_format(most, unit, high, sizeof high);
+    return yaml_refuse(reader, node, ERROR_OUT_OF_RANGE, error, "from %s to %s", low, high);
+}
+
+bool yaml_read_quantity(const YamlReader *reader, const YamlNode *node, Quantity *quantity, Error *error)
+{
+    if (!need_scalar(reader, node, "a quantity with its unit, like 238V or 19.2ohm", error)) return false;
+    if (quantity_read(text_of(node->text), quantity, error)) return true;
+    return yaml_place(reader, node, error);
+}
+
+bool yaml_read_number(const YamlReader *reader, const YamlNode *node, Unit unit, double least, double most,
+                      double *value, Error *error)
+{
+    if (!need_quantity(reader, node, unit, error)) return false;
+    if (!quantity_read_as(text_of(node->text), unit, value, error)) return yaml_place(reader, node, error);
+    return check_limits(reader, node, unit, least, most, *value, error);
+}
+
+bool yaml_read_share(const YamlReader *reader, const YamlNode *node, double least, double most, double *value,
+                     Error *error)
+{
+    static const char expected[] = "a share, like 0.03 or 3%";
+    if (!need_scalar(reader, node, expected, error)) return false;
+    Quantity quantity;
+    if (!quantity_read(text_of(node->text), &quantity, error)) return yaml_place(reader, node, error);
+    if (quantity.is_over || (quantity.unit != UNIT_NONE && quantity.unit != UNIT_RATIO))
+        return yaml_refuse(reader, node, ERROR_WRONG_KIND, error, "%s", expected);
+    *value = quantity.value;
+    return check_limits(reader, node, UNIT_NONE, least, most, *value, error);
+}
+
+bool yaml_read_range(const YamlReader *reader, const YamlNode *node, Unit unit, double *low, double *high,
+                     Error *error)
+{
+    if (!need_quantity(reader, node, unit, error)) return false;
+    if (quantity_read_range(text_of(node->text), unit, low, high, error)) return true;
+    return yaml_place(reader, node, error);
+}
