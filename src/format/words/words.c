@@ -1,0 +1,116 @@
+/* words.c: see words.h. Reading flattens the tree into one sorted list; saying copies a sentence and puts
+ * values where its braces are. */
+#include "format/words/words.h"
+
+#include "format/yaml/yaml.h"
+
+#include <assert.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { LONGEST_KEY = 200 };
+
+static int count_scalars(const YamlNode *node)
+{
+    if (node->type == YAML_SCALAR) return 1;
+    int count = 0;
+    for (const YamlNode *child = node->first; child; child = child->next) count += count_scalars(child);
+    return count;
+}
+
+/* Every opening brace has its closing one before the next opens. */
+static bool has_whole_braces(const char *text)
+{
+    for (const char *open = strchr(text, '{'); open; open = strchr(open + 1, '{')) {
+        const char *close = strchr(open, '}');
+        const char *next = strchr(open + 1, '{');
+        if (!close || (next && next < close)) return false;
+    }
+    return true;
+}
+
+static bool add_sentence(const YamlReader *reader, const YamlNode *node, const char *key, Sentence *sentence,
+                         Error *error)
+{
+    if (!has_whole_braces(node->text))
+        return yaml_refuse(reader, node, ERROR_SYNTAX, error, "a } behind every {");
+    *sentence = (Sentence){.key = key, .text = node->text};
+    return true;
+}
+
+/* Adds what is below `node`; `path` is its own key, empty at the top. */
+static bool add_below(const YamlReader *reader, const YamlNode *node, const char *path, Sentence *sentences,
+                      int *count, Error *error)
+{
+    if (node->type == YAML_SCALAR) return add_sentence(reader, node, path, &sentences[(*count)++], error);
+    if (!yaml_need_mapping(reader, node, "sentences by key", error)) return false;
+    for (const YamlNode *child = node->first; child; child = child->next) {
+        TextBuilder key = text_builder(reader->arena, LONGEST_KEY);
+        text_addf(&key, "%s%s%s", path, *path ? "." : "", child->key);
+        if (key.is_cut)
+            return yaml_refuse(reader, child, ERROR_TOO_LARGE, error, "a key of at most %d letters",
+                               LONGEST_KEY);
+        if (!add_below(reader, child, text_string(&key), sentences, count, error)) return false;
+    }
+    return true;
+}
+
+static int compare(const void *a, const void *b)
+{
+    return strcmp(((const Sentence *)a)->key, ((const Sentence *)b)->key);
+}
+
+bool words_read(const char *file, Text bytes, Arena *arena, Words *words, Error *error)
+{
+    const YamlNode *root = NULL;
+    if (!yaml_read_tree(file, bytes, arena, &root, error)) return false;
+    const YamlReader reader = {.file = file, .arena = arena};
+    if (!yaml_need_mapping(&reader, root, "sentences by key", error)) return false;
+    const int most = count_scalars(root);
+    Sentence *sentences = ARENA_ARRAY(arena, Sentence, (size_t)most);
+    if (!sentences) return error_memory(error);
+    int count = 0;
+    if (!add_below(&reader, root, "", sentences, &count, error)) return false;
+    assert(count == most);
+    qsort(sentences, (size_t)count, sizeof *sentences, compare);
+    *words = (Words){.sentences = sentences, .count = count};
+    return true;
+}
+
+const char *words_find(const Words *words, const char *key)
+{
+    const Sentence wanted = {.key = key};
+    if (words->count == 0) return NULL;
+    const Sentence *found = bsearch(&wanted, words->sentences, (size_t)words->count, sizeof wanted, compare);
+    return found ? found->text : NULL;
+}
+
+/* The value of the placeholder whose name is these letters; NULL when nobody gave it. */
+static const char *find_value(Text name, const WordValue *values, int count)
+{
+    for (int i = 0; i < count; i++)
+        if (text_is(name, values[i].name)) return values[i].text;
+    return NULL;
+}
+
+void words_say(const Words *words, TextBuilder *out, const char *key, const WordValue *values, int count)
+{
+    const char *text = words_find(words, key);
+    if (!text) {
+        text_addf(out, "[%s]", key);
+        return;
+    }
+    for (const char *open = strchr(text, '{'); open; open = strchr(text, '{')) {
+        const char *close = strchr(open, '}');
+        assert(close); /* words_read has seen to it */
+        const Text name = {open + 1, (size_t)(close - open - 1)};
+        const char *value = find_value(name, values, count);
+        text_add_bytes(out, text, (size_t)(open - text));
+        if (value)
+            text_add(out, value);
+        else
+            text_add_bytes(out, open, (size_t)(close - open + 1));
+        text = close + 1;
+    }
+    text_add(out, text);
+}
