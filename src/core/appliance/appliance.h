@@ -25,7 +25,7 @@ typedef struct {
 } Mark;
 
 typedef struct {
-    const char *name; /* 'heater', or the way's name: 'bake' */
+    const char *name;   /* 'heater', or the way's name: 'bake' */
     int part, from, to; /* part and marks */
     BranchType type;
     double cold_ohm, hot_ohm;      /* direct current: at room temperature, at working temperature */
@@ -40,7 +40,7 @@ typedef struct {
     const char *name, *says;
     const PartKind *kind;
     int place, first_branch, branch_count, first_fault, fault_count;
-    int replaced_with; /* the part that is bought to replace this one; itself mostly */
+    int replaced_with;              /* the part that is bought to replace this one; itself mostly */
     const DescribedPart *described; /* NULL for a wire */
 } Part;
 
@@ -69,7 +69,7 @@ typedef struct {
     int from, to; /* marks */
     int function; /* setting of the knob; 0 is 'off' */
     bool power_on;
-    bool low_impedance; /* voltmeter with a low input impedance */
+    bool low_impedance;               /* voltmeter with a low input impedance */
     int lifts[CONNECTION_MOST_LIFTS]; /* marks whose wire is taken off the part's terminal */
     int lift_count;
     int unplugs[CONNECTION_MOST_LIFTS]; /* plugs that are open: parts */
@@ -81,13 +81,13 @@ typedef enum { CHECK_OHM, CHECK_VOLT, CHECK_AMP, CHECK_SIGHT, CHECK_WATCH } Chec
 /* Something a technician can do to learn more. */
 typedef struct {
     CheckKind kind;
-    int part;               /* what it is about */
-    int from, to;           /* marks for the probes; -1 for a look */
-    int function;           /* the setting of the knob */
+    int part;     /* what it is about */
+    int from, to; /* marks for the probes; -1 for a look */
+    int function; /* the setting of the knob */
     bool power_on;
     int lifts[APPLIANCE_MOST_LIFTS]; /* marks whose wire comes off first */
     int lift_count;
-    int unplug; /* the plug that is opened first; -1 */
+    int unplug;    /* the plug that is opened first; -1 */
     int places[2]; /* that must be open; the second is -1 where one will do */
     double second; /* of the check itself, once everything is open */
 } Check;
@@ -108,10 +108,11 @@ typedef struct {
     int function_count;
     const Check *checks;
     int check_count;
-    int frame, neutral, legs[2]; /* marks at the terminal block; legs[1] is -1 on single-phase */
+    int frame, neutral, legs[2];       /* marks at the terminal block; legs[1] is -1 on single-phase */
     double leg_volt[2], leg_degree[2]; /* of each leg against the neutral */
-    int control; /* the part of role 'control', or -1; it runs while ... */
-    int control_power, control_input; /* ... there is voltage on this branch and a believable sensor at that one */
+    int control;                       /* the part of role 'control', or -1; it runs while ... */
+    int control_power,
+        control_input; /* ... there is voltage on this branch and a believable sensor at that one */
     double nothing_wrong_prior;
 } Appliance;
 
@@ -129,7 +130,8 @@ int appliance_find_function(const Appliance *appliance, const char *name);
 /* Like those, but an unknown name is an error that lists the known ones. */
 bool appliance_need_mark(const Appliance *appliance, const char *name, int *mark, Error *error) MUST_CHECK;
 bool appliance_need_part(const Appliance *appliance, const char *name, int *part, Error *error) MUST_CHECK;
-bool appliance_need_function(const Appliance *appliance, const char *name, int *function, Error *error) MUST_CHECK;
+bool appliance_need_function(const Appliance *appliance, const char *name, int *function,
+                             Error *error) MUST_CHECK;
 
 bool appliance_part_has_role(const Appliance *appliance, int part, const char *role);
 bool appliance_is_wiring(const Appliance *appliance, int branch); /* comes off when a mark is lifted */

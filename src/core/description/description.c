@@ -1,0 +1,11 @@
+/* description.c: the words of the file for what the description names; see description.h. */
+#include "core/description/description.h"
+
+#include <assert.h>
+
+const char *description_supply_name(SupplySystem system)
+{
+    static const char *const names[SUPPLY_SYSTEM_COUNT] = {"split-phase", "208y-120", "single-phase"};
+    assert(system >= 0 && system < SUPPLY_SYSTEM_COUNT);
+    return names[system];
+}

@@ -1,0 +1,52 @@
+/* kind.c: names in the catalogue, and the points that stand for a severity; see kind.h. */
+#include "core/kind/kind.h"
+
+#include "base/mathematics.h"
+#include "base/text.h"
+
+#include <assert.h>
+
+const char *kind_condition_name(Condition condition)
+{
+    static const char *const names[CONDITION_COUNT] = {
+#define X(code, name, says) name,
+        CONDITION_LIST(X)
+#undef X
+    };
+    assert(condition >= 0 && condition < CONDITION_COUNT);
+    return names[condition];
+}
+
+int kind_find(const Catalogue *catalogue, const char *name)
+{
+    for (int i = 0; i < catalogue->kind_count; i++)
+        if (text_equal(catalogue->kinds[i].name, name)) return i;
+    return -1;
+}
+
+int kind_find_look(const Catalogue *catalogue, const char *name)
+{
+    for (int i = 0; i < catalogue->look_count; i++)
+        if (text_equal(catalogue->looks[i].name, name)) return i;
+    return -1;
+}
+
+int kind_find_complaint(const Catalogue *catalogue, const char *name)
+{
+    for (int i = 0; i < catalogue->complaint_count; i++)
+        if (text_equal(catalogue->complaints[i].name, name)) return i;
+    return -1;
+}
+
+/* Each point is the middle of a slice that holds an equal share of the spread, so that all points weigh
+ * the same and none sits on the very edge. */
+double kind_severity_sample(const Severity *severity, int i)
+{
+    assert(severity->samples >= 1 && severity->samples <= KIND_MOST_SAMPLES);
+    assert(i >= 0 && i < severity->samples);
+    const double share = (i + 0.5) / severity->samples;
+    const bool has_logarithm = severity->from > 0 && severity->to > 0;
+    if (severity->is_log && has_logarithm)
+        return severity->from * math_pow(severity->to / severity->from, share);
+    return severity->from + (severity->to - severity->from) * share;
+}
