@@ -1,0 +1,85 @@
+/* changes.c: what each fault at each severity does to a network, as changed admittances.
+ *
+ * A fault that changes nothing in a network (a contact that cannot close, while nobody asks it to) has no
+ * entry there and costs nothing. */
+#include <assert.h>
+
+#include "core/circuit/circuit_private.h"
+
+/* A bridged gap or a welded contact without a severity of its own: metal on metal. */
+static const double SHORT_OHM = 0.02;
+/* A resistor that reads low still is one. */
+static const double LEAST_OHM = 1e-3;
+
+static bool is_open_now(const CircuitNetwork *network, const Circuit *circuit, int branch)
+{
+    const Complex now = network->admittance[branch], open = circuit__open_admittance(circuit, network->mode);
+    return now.re == open.re && now.im == open.im;
+}
+
+static Complex with_resistance(Complex admittance, double factor, double more_ohm)
+{
+    Complex impedance = complex_divide((Complex){1, 0}, admittance);
+    impedance.re = impedance.re * factor + more_ohm;
+    if (impedance.re < LEAST_OHM) impedance.re = LEAST_OHM;
+    return complex_divide((Complex){1, 0}, impedance);
+}
+
+static Complex closed(const Branch *branch, double severity)
+{
+    const double own = branch->cold_ohm > 0 ? branch->cold_ohm : SHORT_OHM;
+    return (Complex){1 / (severity > 0 ? severity : own), 0};
+}
+
+static Complex faulted(const CircuitNetwork *network, const Circuit *circuit, const Fault *fault,
+                       double severity, int branch)
+{
+    const Complex now = network->admittance[branch];
+    const bool is_open = is_open_now(network, circuit, branch);
+    switch (fault->mode->effect) {
+    case EFFECT_OPEN: return circuit__open_admittance(circuit, network->mode);
+    case EFFECT_CLOSE: return is_open ? closed(&network->wiring[branch], severity) : now;
+    case EFFECT_ADD_OHM: return is_open ? now : with_resistance(now, 1, severity);
+    case EFFECT_SCALE: return is_open ? now : with_resistance(now, severity, 0);
+    default: return now;
+    }
+}
+
+static int add_changes(CircuitNetwork *network, const Circuit *circuit, const Variant *variant, int count)
+{
+    const Fault *fault = &circuit->appliance->faults[variant->fault];
+    for (int i = 0; i < fault->branch_count; i++) {
+        const int branch = fault->branches[i];
+        assert(branch >= 0 && branch < network->branches);
+        const Complex after = faulted(network, circuit, fault, fault->severity[variant->severity], branch);
+        const Complex delta = complex_subtract(after, network->admittance[branch]);
+        if (delta.re != 0 || delta.im != 0) network->changes[count++] = (Change){branch, delta};
+    }
+    return count;
+}
+
+static size_t most_changes(const Circuit *circuit)
+{
+    size_t most = 1;
+    for (int v = 0; v < circuit->variant_count; v++)
+        most += (size_t)circuit->appliance->faults[circuit->variants[v].fault].branch_count;
+    return most;
+}
+
+bool circuit__find_changes(const Circuit *circuit, CircuitNetwork *network, Arena *arena)
+{
+    network->changes = ARENA_ARRAY(arena, Change, most_changes(circuit));
+    network->first_change = ARENA_ARRAY(arena, int, (size_t)circuit->variant_count + 1);
+    network->sag = ARENA_ARRAY(arena, double, (size_t)circuit->variant_count + 1);
+    if (!network->changes || !network->first_change || !network->sag) return false;
+    int count = 0;
+    for (int v = 0; v < circuit->variant_count; v++) {
+        const Fault *fault = &circuit->appliance->faults[circuit->variants[v].fault];
+        network->first_change[v] = count;
+        network->sag[v] =
+            fault->mode->effect == EFFECT_SAG ? fault->severity[circuit->variants[v].severity] : 1;
+        count = add_changes(network, circuit, &circuit->variants[v], count);
+    }
+    network->first_change[circuit->variant_count] = count;
+    return true;
+}

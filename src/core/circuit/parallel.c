@@ -1,0 +1,105 @@
+/* parallel.c: paths around the part that is meant to be measured.
+ *
+ * An ohmmeter across an element that is still wired to others reads them too. We ask the circuit: with what
+ * lies between the two marks broken, would the meter still read something? If so, which part carries most of
+ * that current, and would taking a wire off one of the marks, or opening a plug there, stop it? */
+#include <assert.h>
+#include <math.h>
+
+#include "core/circuit/circuit_private.h"
+
+/* More than this is no path that would hide anything: an ohmmeter's last range and up. */
+static const double NO_PATH_OHM = 40e6;
+
+static bool joins(const Branch *branch, const Connection *connection)
+{
+    return branch->type != BRANCH_GAP &&
+           ((branch->from == connection->from && branch->to == connection->to) ||
+            (branch->from == connection->to && branch->to == connection->from));
+}
+
+/* What is opened for the connection, and what lies between its marks besides. */
+static int open_between(const Appliance *appliance, const Connection *connection, int *opened)
+{
+    int count = circuit__opened(appliance, connection, opened);
+    const int before = count;
+    for (int b = 0; b < appliance->branch_count && count >= 0 && count < CIRCUIT_MOST_OPENED; b++)
+        if (joins(&appliance->branches[b], connection)) opened[count++] = b;
+    return count > before ? count : -1;
+}
+
+static const CircuitView *view_around(Circuit *circuit, const Connection *connection)
+{
+    int opened[CIRCUIT_MOST_OPENED];
+    const int count = open_between(circuit->appliance, connection, opened);
+    if (count < 0) return NULL;
+    const CircuitNetwork *network = circuit__network(circuit, connection->function, MODE_DEAD);
+    return circuit__view(circuit, network, connection->from, connection->to, opened, count);
+}
+
+static bool has_path(Circuit *circuit, const Connection *connection, double *ohm)
+{
+    const CircuitView *view = view_around(circuit, connection);
+    if (!view) return false;
+    *ohm = view->probe_self.re;
+    return *ohm < NO_PATH_OHM;
+}
+
+/* The part, no wire, in which the current around the marks makes the most heat: the one to name. */
+static int find_around(const CircuitView *view, const Appliance *appliance)
+{
+    int part = -1;
+    double most = 0;
+    for (int b = 0; b < appliance->branch_count; b++) {
+        const double share = complex_square(view->towards[b]) * view->network->admittance[b].re;
+        if (share <= most || appliance_is_wiring(appliance, b)) continue;
+        most = share;
+        part = appliance->branches[b].part;
+    }
+    return part;
+}
+
+static void find_lift(Circuit *circuit, const Connection *connection, CircuitParallel *parallel)
+{
+    const int ends[2] = {connection->from, connection->to};
+    double ohm = 0;
+    for (int i = 0; i < 2 && parallel->lift < 0; i++) {
+        if (!circuit->appliance->marks[ends[i]].can_lift || connection->lift_count >= CONNECTION_MOST_LIFTS)
+            continue;
+        Connection with = *connection;
+        with.lifts[with.lift_count++] = ends[i];
+        if (!has_path(circuit, &with, &ohm)) parallel->lift = ends[i];
+    }
+}
+
+static void find_unplug(Circuit *circuit, const Connection *connection, CircuitParallel *parallel)
+{
+    const Appliance *appliance = circuit->appliance;
+    double ohm = 0;
+    for (int p = 0; p < appliance->part_count && parallel->unplug < 0; p++) {
+        if (!appliance_part_has_role(appliance, p, "plug") ||
+            connection->unplug_count >= CONNECTION_MOST_LIFTS)
+            continue;
+        Connection with = *connection;
+        with.unplugs[with.unplug_count++] = p;
+        if (!has_path(circuit, &with, &ohm)) parallel->unplug = p;
+    }
+}
+
+bool circuit_find_parallel(Circuit *circuit, const Connection *connection, CircuitParallel *parallel,
+                           Error *error)
+{
+    *parallel = (CircuitParallel){.around = -1, .lift = -1, .unplug = -1};
+    if (connection->kind != READING_OHM || connection->power_on) return true;
+    int opened[CIRCUIT_MOST_OPENED];
+    if (open_between(circuit->appliance, connection, opened) < 0) return true;
+    const CircuitView *view = view_around(circuit, connection);
+    if (!view) return error_memory(error);
+    parallel->hidden_ohm = view->probe_self.re;
+    if (parallel->hidden_ohm >= NO_PATH_OHM) return true;
+    parallel->is_hidden = true;
+    parallel->around = find_around(view, circuit->appliance);
+    find_lift(circuit, connection, parallel);
+    if (parallel->lift < 0) find_unplug(circuit, connection, parallel);
+    return true;
+}
