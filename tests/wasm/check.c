@@ -1,0 +1,152 @@
+/* check.c: one computation over the floor and the core, folded into a few hashes, the same in WebAssembly and
+ * natively. It judges no value (the unit tests do), only that every bit is the same everywhere. */
+#include "base/dense.h"
+#include "base/mathematics.h"
+#include "base/quantity.h"
+#include "base/random.h"
+#include "core/meter/meter.h"
+#include "core/sensor/sensor.h"
+
+#include <inttypes.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <string.h>
+
+#ifdef __wasm__
+#define EXPORT(name) __attribute__((export_name(name)))
+#else
+#define EXPORT(name)
+#endif
+
+enum { ROUNDS = 20000, UNKNOWNS = 24 };
+
+/* FNV-1a over the bits of each number. */
+static void fold(uint64_t *hash, double value)
+{
+    uint64_t bits;
+    memcpy(&bits, &value, sizeof bits);
+    if (value != value) bits = UINT64_C(0x7ff8000000000000); /* which NaN it is, is the processor's affair */
+    for (int i = 0; i < 64; i += 8) *hash = (*hash ^ (bits >> i & 0xff)) * UINT64_C(0x100000001b3);
+}
+
+static double spread(RandomStream *stream, double low, double high)
+{
+    return low + (high - low) * random_uniform(stream);
+}
+
+static void fold_mathematics(uint64_t *hash)
+{
+    RandomStream stream = random_stream(1);
+    for (int i = 0; i < ROUNDS; i++) {
+        const double wide = spread(&stream, -750, 750), near = spread(&stream, -1.5, 1.5);
+        const double positive = math_exp(spread(&stream, -300, 300));
+        fold(hash, math_exp(wide));
+        fold(hash, math_expm1(near));
+        fold(hash, math_log(positive));
+        fold(hash, math_log1p(near));
+        fold(hash, math_pow(positive, near));
+        fold(hash, math_sin(wide * 100));
+        fold(hash, math_cos(wide * 100));
+        fold(hash, math_atan2(near, wide));
+        fold(hash, math_erf(near));
+        fold(hash, math_erfc(near * 15));
+        fold(hash, math_normal_cdf(near * 20));
+        fold(hash, math_normal_quantile(random_uniform(&stream)));
+        fold(hash, random_normal(&stream));
+    }
+}
+
+static void fold_text(uint64_t *hash)
+{
+    RandomStream stream = random_stream(2);
+    char written[40];
+    for (int i = 0; i < ROUNDS; i++) {
+        double read = 0;
+        const double value = math_exp(spread(&stream, -20, 20));
+        snprintf(written, sizeof written, "%.9f", value);
+        if (text_read_number(text_of(written), &read)) fold(hash, read);
+        quantity_format(value, UNIT_OHM, written, sizeof written);
+        for (const char *c = written; *c; c++) fold(hash, *c);
+    }
+}
+
+static void fold_dense(uint64_t *hash)
+{
+    RandomStream stream = random_stream(3);
+    Complex matrix[UNKNOWNS * UNKNOWNS], right[UNKNOWNS];
+    int pivot[UNKNOWNS];
+    for (int round = 0; round < ROUNDS / 200; round++) {
+        for (int i = 0; i < UNKNOWNS * UNKNOWNS; i++)
+            matrix[i] = (Complex){random_normal(&stream), random_normal(&stream)};
+        for (int i = 0; i < UNKNOWNS; i++)
+            right[i] = (Complex){random_normal(&stream), random_normal(&stream)};
+        if (!dense_factorise(matrix, UNKNOWNS, pivot)) continue;
+        dense_solve(matrix, UNKNOWNS, pivot, right);
+        for (int i = 0; i < UNKNOWNS; i++) fold(hash, complex_size(right[i]));
+    }
+}
+
+static void fold_one_sensor(uint64_t *hash, const char *spelled)
+{
+    SensorKind kind;
+    double low, high, shown = 0, back = 0;
+    if (!sensor_read_kind(text_of(spelled), &kind, NULL)) return;
+    sensor_range(&kind, &low, &high);
+    for (int i = 0; i <= 400; i++) {
+        const double celsius = low + (high - low) * i / 400;
+        const bool is_shown = sensor_is_resistive(&kind) ? sensor_ohm(&kind, celsius, &shown, NULL)
+                                                         : sensor_millivolt(&kind, celsius, &shown, NULL);
+        const bool is_back = is_shown && (sensor_is_resistive(&kind)
+                                              ? sensor_celsius_from_ohm(&kind, shown, &back, NULL)
+                                              : sensor_celsius_from_millivolt(&kind, shown, &back, NULL));
+        fold(hash, is_shown ? shown : -1);
+        fold(hash, is_back ? back : -1);
+    }
+}
+
+static void fold_sensors(uint64_t *hash)
+{
+    static const char *const kinds[] = {"pt100", "pt1000", "k", "j", "t", "n", "e", "ntc:100kohm,3950"};
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) fold_one_sensor(hash, kinds[i]);
+}
+
+static void fold_meter(uint64_t *hash)
+{
+    RandomStream stream = random_stream(4);
+    const Meter meter = meter_default();
+    for (int i = 0; i < ROUNDS; i++) {
+        const double reading = math_exp(spread(&stream, -3, 15));
+        const double uncertainty = meter_uncertainty(&meter, METER_OHM, reading);
+        fold(hash, meter_display(&meter, METER_OHM, reading));
+        fold(hash, uncertainty);
+        fold(hash, meter_inside_probability(reading, uncertainty, reading * 0.99, reading * 1.02));
+    }
+}
+
+static const struct {
+    const char *name;
+    void (*fold)(uint64_t *hash);
+} parts[] = {
+    {"mathematics", fold_mathematics}, {"text", fold_text},   {"dense", fold_dense},
+    {"sensors", fold_sensors},         {"meter", fold_meter},
+};
+
+EXPORT("check_part_count") int check_part_count(void) { return sizeof parts / sizeof parts[0]; }
+
+EXPORT("check_part_name") const char *check_part_name(int part) { return parts[part].name; }
+
+EXPORT("check_part_hash") uint64_t check_part_hash(int part)
+{
+    uint64_t hash = UINT64_C(0xcbf29ce484222325);
+    parts[part].fold(&hash);
+    return hash;
+}
+
+#ifndef __wasm__
+int main(void)
+{
+    for (int part = 0; part < check_part_count(); part++)
+        printf("%-12s %016" PRIx64 "\n", check_part_name(part), check_part_hash(part));
+    return 0;
+}
+#endif
