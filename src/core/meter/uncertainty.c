@@ -1,0 +1,38 @@
+/* uncertainty.c: combining standard uncertainties by the GUM, JCGM 100:2008; see meter.h.
+ *
+ *   u(x)  standard uncertainty of an input      c  its sensitivity, the change of the result per unit of x
+ *   r     correlation of two inputs             nu degrees of freedom */
+#include "core/meter/meter.h"
+
+#include <assert.h>
+#include <math.h>
+
+double meter_combine(const double *contributions, int count)
+{
+    double sum = 0;
+    for (int i = 0; i < count; i++) sum += contributions[i] * contributions[i];
+    return sqrt(sum);
+}
+
+double meter_combine_correlated(const double *c, const double *u, const double *r, int count)
+{
+    double sum = 0;
+    for (int i = 0; i < count; i++)
+        for (int j = 0; j < count; j++) {
+            assert(fabs(r[i * count + j]) <= 1 && r[i * count + j] == r[j * count + i]);
+            sum += c[i] * u[i] * r[i * count + j] * c[j] * u[j];
+        }
+    return sqrt(fmax(0, sum)); /* full correlation may round to just below 0 */
+}
+
+double meter_effective_freedom(const double *contributions, const double *freedom, int count)
+{
+    const double combined = meter_combine(contributions, count);
+    double sum = 0;
+    for (int i = 0; i < count; i++) {
+        assert(freedom[i] > 0);
+        const double share = contributions[i] / (combined > 0 ? combined : 1);
+        sum += share * share * share * share / freedom[i];
+    }
+    return sum > 0 ? 1 / sum : INFINITY;
+}

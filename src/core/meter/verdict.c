@@ -1,0 +1,39 @@
+/* verdict.c: inside, outside, or cannot tell; JCGM 106:2012. See meter.h. */
+#include "core/meter/meter.h"
+
+#include "base/mathematics.h"
+
+#include <assert.h>
+#include <math.h>
+
+/* Both ends are taken to the side of the estimate where the normal distribution is small, so that a
+ * probability of 1e-20 does not drown in the rounding of 1 - 1. */
+double meter_inside_probability(double estimate, double uncertainty, double low, double high)
+{
+    assert(uncertainty >= 0 && low <= high);
+    if (isinf(uncertainty)) return isinf(low) && isinf(high) ? 1 : 0.5;
+    if (uncertainty == 0 || isinf(estimate)) return estimate >= low && estimate <= high;
+    const double from = (low - estimate) / uncertainty, to = (high - estimate) / uncertainty;
+    const double inside = from > 0 ? math_normal_cdf(-from) - math_normal_cdf(-to)
+                                   : math_normal_cdf(to) - math_normal_cdf(from);
+    assert(inside >= 0 && inside <= 1);
+    return inside;
+}
+
+MeterJudgement meter_judge(double estimate, double uncertainty, double low, double high, double coverage)
+{
+    assert(coverage >= 0.5 && coverage < 1);
+    MeterJudgement judgement = {METER_CANNOT_TELL,
+                                meter_inside_probability(estimate, uncertainty, low, high)};
+    if (judgement.inside_probability >= coverage)
+        judgement.verdict = METER_INSIDE;
+    else if (judgement.inside_probability <= 1 - coverage)
+        judgement.verdict = METER_OUTSIDE;
+    return judgement;
+}
+
+double meter_guard_band(double uncertainty, double coverage)
+{
+    assert(uncertainty >= 0 && coverage >= 0.5 && coverage < 1);
+    return uncertainty * math_normal_quantile(coverage);
+}
