@@ -42,6 +42,8 @@ bool yaml_read_tree(const char *file, Text bytes, Arena *arena, const YamlNode *
 
 const YamlNode *yaml_child(const YamlNode *mapping, const char *key); /* NULL when there is none */
 
+YamlNode yaml_key(const YamlNode *child); /* its key as a scalar with a place, to be read like a value */
+
 /* What all readers of one file share. */
 typedef struct {
     const char *file;

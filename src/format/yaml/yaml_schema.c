@@ -21,8 +21,7 @@ static bool refuse_key(const YamlReader *reader, const YamlNode *node, const Yam
 {
     const char *keys[YAML_MOST_FIELDS];
     for (int i = 0; i < schema->field_count; i++) keys[i] = schema->fields[i].key;
-    const YamlNode key = {
-        .type = YAML_SCALAR, .text = node->key, .line = node->key_line, .column = node->key_column};
+    const YamlNode key = yaml_key(node);
     return yaml_refuse_word(reader, &key, keys, schema->field_count, error);
 }
 

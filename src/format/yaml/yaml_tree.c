@@ -291,3 +291,10 @@ const YamlNode *yaml_child(const YamlNode *mapping, const char *key)
         if (strcmp(child->key, key) == 0) return child;
     return NULL;
 }
+
+YamlNode yaml_key(const YamlNode *child)
+{
+    assert(child->key);
+    return (YamlNode){
+        .type = YAML_SCALAR, .text = child->key, .line = child->key_line, .column = child->key_column};
+}

@@ -127,9 +127,7 @@ bool yaml_read_name(const YamlReader *reader, const YamlNode *node, const char *
 /* The name that stands before the colon. No '.' there, since it joins two names. */
 bool yaml_read_key(const YamlReader *reader, const YamlNode *node, const char **name, Error *error)
 {
-    assert(node->key);
-    const YamlNode key = {
-        .type = YAML_SCALAR, .text = node->key, .line = node->key_line, .column = node->key_column};
+    const YamlNode key = yaml_key(node);
     if (!is_name(node->key, '-'))
         return yaml_refuse(reader, &key, ERROR_WRONG_KIND, error, "%s", name_expected);
     *name = node->key;
