@@ -10,10 +10,17 @@
 
 static const double MOST_SECOND = 86400; /* a day: nothing on a call takes longer */
 
-static const char *const supply_systems[] = {[SUPPLY_SPLIT_PHASE] = "split-phase",
-                                             [SUPPLY_208Y] = "208y-120",
-                                             [SUPPLY_SINGLE_PHASE] = "single-phase",
-                                             [SUPPLY_SYSTEM_COUNT] = NULL};
+static bool read_system(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
+                        Error *error)
+{
+    (void)field;
+    const char *names[SUPPLY_SYSTEM_COUNT + 1] = {0};
+    for (int i = 0; i < SUPPLY_SYSTEM_COUNT; i++) names[i] = description_supply_name((SupplySystem)i);
+    int system = 0;
+    if (!yaml_read_word(reader, node, names, &system, error)) return false;
+    *(SupplySystem *)into = (SupplySystem)system;
+    return true;
+}
 
 /* One leg or two, by the system. */
 static bool read_legs(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
@@ -34,8 +41,8 @@ static bool read_legs(const YamlReader *reader, const YamlField *field, const Ya
 
 /* 'system' stands before 'legs', which depends on it. */
 static const YamlField supply_fields[] = {
-    {"system", YAML_AS_WORD, .is_required = true, .offset = offsetof(DescribedSupply, system),
-     .words = supply_systems},
+    {"system", YAML_AS_FUNCTION, .is_required = true, .offset = offsetof(DescribedSupply, system),
+     .function = read_system},
     {"volts", YAML_AS_NUMBER, .is_required = true, .offset = offsetof(DescribedSupply, volt),
      .unit = UNIT_VOLT, .least = 50, .most = 500},
     {"hertz", YAML_AS_NUMBER, .is_required = true, .offset = offsetof(DescribedSupply, hertz),
