@@ -38,7 +38,9 @@ typedef enum {
 /* Handler, as typed, sketch of the arguments, least and most of them, options, what it does. */
 #define COMMAND_LIST(X)                                                                                      \
     X(help, "help", "[COMMAND]", 0, 2, 0, "the commands, or one command with its options")                   \
-    X(version, "--version", "", 0, 0, 0, "which version this is")
+    X(version, "--version", "", 0, 0, 0, "which version this is")                                            \
+    X(sense, "sense", "KIND VALUE", 2, 2, OPTION(JSON) | OPTION(CLASS),                                      \
+      "one sensor conversion: a temperature gives ohms or millivolts, and the other way round")
 
 enum { COMMAND_MOST_ARGUMENTS = 3, COMMAND_MOST_OPTIONS = 64, COMMAND_MOST_WORDS = 2 };
 

@@ -1,0 +1,24 @@
+/* call_json.h: answers as JSON, for other programs.
+ *
+ * Lives here: one writer for each kind of answer, keys as doc/interface.md lists them. Not here: sentences
+ * for people (words), computation (core), files (edge). Units: SI with the unit in the key (`celsius`,
+ * `ohm`); money in minor units with its currency. A number that is infinite or unknown is null. Ownership:
+ * the text is the builder's. Errors: ERROR_MEMORY only. */
+#ifndef FORMAT_CALL_JSON_H
+#define FORMAT_CALL_JSON_H
+
+#include "base/text.h"
+
+/* One conversion of a sensor: what it shows at a temperature. */
+typedef struct {
+    const char *kind; /* as the person named it, `pt100` */
+    double celsius;
+    double showing; /* ohm or millivolt */
+    bool is_resistive;
+    bool has_tolerance;
+    double tolerance_kelvin; /* half-width of its class's limits */
+} SensorShowing;
+
+bool call_json_sense(const SensorShowing *showing, TextBuilder *out, Error *error) MUST_CHECK;
+
+#endif
