@@ -119,5 +119,6 @@ bool appliance_build(const Description *description, const Catalogue *catalogue,
     Builder builder = {.arena = arena, .error = error, .description = copy, .appliance = appliance};
     return check_places(&builder) && appliance__apply_plate(&builder, plate, plate_count) &&
            appliance__add_parts(&builder) && appliance__find_supply(&builder) &&
-           appliance__add_faults(&builder) && appliance__add_functions(&builder);
+           appliance__add_faults(&builder) && appliance__add_functions(&builder) &&
+           appliance__add_checks(&builder);
 }
