@@ -20,7 +20,7 @@ static const char *const effect_types[] = {
     [EFFECT_NONE] = "none",   [EFFECT_OPEN] = "open", [EFFECT_CLOSE] = "close", [EFFECT_ADD_OHM] = "add-ohm",
     [EFFECT_SCALE] = "scale", [EFFECT_STOP] = "stop", [EFFECT_SAG] = "sag",     [EFFECT_TYPE_COUNT] = NULL};
 
-static const char *const roles[] = {"wiring", "plug", "supply", "control", NULL};
+static const char *const roles[] = {"wiring", "plug", "supply", "control", "fan", "lamp", NULL};
 static const char *const spreads[] = {"even", "log", NULL};
 
 /* What the readers of one kind's faults must know. */
@@ -64,6 +64,8 @@ static const YamlField branch_fields[] = {
     {"ohm", YAML_AS_NUMBER, .offset = offsetof(KindBranch, ohm), .unit = UNIT_OHM, .most = 1e9},
     {"reactance", YAML_AS_NUMBER, .offset = offsetof(KindBranch, reactance_ohm), .unit = UNIT_OHM,
      .most = 1e9},
+    {"hot-ratio", YAML_AS_NUMBER, .offset = offsetof(KindBranch, hot_ratio), .unit = UNIT_NONE, .least = 0.1,
+     .most = 100},
     {"tolerance", YAML_AS_SHARE, .offset = offsetof(KindBranch, tolerance), .most = 0.5},
     {"driven", YAML_AS_YES, .offset = offsetof(KindBranch, is_driven)},
     {"between", YAML_AS_FUNCTION, .is_required = true, .function = read_between},

@@ -91,6 +91,7 @@ static const YamlField part_fields[] = {
     {"kind", YAML_AS_NAME, .is_required = true, .offset = offsetof(DescribedPart, kind)},
     {"says", YAML_AS_TEXT, .offset = offsetof(DescribedPart, says)},
     {"reach", YAML_AS_NAME, .offset = offsetof(DescribedPart, reach)},
+    {"seen", YAML_AS_NAME, .offset = offsetof(DescribedPart, seen)},
     {"ways", YAML_AS_FUNCTION, .function = read_ways},
     {"terminals", YAML_AS_NAMES, .offset = offsetof(DescribedPart, terminals),
      .count_offset = offsetof(DescribedPart, terminal_count)},
