@@ -1,0 +1,115 @@
+/* diagnosis.h: what do the entries say now?
+ *
+ * Lives here: the hypotheses of an appliance with their priors, the likelihood of every kind of entry,
+ * Bayes' rule, the standing (suspects, contradictions, explanation), and what a check would show under each
+ * hypothesis. Not here: what to do next (plan), what is dangerous (safety), sentences (format/words).
+ * Units: SI; probabilities; log likelihoods are natural. Ownership: a model and a standing live in the
+ * arenas that they were made in; a standing points into its model and its call.
+ *
+ *   posterior(h) ~ prior(h) * product over entries of likelihood(entry | h)
+ *   likelihood of a reading = (1 - slip) * normal(shown; predicted, spread) + slip * anything the meter can
+ * show
+ *
+ * A hypothesis is none, one or two faults, each at one severity. A repair moves the weight of what it cures.
+ */
+#ifndef CORE_DIAGNOSIS_H
+#define CORE_DIAGNOSIS_H
+
+#include "core/call/call.h"
+#include "core/circuit/circuit.h"
+
+typedef struct {
+    int variants[CIRCUIT_MOST_FAULTS]; /* numbers in the circuit's variants */
+    int count;                         /* 0: nothing is wrong */
+    int group;                         /* number in the model's groups: the same faults at any severity */
+    double prior;
+} Hypothesis;
+
+/* The faults of a group of hypotheses: what a technician calls a suspect. Group 0 is 'nothing wrong'. */
+typedef struct {
+    int faults[CIRCUIT_MOST_FAULTS];
+    int count, first_hypothesis, hypothesis_count;
+} HypothesisGroup;
+
+typedef struct {
+    const Appliance *appliance;
+    Circuit circuit;
+    CircuitPower power;
+    Meter meter;
+    Arena *arena;
+    const Hypothesis *hypotheses; /* [0] is 'nothing wrong'; groups stand together, single faults first */
+    int hypothesis_count;
+    const HypothesisGroup *groups;
+    int group_count;
+    double left_out; /* prior weight of the pairs that are not among the hypotheses */
+    double slip;     /* chance that an entry is a slip: wrong range, wrong mark, misread */
+    bool (*conditions)[CONDITION_COUNT]; /* [hypotheses], computed conditions, once asked for */
+    CircuitMeter *check_meters;          /* [checks], connected when first asked for */
+    bool *is_connected;
+} DiagnosisModel;
+
+typedef struct {
+    int group;
+    double probability;
+    double *factors; /* [entries]: how many times likelier the entry made it against all other hypotheses */
+} Suspect;
+
+/* An entry that hardly fits what all the others say. */
+typedef struct {
+    int entry, against; /* `against`: the entry that it clashes with most; -1 when it clashes with all */
+    double slip;        /* probability that it was a slip */
+} Contradiction;
+
+typedef struct {
+    const DiagnosisModel *model;
+    const Call *call;
+    const double *probability; /* [hypotheses], sums to 1 */
+    const Suspect *suspects;   /* every group but 'nothing wrong', most probable first */
+    int suspect_count;
+    Suspect nothing_wrong;
+    const Contradiction *contradictions;
+    int contradiction_count;
+} Standing;
+
+/* Hypotheses and circuit of an appliance, for any number of calls on it. */
+bool diagnosis_begin(const Appliance *appliance, double ambient_celsius, const Meter *meter, Arena *arena,
+                     DiagnosisModel *model, Error *error) MUST_CHECK;
+
+/* The heart: what the call's entries say. Entries must have passed call_check_entry; runs, spots and settings
+ * are not weighed yet (diagnosis_weighs says so). Memory, and a clamp around nothing, are the only failures.
+ */
+bool diagnose(DiagnosisModel *model, const Call *call, Arena *arena, Standing *standing,
+              Error *error) MUST_CHECK;
+
+/* Does this entry bear on the standing? */
+bool diagnosis_weighs(const Entry *entry);
+
+/* Bayes' rule in log space: weights[n] become weights * exp(log_likelihood), scaled to sum to 1.
+ * Returns the logarithm of the scale: ln P(entry | all before). Weights of 0 stay 0; with nothing but
+ * impossible hypotheses (all -infinity) they are left as they are. */
+double diagnosis_update(double *weights, const double *log_likelihood, int n);
+
+/* What a check would show: outcomes are classes of displays that are told apart, or words of a look. */
+enum { DIAGNOSIS_MOST_OUTCOMES = 16 };
+
+typedef struct {
+    int outcome_count;
+    double *chance; /* [hypotheses asked for][DIAGNOSIS_MOST_OUTCOMES] */
+    double low[DIAGNOSIS_MOST_OUTCOMES],
+        high[DIAGNOSIS_MOST_OUTCOMES]; /* displays of a class; infinite: OL */
+    int word[DIAGNOSIS_MOST_OUTCOMES]; /* or the look's word */
+} Prediction;
+
+/* Outcomes of a check and their chances under each of `count` hypotheses (numbers in `which`). */
+bool diagnosis_predict(DiagnosisModel *model, int check, const int *which, int count, Arena *arena,
+                       Prediction *prediction, Error *error) MUST_CHECK;
+
+/* What a reading shows on the model's meter under a hypothesis: its display and its standard uncertainty,
+ * meter and parts together; an infinite display is OL. */
+CircuitReading diagnosis_display(const DiagnosisModel *model, const CircuitMeter *meter,
+                                 const Hypothesis *hypothesis);
+
+/* The entry that a check with this outcome would be: a reading's display, or a look's word. */
+Entry diagnosis_entry(const Appliance *appliance, int check, double display, int word);
+
+#endif

@@ -1,0 +1,155 @@
+/* model.c: the hypotheses of an appliance and what they start with.
+ *
+ * Prior weights: 'nothing wrong' and the single faults as the appliance has them; with chance q a faulty
+ * oven has a second, independent fault, whose weight is shared out like that of the first. Each single fault
+ * comes at all its severities, each pair at the middle severity of its two: a pair is there to be thought
+ * of, its degree is settled when one of the two is mended.
+ *
+ * Pairs are many (the square of the faults) and nearly all hopeless, so only the likeliest MOST_PAIRS are
+ * kept; the weight of the rest is stated as left_out and not shared among those that stay. */
+#include <assert.h>
+#include <string.h>
+
+#include "core/diagnosis/diagnosis_private.h"
+
+enum { MOST_PAIRS = 3000 };
+
+/* A slip is a wrong range, a probe on the wrong mark, a misread display. Common practice, no source. */
+static const double SLIP = 0.01;
+
+typedef struct {
+    int a, b; /* faults */
+    double weight;
+} Pair;
+
+static double sum_of_priors(const Appliance *appliance)
+{
+    double sum = 0;
+    for (int f = 0; f < appliance->fault_count; f++) sum += appliance->faults[f].prior;
+    return sum;
+}
+
+/* Keeps the heaviest pairs in `kept`, a heap with the lightest on top. */
+static void sift_down(Pair *heap, int count, int at)
+{
+    for (int child = 2 * at + 1; child < count; child = 2 * at + 1) {
+        if (child + 1 < count && heap[child + 1].weight < heap[child].weight) child++;
+        if (heap[at].weight <= heap[child].weight) return;
+        const Pair held = heap[at];
+        heap[at] = heap[child];
+        heap[child] = held;
+        at = child;
+    }
+}
+
+static int keep_pair(Pair *heap, int count, Pair pair, double *left_out)
+{
+    if (count < MOST_PAIRS) {
+        heap[count++] = pair;
+        if (count == MOST_PAIRS)
+            for (int i = count / 2; i >= 0; i--) sift_down(heap, count, i);
+        return count;
+    }
+    *left_out += pair.weight < heap[0].weight ? pair.weight : heap[0].weight;
+    if (pair.weight <= heap[0].weight) return count;
+    heap[0] = pair;
+    sift_down(heap, count, 0);
+    return count;
+}
+
+static int find_pairs(DiagnosisModel *model, Pair *kept)
+{
+    const Appliance *appliance = model->appliance;
+    const double second = appliance->catalogue->second_fault, sum = sum_of_priors(appliance);
+    int count = 0;
+    for (int a = 0; a < appliance->fault_count; a++)
+        for (int b = a + 1; b < appliance->fault_count; b++) {
+            if (appliance->faults[a].part == appliance->faults[b].part) continue;
+            const double weight = second * 2 * appliance->faults[a].prior * appliance->faults[b].prior / sum;
+            count = keep_pair(kept, count, (Pair){a, b, weight}, &model->left_out);
+        }
+    return count;
+}
+
+static void add_single(DiagnosisModel *model, Hypothesis *hypotheses, HypothesisGroup *groups, int fault)
+{
+    const Fault *described = &model->appliance->faults[fault];
+    const double weight = described->prior * (1 - model->appliance->catalogue->second_fault);
+    const int group = model->group_count++;
+    groups[group] = (HypothesisGroup){{fault, -1}, 1, model->hypothesis_count, described->severity_count};
+    for (int s = 0; s < described->severity_count; s++)
+        hypotheses[model->hypothesis_count++] = (Hypothesis){
+            {model->circuit.first_variant[fault] + s, -1}, 1, group, weight / described->severity_count};
+}
+
+static int middle_variant(const DiagnosisModel *model, int fault)
+{
+    return model->circuit.first_variant[fault] + model->appliance->faults[fault].severity_count / 2;
+}
+
+static void add_pair(DiagnosisModel *model, Hypothesis *hypotheses, HypothesisGroup *groups, const Pair *pair)
+{
+    const int group = model->group_count++;
+    groups[group] = (HypothesisGroup){{pair->a, pair->b}, 2, model->hypothesis_count, 1};
+    hypotheses[model->hypothesis_count++] = (Hypothesis){
+        {middle_variant(model, pair->a), middle_variant(model, pair->b)}, 2, group, pair->weight};
+}
+
+static void scale_priors(Hypothesis *hypotheses, int count)
+{
+    double sum = 0;
+    for (int h = 0; h < count; h++) sum += hypotheses[h].prior;
+    assert(sum > 0);
+    for (int h = 0; h < count; h++) hypotheses[h].prior /= sum;
+}
+
+static bool list_hypotheses(DiagnosisModel *model)
+{
+    const Appliance *appliance = model->appliance;
+    const size_t singles = (size_t)model->circuit.variant_count + 1;
+    Pair *pairs = ARENA_ARRAY(model->arena, Pair, MOST_PAIRS);
+    Hypothesis *hypotheses = ARENA_ARRAY(model->arena, Hypothesis, singles + MOST_PAIRS);
+    HypothesisGroup *groups = ARENA_ARRAY(model->arena, HypothesisGroup, singles + MOST_PAIRS);
+    if (!pairs || !hypotheses || !groups) return false;
+    const int pair_count = find_pairs(model, pairs);
+    groups[0] = (HypothesisGroup){{-1, -1}, 0, 0, 1};
+    hypotheses[0] = (Hypothesis){{-1, -1}, 0, 0, appliance->nothing_wrong_prior};
+    model->hypothesis_count = model->group_count = 1;
+    for (int f = 0; f < appliance->fault_count; f++) add_single(model, hypotheses, groups, f);
+    for (int p = 0; p < pair_count; p++) add_pair(model, hypotheses, groups, &pairs[p]);
+    scale_priors(hypotheses, model->hypothesis_count);
+    model->hypotheses = hypotheses;
+    model->groups = groups;
+    return true;
+}
+
+bool diagnosis_begin(const Appliance *appliance, double ambient_celsius, const Meter *meter, Arena *arena,
+                     DiagnosisModel *model, Error *error)
+{
+    *model = (DiagnosisModel){.appliance = appliance, .meter = *meter, .arena = arena, .slip = SLIP};
+    if (!circuit_begin(appliance, ambient_celsius, arena, &model->circuit, error)) return false;
+    if (!circuit_power_begin(&model->circuit, &model->power, error)) return false;
+    model->check_meters = ARENA_ARRAY(arena, CircuitMeter, (size_t)appliance->check_count);
+    model->is_connected = ARENA_ARRAY(arena, bool, (size_t)appliance->check_count);
+    if (!model->check_meters || !model->is_connected || !list_hypotheses(model)) return error_memory(error);
+    return true;
+}
+
+bool diagnosis__find_conditions(DiagnosisModel *model, Error *error)
+{
+    if (model->conditions) return true;
+    bool(*conditions)[CONDITION_COUNT] =
+        arena_take_array(model->arena, (size_t)model->hypothesis_count, sizeof *conditions);
+    if (!conditions) return error_memory(error);
+    for (int h = 0; h < model->hypothesis_count; h++)
+        circuit_conditions(&model->power, model->hypotheses[h].variants, model->hypotheses[h].count,
+                           conditions[h]);
+    model->conditions = conditions;
+    return true;
+}
+
+const Fault *diagnosis__fault(const DiagnosisModel *model, const Hypothesis *hypothesis, int i)
+{
+    assert(i >= 0 && i < hypothesis->count);
+    return &model->appliance->faults[model->circuit.variants[hypothesis->variants[i]].fault];
+}

@@ -1,0 +1,281 @@
+/* standing.c: from entries to suspects.
+ *
+ * DESIGN. Entries are taken in their order. Each that bears on the matter multiplies the weight of every
+ * hypothesis by its likelihood; a repair moves the weight of what it cures to what is left. While that goes
+ * on we note, for every suspect, how many times likelier the entry made it against all the rest: that is the
+ * explanation. In the end we ask of every entry how probable it is that it was a slip; one that probably was
+ * is a contradiction, and the entry without which it would not be one is named beside it.
+ *
+ * Invariants: (1) weights are never negative and sum to 1 after every step; (2) a struck entry changes
+ * nothing; (3) the standing depends on the entries alone, not on when it is asked for. */
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mathematics.h"
+#include "core/diagnosis/diagnosis_private.h"
+
+/* A new part is faulty, or was fitted badly. Common practice, no source. */
+static const double REPAIR_FAILS = 0.02;
+/* From here on an entry is called a contradiction. */
+static const double SUSPICIOUS_SLIP = 0.4;
+
+/* What is known of each entry while the standing is made. */
+typedef struct {
+    DiagnosisModel *model;
+    const Call *call;
+    Arena *arena;
+    double *weights;         /* [hypotheses] */
+    double **log_likelihood; /* [entries], NULL where the entry is not weighed */
+    double **slip;           /* [entries][hypotheses]: share of the likelihood that a slip accounts for */
+    double **factors;        /* [groups][entries] */
+    int last_repair;         /* entries before it speak of an oven that is no more */
+} Weighing;
+
+double diagnosis_update(double *weights, const double *log_likelihood, int n)
+{
+    double most = -INFINITY;
+    for (int i = 0; i < n; i++)
+        if (weights[i] > 0 && log_likelihood[i] > most) most = log_likelihood[i];
+    if (isinf(most)) return -INFINITY;
+    double sum = 0;
+    for (int i = 0; i < n; i++) {
+        weights[i] *= weights[i] > 0 ? math_exp(log_likelihood[i] - most) : 0;
+        sum += weights[i];
+    }
+    assert(sum > 0 && isfinite(sum));
+    for (int i = 0; i < n; i++) weights[i] /= sum;
+    return most + math_log(sum);
+}
+
+bool diagnosis_weighs(const Entry *entry)
+{
+    return !entry->is_struck &&
+           (entry->kind == ENTRY_COMPLAINT || entry->kind == ENTRY_LOOK || entry->kind == ENTRY_READING);
+}
+
+static bool is_first_complaint(const Call *call, int number)
+{
+    for (int e = 0; e < number; e++)
+        if (call->entries[e].kind == ENTRY_COMPLAINT && !call->entries[e].is_struck) return false;
+    return true;
+}
+
+static Likelihood likelihood_of(const Weighing *weighing, int number, const CircuitMeter *meter, int h)
+{
+    const DiagnosisModel *model = weighing->model;
+    const Entry *entry = &weighing->call->entries[number];
+    const Hypothesis *hypothesis = &model->hypotheses[h];
+    if (entry->kind == ENTRY_COMPLAINT)
+        return diagnosis__complaint(model, entry, hypothesis, model->conditions[h],
+                                    is_first_complaint(weighing->call, number));
+    if (entry->kind == ENTRY_LOOK)
+        return diagnosis__look(model, entry->part, entry->function, entry->words[0], hypothesis);
+    const double display = entry->value.is_over ? INFINITY : entry->value.value;
+    return diagnosis__reading(model, &entry->connection, display,
+                              diagnosis_display(model, meter, hypothesis));
+}
+
+/* Log likelihoods of one entry under every hypothesis. */
+static bool weigh(Weighing *weighing, int number, Error *error)
+{
+    DiagnosisModel *model = weighing->model;
+    const Entry *entry = &weighing->call->entries[number];
+    const size_t n = (size_t)model->hypothesis_count;
+    double *log_likelihood = ARENA_ARRAY(weighing->arena, double, n),
+           *slip = ARENA_ARRAY(weighing->arena, double, n);
+    if (!log_likelihood || !slip) return error_memory(error);
+    CircuitMeter meter;
+    if (entry->kind == ENTRY_READING && !circuit_connect(&model->circuit, &entry->connection, &meter, error))
+        return error_at(error, "", entry->line, 0);
+    if (entry->kind == ENTRY_COMPLAINT && !diagnosis__find_conditions(model, error)) return false;
+    for (int h = 0; h < model->hypothesis_count; h++) {
+        const Likelihood likelihood = likelihood_of(weighing, number, &meter, h);
+        assert(likelihood.all > 0);
+        log_likelihood[h] = math_log(likelihood.all);
+        slip[h] = likelihood.slip / likelihood.all;
+    }
+    weighing->log_likelihood[number] = log_likelihood;
+    weighing->slip[number] = slip;
+    return true;
+}
+
+/* How many times likelier the entry makes each group against all the others: Bayes factors. */
+static void explain(Weighing *weighing, int number)
+{
+    const DiagnosisModel *model = weighing->model;
+    const double *log_likelihood = weighing->log_likelihood[number];
+    double most = -INFINITY, all = 0;
+    for (int h = 0; h < model->hypothesis_count; h++) most = fmax(most, log_likelihood[h]);
+    for (int h = 0; h < model->hypothesis_count; h++)
+        all += weighing->weights[h] * math_exp(log_likelihood[h] - most);
+    for (int g = 0; g < model->group_count; g++) {
+        const HypothesisGroup *group = &model->groups[g];
+        double weight = 0, mine = 0;
+        for (int h = group->first_hypothesis; h < group->first_hypothesis + group->hypothesis_count; h++) {
+            weight += weighing->weights[h];
+            mine += weighing->weights[h] * math_exp(log_likelihood[h] - most);
+        }
+        const double others = fmax(all - mine, 1e-300), rest = fmax(1 - weight, 1e-300);
+        weighing->factors[g][number] = weight > 0 ? mine / weight / (others / rest) : 1;
+    }
+}
+
+static bool is_cured(const DiagnosisModel *model, const Hypothesis *hypothesis, int i, int part)
+{
+    const int at = diagnosis__fault(model, hypothesis, i)->part;
+    return at == part || model->appliance->parts[at].replaced_with == part;
+}
+
+/* The hypothesis that is left of this one when the part is mended. Single faults stand behind 'nothing
+ * wrong' in the order of the variants (model.c). */
+static int left_of(const DiagnosisModel *model, const Hypothesis *hypothesis, int part)
+{
+    int left[CIRCUIT_MOST_FAULTS], count = 0;
+    for (int i = 0; i < hypothesis->count; i++)
+        if (!is_cured(model, hypothesis, i, part)) left[count++] = hypothesis->variants[i];
+    return count == 0 ? 0 : 1 + left[0];
+}
+
+static void repair(Weighing *weighing, int part)
+{
+    const DiagnosisModel *model = weighing->model;
+    for (int h = 1; h < model->hypothesis_count; h++) {
+        const Hypothesis *hypothesis = &model->hypotheses[h];
+        bool cures = false;
+        for (int i = 0; i < hypothesis->count; i++) cures |= is_cured(model, hypothesis, i, part);
+        if (!cures) continue;
+        const double moved = weighing->weights[h] * (1 - REPAIR_FAILS);
+        weighing->weights[h] -= moved;
+        weighing->weights[left_of(model, hypothesis, part)] += moved;
+    }
+}
+
+static bool take_entries(Weighing *weighing, Error *error)
+{
+    for (int e = 0; e < weighing->call->entry_count; e++) {
+        const Entry *entry = &weighing->call->entries[e];
+        if (entry->kind == ENTRY_REPAIR && !entry->is_struck) {
+            repair(weighing, entry->part);
+            weighing->last_repair = e;
+        }
+        if (!diagnosis_weighs(entry)) continue;
+        if (!weigh(weighing, e, error)) return false;
+        explain(weighing, e);
+        diagnosis_update(weighing->weights, weighing->log_likelihood[e], weighing->model->hypothesis_count);
+    }
+    return true;
+}
+
+/* Probability that entry e was a slip, given weights of the hypotheses. */
+static double slip_probability(const Weighing *weighing, int e, const double *weights)
+{
+    double sum = 0;
+    for (int h = 0; h < weighing->model->hypothesis_count; h++) sum += weights[h] * weighing->slip[e][h];
+    return sum;
+}
+
+/* The entry without which e would be the least suspicious; -1 when it stays suspicious without any. */
+static int find_opponent(const Weighing *weighing, int e, double *scratch, double *log_without)
+{
+    const int n = weighing->model->hypothesis_count;
+    double least = SUSPICIOUS_SLIP;
+    int opponent = -1;
+    for (int other = weighing->last_repair + 1; other < weighing->call->entry_count; other++) {
+        if (other == e || !weighing->log_likelihood[other]) continue;
+        memcpy(scratch, weighing->weights, (size_t)n * sizeof *scratch);
+        for (int h = 0; h < n; h++) log_without[h] = -weighing->log_likelihood[other][h];
+        diagnosis_update(scratch, log_without, n);
+        const double slip = slip_probability(weighing, e, scratch);
+        if (slip >= least) continue;
+        least = slip;
+        opponent = other;
+    }
+    return opponent;
+}
+
+static bool is_answered(const Contradiction *list, int count, int e)
+{
+    for (int i = 0; i < count; i++)
+        if (list[i].against == e) return true;
+    return false;
+}
+
+static bool find_contradictions(const Weighing *weighing, Standing *standing)
+{
+    const size_t n = (size_t)weighing->model->hypothesis_count;
+    Contradiction *list =
+        ARENA_ARRAY(weighing->arena, Contradiction, (size_t)weighing->call->entry_count + 1);
+    double *scratch = ARENA_ARRAY(weighing->arena, double, n),
+           *log_without = ARENA_ARRAY(weighing->arena, double, n);
+    if (!list || !scratch || !log_without) return false;
+    int count = 0;
+    for (int e = weighing->last_repair + 1; e < weighing->call->entry_count; e++) {
+        if (!weighing->log_likelihood[e]) continue;
+        const double slip = slip_probability(weighing, e, weighing->weights);
+        if (slip < SUSPICIOUS_SLIP || is_answered(list, count, e)) continue;
+        list[count++] = (Contradiction){e, find_opponent(weighing, e, scratch, log_without), slip};
+    }
+    standing->contradictions = list;
+    standing->contradiction_count = count;
+    return true;
+}
+
+static int by_probability(const void *a, const void *b)
+{
+    const Suspect *first = a, *second = b;
+    if (first->probability != second->probability) return first->probability < second->probability ? 1 : -1;
+    return first->group - second->group;
+}
+
+static Suspect suspect_of(const Weighing *weighing, int group)
+{
+    const HypothesisGroup *members = &weighing->model->groups[group];
+    double sum = 0;
+    for (int h = 0; h < members->hypothesis_count; h++)
+        sum += weighing->weights[members->first_hypothesis + h];
+    return (Suspect){group, sum, weighing->factors[group]};
+}
+
+static bool list_suspects(const Weighing *weighing, Standing *standing)
+{
+    const int groups = weighing->model->group_count;
+    Suspect *suspects = ARENA_ARRAY(weighing->arena, Suspect, (size_t)groups);
+    if (!suspects) return false;
+    for (int g = 1; g < groups; g++) suspects[g - 1] = suspect_of(weighing, g);
+    qsort(suspects, (size_t)groups - 1, sizeof *suspects, by_probability);
+    standing->suspects = suspects;
+    standing->suspect_count = groups - 1;
+    standing->nothing_wrong = suspect_of(weighing, 0);
+    return true;
+}
+
+static bool set_up(Weighing *weighing)
+{
+    const size_t entries = (size_t)weighing->call->entry_count, groups = (size_t)weighing->model->group_count;
+    weighing->weights = ARENA_ARRAY(weighing->arena, double, (size_t)weighing->model->hypothesis_count);
+    weighing->log_likelihood = ARENA_ARRAY(weighing->arena, double *, entries);
+    weighing->slip = ARENA_ARRAY(weighing->arena, double *, entries);
+    weighing->factors = ARENA_ARRAY(weighing->arena, double *, groups);
+    double *factors = ARENA_ARRAY(weighing->arena, double, groups *entries);
+    if (!weighing->weights || !weighing->log_likelihood || !weighing->slip || !weighing->factors || !factors)
+        return false;
+    for (size_t i = 0; i < groups * entries; i++) factors[i] = 1;
+    for (size_t g = 0; g < groups; g++) weighing->factors[g] = factors + g * entries;
+    for (int h = 0; h < weighing->model->hypothesis_count; h++)
+        weighing->weights[h] = weighing->model->hypotheses[h].prior;
+    return true;
+}
+
+bool diagnose(DiagnosisModel *model, const Call *call, Arena *arena, Standing *standing, Error *error)
+{
+    Weighing weighing = {.model = model, .call = call, .arena = arena, .last_repair = -1};
+    *standing = (Standing){.model = model, .call = call};
+    if (!set_up(&weighing)) return error_memory(error);
+    if (!take_entries(&weighing, error)) return false;
+    standing->probability = weighing.weights;
+    if (!list_suspects(&weighing, standing) || !find_contradictions(&weighing, standing))
+        return error_memory(error);
+    return true;
+}
