@@ -64,7 +64,7 @@ bool yaml_need_list(const YamlReader *reader, const YamlNode *node, int count, c
                     Error *error)
 {
     if (node->type != YAML_LIST) return yaml_refuse(reader, node, ERROR_WRONG_KIND, error, "%s", expected);
-    if (node->count == count || (count == 0 && node->count > 0)) return true;
+    if (count ? node->count == count : node->count > 0) return true;
     char found[40];
     snprintf(found, sizeof found, node->count ? "a list of %d" : "an empty list", node->count);
     error_set(error, ERROR_WRONG_KIND, found, "%s", expected);
