@@ -164,14 +164,23 @@ static bool need_quantity(const YamlReader *reader, const YamlNode *node, Unit u
     return need_scalar(reader, node, expected, error);
 }
 
-/* Limits are for mistakes of typing, so the sentence gives them as a file would write them. */
+/* A limit as a file would write it; a plain 0 needs neither decimals nor a unit. */
+static void write_limit(double limit, Unit unit, char *out, size_t size)
+{
+    if (limit == 0)
+        snprintf(out, size, "0");
+    else
+        quantity_format(limit, unit, out, size);
+}
+
+/* Limits are for mistakes of typing: no oven's element has 1 MW. */
 static bool check_limits(const YamlReader *reader, const YamlNode *node, Unit unit, double least, double most,
                          double value, Error *error)
 {
     if ((least == 0 && most == 0) || (value >= least && value <= most)) return true;
     char low[40], high[40];
-    quantity_format(least, unit, low, sizeof low);
-    quantity_format(most, unit, high, sizeof high);
+    write_limit(least, unit, low, sizeof low);
+    write_limit(most, unit, high, sizeof high);
     return yaml_refuse(reader, node, ERROR_OUT_OF_RANGE, error, "from %s to %s", low, high);
 }
 

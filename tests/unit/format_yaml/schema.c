@@ -139,7 +139,7 @@ static const struct {
      "f:2:7: unknown word: 'fats'; expected one of slow, fast\n  did you mean 'fast'?"},
     {"title: x\npieces: 2.5\n", "f:2:9: wrong kind of value: '2.5'; expected a whole number"},
     {"title: x\npieces: 10\n", "f:2:9: out of range: '10'; expected from 1 to 9"},
-    {"title: x\nvolts: 900V\n", "f:2:8: out of range: '900V'; expected from 0 V to 500 V"},
+    {"title: x\nvolts: 900V\n", "f:2:8: out of range: '900V'; expected from 0 to 500 V"},
     {"title: x\nvolts: {a: 1}\n",
      "f:2:8: wrong kind of value: a mapping; expected a voltage, like 236V or 12mV"},
     {"title: x\nshare: 3V\n", "f:2:8: wrong kind of value: '3V'; expected a share, like 0.03 or 3%"},
