@@ -16,8 +16,8 @@ double meter_inside_probability(double estimate, double uncertainty, double low,
     const double from = (low - estimate) / uncertainty, to = (high - estimate) / uncertainty;
     const double inside = from > 0 ? math_normal_cdf(-from) - math_normal_cdf(-to)
                                    : math_normal_cdf(to) - math_normal_cdf(from);
-    assert(inside >= 0 && inside <= 1);
-    return inside;
+    assert(inside > -1e-15 && inside <= 1);
+    return fmax(0, inside); /* two nearly equal probabilities may differ by a rounding the wrong way */
 }
 
 MeterJudgement meter_judge(double estimate, double uncertainty, double low, double high, double coverage)

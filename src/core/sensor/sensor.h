@@ -61,7 +61,7 @@ bool sensor_celsius_from_ohm(const SensorKind *kind, double ohm, double *celsius
 
 /* Emf of a thermocouple with its reference junction at 0 celsius, and back: the reference functions of
  * ITS-90 (NIST Monograph 175; IEC 60584-1), from -270 (J: -210) to 1372 (K), 1200 (J), 400 (T), 1300 (N) and
- * 1000 celsius (E). The way back inverts the function itself, also below -200 celsius, to 1e-9 kelvin. */
+ * 1000 celsius (E). The way back inverts the function itself, also below -200 celsius, to 1e-6 kelvin. */
 bool sensor_millivolt(const SensorKind *kind, double celsius, double *millivolt, Error *error) MUST_CHECK;
 bool sensor_celsius_from_millivolt(const SensorKind *kind, double millivolt, double *celsius,
                                    Error *error) MUST_CHECK;
