@@ -40,7 +40,12 @@ typedef enum {
     X(help, "help", "[COMMAND]", 0, 2, 0, "the commands, or one command with its options")                   \
     X(version, "--version", "", 0, 0, 0, "which version this is")                                            \
     X(sense, "sense", "KIND VALUE", 2, 2, OPTION(JSON) | OPTION(CLASS),                                      \
-      "one sensor conversion: a temperature gives ohms or millivolts, and the other way round")
+      "one sensor conversion: a temperature gives ohms or millivolts, and the other way round")              \
+    X(appliance_list, "appliance list", "", 0, 0, OPTION(JSON), "the appliances that come with the program") \
+    X(appliance_show, "appliance show", "A", 1, 1, OPTION(JSON) | OPTION(PLATE),                             \
+      "one appliance in words: parts, marks, functions, places, figures, and the words for a call")          \
+    X(appliance_check, "appliance check", "FILE", 1, 1, OPTION(JSON),                                        \
+      "is a description whole, and does its wiring make sense?")
 
 enum { COMMAND_MOST_ARGUMENTS = 3, COMMAND_MOST_OPTIONS = 64, COMMAND_MOST_WORDS = 2 };
 

@@ -8,6 +8,7 @@
 #define FORMAT_CALL_JSON_H
 
 #include "base/text.h"
+#include "core/appliance/appliance.h"
 
 /* One conversion of a sensor: what it shows at a temperature. */
 typedef struct {
@@ -20,5 +21,18 @@ typedef struct {
 } SensorShowing;
 
 bool call_json_sense(const SensorShowing *showing, TextBuilder *out, Error *error) MUST_CHECK;
+
+/* Names and sentences of several appliances. */
+bool call_json_appliances(const Description *descriptions, int count, TextBuilder *out,
+                          Error *error) MUST_CHECK;
+
+/* One appliance whole: supply, parts, marks, functions, places, words for a call. `amperes` has one number
+ * for each of its branches: the current at work on this supply. */
+bool call_json_appliance(const Appliance *appliance, const double *amperes, TextBuilder *out,
+                         Error *error) MUST_CHECK;
+
+/* What is wrong with the description in `file`. */
+bool call_json_findings(const char *file, const Finding *findings, int count, TextBuilder *out,
+                        Error *error) MUST_CHECK;
 
 #endif

@@ -1,6 +1,6 @@
-/* call_json_private.h: what the writers of this room share. Ownership is jansson's: the `_new` calls take the
- * value that they are given, NULL included, and a tree that lacks memory somewhere is NULL or short, which
- * call_json__write finds out. */
+/* call_json_private.h: what the writers of this room share. Trees are made by json_pack, which takes what it
+ * is given and is NULL when any part of it is: lack of memory shows at the root, where call_json__write sees
+ * it. */
 #ifndef FORMAT_CALL_JSON_PRIVATE_H
 #define FORMAT_CALL_JSON_PRIVATE_H
 
@@ -11,11 +11,13 @@
 /* A real, or null when it is not finite. */
 json_t *call_json__number(double value);
 
-/* A string, or null for NULL. */
-json_t *call_json__text(const char *text);
+/* Appends the item; a missing one makes the array itself missing, so that call_json__write finds out. */
+void call_json__append(json_t **array, json_t *item);
 
-/* Writes the whole document and gives the tree back to jansson. `is_whole` is false when some part could not
- * be put in. */
-bool call_json__write(json_t *root, bool is_whole, TextBuilder *out, Error *error) MUST_CHECK;
+/* An array of texts. */
+json_t *call_json__texts(const char *const *texts, int count);
+
+/* Writes the whole document and gives the tree back to jansson. */
+bool call_json__write(json_t *root, TextBuilder *out, Error *error) MUST_CHECK;
 
 #endif

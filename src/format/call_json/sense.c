@@ -3,13 +3,9 @@
 
 bool call_json_sense(const SensorShowing *showing, TextBuilder *out, Error *error)
 {
-    json_t *root = json_object();
-    bool is_whole = json_object_set_new(root, "kind", call_json__text(showing->kind)) == 0;
-    is_whole &= json_object_set_new(root, "celsius", call_json__number(showing->celsius)) == 0;
-    is_whole &= json_object_set_new(root, showing->is_resistive ? "ohm" : "millivolt",
-                                    call_json__number(showing->showing)) == 0;
-    if (showing->has_tolerance)
-        is_whole &=
-            json_object_set_new(root, "tolerance_kelvin", call_json__number(showing->tolerance_kelvin)) == 0;
-    return call_json__write(root, is_whole, out, error);
+    json_t *tolerance = showing->has_tolerance ? call_json__number(showing->tolerance_kelvin) : NULL;
+    json_t *root = json_pack("{ss so so so*}", "kind", showing->kind, "celsius",
+                             call_json__number(showing->celsius), showing->is_resistive ? "ohm" : "millivolt",
+                             call_json__number(showing->showing), "tolerance_kelvin", tolerance);
+    return call_json__write(root, out, error);
 }

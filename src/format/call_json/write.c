@@ -1,4 +1,4 @@
-/* write.c: from jansson's tree to text, and the two leaves that JSON has no word for. */
+/* write.c: what the writers share, and the way from jansson's tree to text. */
 #include "format/call_json/call_json_private.h"
 
 #include <math.h>
@@ -8,7 +8,19 @@ static const size_t flags = JSON_INDENT(2) | JSON_PRESERVE_ORDER | JSON_REAL_PRE
 
 json_t *call_json__number(double value) { return isfinite(value) ? json_real(value) : json_null(); }
 
-json_t *call_json__text(const char *text) { return text ? json_string(text) : json_null(); }
+void call_json__append(json_t **array, json_t *item)
+{
+    if (json_array_append_new(*array, item) == 0) return;
+    json_decref(*array);
+    *array = NULL;
+}
+
+json_t *call_json__texts(const char *const *texts, int count)
+{
+    json_t *array = json_array();
+    for (int i = 0; i < count; i++) call_json__append(&array, json_string(texts[i]));
+    return array;
+}
 
 static int add_piece(const char *bytes, size_t length, void *builder)
 {
@@ -16,9 +28,9 @@ static int add_piece(const char *bytes, size_t length, void *builder)
     return 0;
 }
 
-bool call_json__write(json_t *root, bool is_whole, TextBuilder *out, Error *error)
+bool call_json__write(json_t *root, TextBuilder *out, Error *error)
 {
-    const bool is_written = root && is_whole && json_dump_callback(root, add_piece, out, flags) == 0;
+    const bool is_written = root && json_dump_callback(root, add_piece, out, flags) == 0;
     json_decref(root);
     text_add(out, "\n");
     return is_written && !out->is_cut ? true : error_memory(error);

@@ -1,0 +1,42 @@
+/* command_appliance_check.c: `ovenwright appliance check FILE`: is a description whole and its wiring sound?
+ * What cannot be read or built is an error; what can be, but makes no sense, is a finding. Both end with 3.
+ */
+#include "edge/cli/load.h"
+#include "format/call_json/call_json.h"
+
+#include <stdio.h>
+
+static void say_finding(const Words *words, const char *file, const Finding *finding, TextBuilder *out)
+{
+    char line[12];
+    snprintf(line, sizeof line, "%d", finding->line);
+    words_say(words, out, "appliance.finding",
+              (WordValue[]){{"file", file}, {"line", line}, {"text", finding->text}}, 3);
+    text_add(out, "\n");
+    if (!finding->hint || !*finding->hint) return;
+    words_say(words, out, "appliance.hint", (WordValue[]){{"hint", finding->hint}}, 1);
+    text_add(out, "\n");
+}
+
+bool cli__appliance_check(Invocation *invocation, Error *error)
+{
+    const char *file = invocation->arguments[0];
+    Appliance appliance;
+    Words words;
+    const Finding *findings = NULL;
+    int count = 0;
+    if (!load_appliance(file, NULL, 0, invocation->arena, &appliance, error) ||
+        !load_words(invocation->arena, &words, error) ||
+        !appliance_judge(&appliance, invocation->arena, &findings, &count, error))
+        return false;
+    invocation->exit_status = count ? error_exit_status(ERROR_INCONSISTENT) : 0;
+    if (cli__has_option(invocation, OPTION_JSON))
+        return call_json_findings(appliance.description->file, findings, count, &invocation->out, error);
+    for (int i = 0; i < count; i++)
+        say_finding(&words, appliance.description->file, &findings[i], &invocation->out);
+    if (count) return true;
+    words_say(&words, &invocation->out, "appliance.sound",
+              (WordValue[]){{"file", appliance.description->file}}, 1);
+    text_add(&invocation->out, "\n");
+    return true;
+}

@@ -1,0 +1,22 @@
+/* command_appliance_list.c: `ovenwright appliance list`: the appliances inside the program. */
+#include "edge/cli/assets.h"
+#include "edge/cli/load.h"
+#include "format/appliance_yaml/appliance_yaml.h"
+#include "format/call_json/call_json.h"
+
+bool cli__appliance_list(Invocation *invocation, Error *error)
+{
+    size_t count = 0;
+    const Asset *assets = assets_list("appliances/", &count);
+    Description *descriptions = ARENA_ARRAY(invocation->arena, Description, count);
+    if (!descriptions) return error_memory(error);
+    for (size_t i = 0; i < count; i++)
+        if (!appliance_yaml_read(assets[i].name, (Text){assets[i].bytes, assets[i].length}, invocation->arena,
+                                 &descriptions[i], error))
+            return false;
+    if (cli__has_option(invocation, OPTION_JSON))
+        return call_json_appliances(descriptions, (int)count, &invocation->out, error);
+    for (size_t i = 0; i < count; i++)
+        text_addf(&invocation->out, "%-22s%s\n", descriptions[i].name, descriptions[i].says);
+    return true;
+}

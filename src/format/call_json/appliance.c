@@ -1,0 +1,156 @@
+/* appliance.c: appliances as answers: a list of them, one whole, what is wrong with one. */
+#include "format/call_json/call_json_private.h"
+
+static json_t *make_supply(const Appliance *appliance)
+{
+    const DescribedSupply *supply = &appliance->description->supply;
+    return json_pack("{ss so so so ss? ss? so so}", "system", description_supply_name(supply->system), "volt",
+                     call_json__number(supply->volt), "hertz", call_json__number(supply->hertz), "legs",
+                     call_json__texts(supply->legs, supply->leg_count), "neutral", supply->neutral, "frame",
+                     supply->frame, "breaker_ampere", call_json__number(supply->breaker_ampere), "leg_volt",
+                     call_json__number(appliance->leg_volt[0]));
+}
+
+static json_t *make_marks(const Appliance *appliance)
+{
+    json_t *array = json_array();
+    for (int i = 0; i < appliance->mark_count; i++) {
+        const Mark *mark = &appliance->marks[i];
+        if (i == APPLIANCE_EARTH) continue; /* no probe reaches it */
+        call_json__append(&array, json_pack("{ss ss? ss sb}", "mark", mark->name, "part",
+                                            mark->part < 0 ? NULL : appliance->parts[mark->part].name,
+                                            "place", appliance->description->places[mark->place].name,
+                                            "can_lift", mark->can_lift));
+    }
+    return array;
+}
+
+/* The branches of a part that have a rating: what its nameplate means in ohms and amperes. */
+static json_t *make_ratings(const Appliance *appliance, const double *amperes, const Part *part)
+{
+    json_t *array = json_array();
+    for (int b = part->first_branch; b < part->first_branch + part->branch_count; b++) {
+        const Branch *branch = &appliance->branches[b];
+        if (!(branch->rated_watt > 0)) continue;
+        call_json__append(
+            &array,
+            json_pack("{ss ss ss so so so so so}", "branch", branch->name, "from",
+                      appliance->marks[branch->from].name, "to", appliance->marks[branch->to].name, "watt",
+                      call_json__number(branch->rated_watt), "volt", call_json__number(branch->rated_volt),
+                      "cold_ohm", call_json__number(branch->cold_ohm), "hot_ohm",
+                      call_json__number(branch->hot_ohm), "ampere", call_json__number(amperes[b])));
+    }
+    return array;
+}
+
+static json_t *make_looks_of(const Catalogue *catalogue, const PartKind *kind)
+{
+    json_t *array = json_array();
+    for (int i = 0; i < kind->look_count; i++)
+        call_json__append(&array, json_string(catalogue->looks[kind->looks[i]].name));
+    return array;
+}
+
+static json_t *make_parts(const Appliance *appliance, const double *amperes)
+{
+    json_t *array = json_array();
+    for (int i = 0; i < appliance->part_count; i++) {
+        const Part *part = &appliance->parts[i];
+        if (!part->described) continue; /* a wire */
+        call_json__append(&array, json_pack("{ss ss ss? ss sI so ss so so}", "part", part->name, "kind",
+                                            part->kind->name, "says", part->says, "place",
+                                            appliance->description->places[part->place].name, "price_minor",
+                                            (json_int_t)part->described->price_minor, "replace_second",
+                                            call_json__number(part->described->replace_second),
+                                            "replaced_with", appliance->parts[part->replaced_with].name,
+                                            "ratings", make_ratings(appliance, amperes, part), "sees",
+                                            make_looks_of(appliance->catalogue, part->kind)));
+    }
+    return array;
+}
+
+static json_t *make_pattern(const DescribedFunction *function)
+{
+    json_t *array = json_array();
+    for (int i = 0; i < function->duty_count; i++)
+        call_json__append(&array, json_pack("{ss so so}", "contact", function->duties[i].contact,
+                                            "from_second", call_json__number(function->duties[i].from_second),
+                                            "to_second", call_json__number(function->duties[i].to_second)));
+    return array;
+}
+
+static json_t *make_functions(const Description *description)
+{
+    json_t *array = json_array();
+    for (int i = 0; i < description->function_count; i++) {
+        const DescribedFunction *function = &description->functions[i];
+        call_json__append(&array,
+                          json_pack("{ss ss? so so so}", "function", function->name, "says", function->says,
+                                    "closes", call_json__texts(function->closes, function->close_count),
+                                    "period_second", call_json__number(function->period_second), "pattern",
+                                    make_pattern(function)));
+    }
+    return array;
+}
+
+static json_t *make_places(const Description *description)
+{
+    json_t *array = json_array();
+    for (int i = 0; i < description->place_count; i++) {
+        const DescribedPlace *place = &description->places[i];
+        call_json__append(&array, json_pack("{ss so so sb sb ss?}", "place", place->name, "open_second",
+                                            call_json__number(place->open_second), "close_second",
+                                            call_json__number(place->close_second), "needs_power_off",
+                                            place->needs_power_off, "needs_cool_oven", place->needs_cool_oven,
+                                            "after", place->after));
+    }
+    return array;
+}
+
+static json_t *make_complaints(const Catalogue *catalogue)
+{
+    json_t *array = json_array();
+    for (int i = 0; i < catalogue->complaint_count; i++)
+        call_json__append(&array, json_pack("{ss ss?}", "complaint", catalogue->complaints[i].name, "says",
+                                            catalogue->complaints[i].says));
+    return array;
+}
+
+static json_t *make_looks(const Catalogue *catalogue)
+{
+    json_t *array = json_array();
+    for (int i = 0; i < catalogue->look_count; i++)
+        call_json__append(&array, json_pack("{ss ss?}", "look", catalogue->looks[i].name, "says",
+                                            catalogue->looks[i].says));
+    return array;
+}
+
+bool call_json_appliance(const Appliance *appliance, const double *amperes, TextBuilder *out, Error *error)
+{
+    const Description *description = appliance->description;
+    json_t *root =
+        json_pack("{ss ss? ss? so so so so so so so}", "appliance", description->name, "says",
+                  description->says, "currency", description->currency, "supply", make_supply(appliance),
+                  "parts", make_parts(appliance, amperes), "marks", make_marks(appliance), "functions",
+                  make_functions(description), "places", make_places(description), "complaints",
+                  make_complaints(appliance->catalogue), "looks", make_looks(appliance->catalogue));
+    return call_json__write(root, out, error);
+}
+
+bool call_json_appliances(const Description *descriptions, int count, TextBuilder *out, Error *error)
+{
+    json_t *array = json_array();
+    for (int i = 0; i < count; i++)
+        call_json__append(
+            &array, json_pack("{ss ss?}", "appliance", descriptions[i].name, "says", descriptions[i].says));
+    return call_json__write(json_pack("{so}", "appliances", array), out, error);
+}
+
+bool call_json_findings(const char *file, const Finding *findings, int count, TextBuilder *out, Error *error)
+{
+    json_t *array = json_array();
+    for (int i = 0; i < count; i++)
+        call_json__append(&array, json_pack("{si ss ss?}", "line", findings[i].line, "text", findings[i].text,
+                                            "hint", findings[i].hint));
+    return call_json__write(json_pack("{ss? so}", "file", file, "findings", array), out, error);
+}
