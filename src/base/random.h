@@ -3,7 +3,7 @@
  * Lives here: a stream in the caller's hands, so that the same seed gives the same numbers on every
  * machine. Not here: seeds from a clock or the system (edge), anything secret: the stream is not made for
  * that. Ownership: a RandomStream is a plain value; a copy goes on by itself.
- * The generator is SplitMix64 (G. L. Steele, D. Lea, C. H. Flood, OOPSLA 2014, figure 16). */
+ * The generator is SplitMix64 (G. L. Steele, D. Lea, C. H. Flood, OOPSLA 2014). */
 #ifndef BASE_RANDOM_H
 #define BASE_RANDOM_H
 

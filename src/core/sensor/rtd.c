@@ -1,5 +1,5 @@
-/* rtd.c: platinum resistance thermometers; IEC 60751:2008, 4.2 (the Callendar and Van Dusen equation) and 5.1
- * (classes). Both ways. Not here: its leads, its self-heating.
+/* rtd.c: platinum resistance thermometers; IEC 60751:2008 (the Callendar and Van Dusen equation, and the
+ * tolerance classes). Both ways. Not here: its leads, its self-heating.
  *
  *   t   temperature, celsius          R   resistance, ohm          R0   resistance at 0 celsius
  *   t >= 0:  R = R0 (1 + A t + B t^2)
@@ -10,14 +10,13 @@
 #include <math.h>
 
 static const double A = 3.9083e-3, B = -5.775e-7, C = -4.183e-12;
-static const double LOWEST = -200, HIGHEST = 850;
 static const double TABLE_ROUNDING = 0.00005; /* of R / R0: tables print Pt100 to 0.01 ohm */
 
 static double ratio_at(double t) { return 1 + A * t + B * t * t + (t < 0 ? C * (t - 100) * t * t * t : 0); }
 
 double sensor__rtd_ohm(double zero_ohm, double celsius)
 {
-    assert(celsius >= LOWEST && celsius <= HIGHEST);
+    assert(celsius >= SENSOR_RTD_LOWEST && celsius <= SENSOR_RTD_HIGHEST);
     return zero_ohm * ratio_at(celsius);
 }
 
@@ -37,15 +36,15 @@ static double celsius_at(double ratio)
 bool sensor__rtd_celsius(double zero_ohm, double ohm, double *celsius, Error *error)
 {
     const double ratio = ohm / zero_ohm;
-    const double low = ratio_at(LOWEST), high = ratio_at(HIGHEST);
+    const double low = ratio_at(SENSOR_RTD_LOWEST), high = ratio_at(SENSOR_RTD_HIGHEST);
     if (!(ratio >= low - TABLE_ROUNDING && ratio <= high + TABLE_ROUNDING))
         return sensor__out_of_range(ohm, low * zero_ohm, high * zero_ohm, "ohm", error);
-    *celsius = fmin(fmax(celsius_at(ratio), LOWEST), HIGHEST);
+    *celsius = fmin(fmax(celsius_at(ratio), SENSOR_RTD_LOWEST), SENSOR_RTD_HIGHEST);
     assert(fabs(ratio_at(*celsius) - ratio) < 2 * TABLE_ROUNDING);
     return true;
 }
 
-/* IEC 60751:2008, table 3: fixed part and share of |t|. */
+/* IEC 60751:2008, table of tolerance classes: fixed part and share of |t|. */
 double sensor__rtd_tolerance(SensorClass tolerance_class, double celsius)
 {
     static const double fixed_kelvin[] = {0.10, 0.15, 0.30, 0.60};

@@ -24,8 +24,8 @@ void sensor_range(const SensorKind *kind, double *low_celsius, double *high_cels
 {
     switch (kind->family) {
     case SENSOR_PLATINUM:
-        *low_celsius = -200;
-        *high_celsius = 850;
+        *low_celsius = SENSOR_RTD_LOWEST;
+        *high_celsius = SENSOR_RTD_HIGHEST;
         return;
     case SENSOR_THERMOCOUPLE: sensor__thermocouple_range(kind->letter, low_celsius, high_celsius); return;
     case SENSOR_BETA:

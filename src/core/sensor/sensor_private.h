@@ -5,6 +5,8 @@
 
 #include "core/sensor/sensor.h"
 
+#define SENSOR_RTD_LOWEST  (-200.0) /* celsius, IEC 60751 */
+#define SENSOR_RTD_HIGHEST 850.0
 #define SENSOR_ZERO_KELVIN 273.15 /* 0 celsius, by definition of the Celsius temperature */
 
 double sensor__rtd_ohm(double zero_ohm, double celsius);
