@@ -147,6 +147,8 @@ bool yaml_read_structs(const YamlReader *reader, const YamlNode *node, const Yam
     *count = 0;
     if (schema->has_name) {
         if (!yaml_need_mapping(reader, node, "a mapping of names", error)) return false;
+        if (!node->first)
+            return yaml_refuse(reader, node, ERROR_MISSING, error, "%s, with its name as key", schema->what);
     } else if (!yaml_need_list(reader, node, 0, "a list", error)) {
         return false;
     }

@@ -17,10 +17,9 @@ bool yaml_place(const YamlReader *reader, const YamlNode *node, Error *error)
 /* What stands there, for a message: the text in quotes, or what kind of thing it is. */
 static void say_found(const YamlNode *node, char *out, size_t size)
 {
-    if (node->type == YAML_LIST)
-        snprintf(out, size, "a list");
-    else if (node->type == YAML_MAPPING)
-        snprintf(out, size, "a mapping");
+    if (node->type != YAML_SCALAR)
+        snprintf(out, size, "%s %s", node->count ? "a" : "an empty",
+                 node->type == YAML_LIST ? "list" : "mapping");
     else if (node->text[0] == '\0')
         snprintf(out, size, "nothing");
     else

@@ -149,10 +149,12 @@ static const struct {
     {"title: x\nstages: {a.b: {lasts: 1s}}\n", "f:2:10: wrong kind of value: 'a.b'; expected a name: letters "
                                                "and digits, '-' or '_' between them, at most "
                                                "63"},
+    {"title: x\nstages: {}\n",
+     "f:2:9: something is missing: an empty mapping; expected a stage, with its name as key"},
     {"title: x\nstages: [1]\n",
      "f:2:9: wrong kind of value: a list; expected a mapping of names: 'key: value' lines, or {key: value}"},
     {"title: x\nsteps: {a: 1}\n", "f:2:8: wrong kind of value: a mapping; expected a list"},
-    {"title: x\nlength: []\n", "f:2:9: wrong kind of value: a list; expected a text for length"},
+    {"title: x\nlength: []\n", "f:2:9: wrong kind of value: an empty list; expected a text for length"},
 };
 
 static void each_mistake_is_refused_with_its_place(void **state)
