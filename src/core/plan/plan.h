@@ -1,0 +1,80 @@
+/* plan.h: what next?
+ *
+ * Lives here: the next steps from a standing: checks by information for their minutes, then repair and
+ * proving run; which suspects no check can tell apart; when to stop. Not here: what the entries say
+ * (diagnosis), what is allowed (safety), sentences (format/words).
+ * Units: second, minor units of money, nats. Ownership: a plan lives in the arena it was made in.
+ *
+ * For now a step is chosen by the best ratio of information gained to time spent, the opening of places and
+ * the switching of power counted in. A planner that minimises the expected cost to the end has the same
+ * interface: standing in, steps out. */
+#ifndef CORE_PLAN_H
+#define CORE_PLAN_H
+
+#include "core/diagnosis/diagnosis.h"
+#include "core/safety/safety.h"
+
+enum { PLAN_MOST_STEPS = 4, PLAN_MOST_PLACES = 8, PLAN_MOST_SET = 12, PLAN_MOST_BRANCHES = 6 };
+
+typedef enum {
+    STEP_CHECK,  /* a reading or a look */
+    STEP_REPEAT, /* an entry that contradicts the others, once more */
+    STEP_REPAIR, /* replace or adjust a part */
+    STEP_PROVE   /* proving run: does it reach and hold the set temperature? */
+} StepKind;
+
+/* One outcome of a check, and who leads after it. */
+typedef struct {
+    double low, high; /* displays; infinite: OL */
+    int word;         /* of a look; -1 */
+    double chance;
+    int group; /* leading group of hypotheses then */
+    double group_probability;
+} StepBranch;
+
+typedef struct {
+    StepKind kind;
+    int check, entry, part;      /* by kind; -1 */
+    double second;               /* with opening places and switching power */
+    int opens[PLAN_MOST_PLACES]; /* places to open first, in that order */
+    int open_count;
+    bool switches_power;
+    SafetyNeeds needs;
+    double information; /* nats expected; 0 for other kinds */
+    long long cost_minor, expected_total_minor;
+    StepBranch branches[PLAN_MOST_BRANCHES]; /* most probable first */
+    int branch_count;
+} Step;
+
+typedef enum {
+    PLAN_GO_ON,         /* a check is worth its minutes */
+    PLAN_FOUND,         /* one suspect: repair it */
+    PLAN_SET,           /* suspects that no available check tells apart */
+    PLAN_NOTHING_WRONG, /* within its specification, as far as can be seen */
+    PLAN_OPEN           /* no check is left and nothing stands out */
+} PlanVerdict;
+
+/* Money per hour and what a proving run takes; a shop has its own. */
+typedef struct {
+    long long labour_minor_per_hour;
+    double proving_second, switch_second, live_risk_second; /* live work counts as that much longer */
+    double sure; /* probability from which a suspect counts as found */
+} PlanTerms;
+
+PlanTerms plan_default_terms(void); /* common practice, no source */
+
+typedef struct {
+    PlanVerdict verdict;
+    bool is_done;
+    Step steps[PLAN_MOST_STEPS]; /* the proposal first, then the runners-up, or what follows it */
+    int step_count;
+    int set[PLAN_MOST_SET]; /* the leading group and those that no check tells from it: group numbers */
+    int set_count;
+    double set_probability;
+} Plan;
+
+/* The next steps. Memory is the only failure. */
+bool plan_next(DiagnosisModel *model, const Standing *standing, const PlanTerms *terms, Arena *arena,
+               Plan *plan, Error *error) MUST_CHECK;
+
+#endif

@@ -1,0 +1,100 @@
+/* safety.c: see safety.h; the rules there are numbered, the code here quotes the numbers. */
+#include "core/safety/safety.h"
+
+#include <assert.h>
+
+static bool touches_terminals(CheckKind kind) { return kind != CHECK_SIGHT && kind != CHECK_WATCH; }
+
+static bool is_live_entry(const Entry *entry)
+{
+    return (entry->kind == ENTRY_READING && entry->connection.power_on) ||
+           (entry->kind == ENTRY_LOOK && entry->function >= 0) || entry->kind == ENTRY_RUN ||
+           entry->kind == ENTRY_SPOT;
+}
+
+/* S2: the acknowledgement stands until the power is on again. */
+static bool is_proof_standing(const Call *call)
+{
+    bool stands = false;
+    for (int e = 0; e < call->entry_count; e++) {
+        const Entry *entry = &call->entries[e];
+        if (entry->is_struck) continue;
+        if (entry->kind == ENTRY_DEAD)
+            stands = true;
+        else if (is_live_entry(entry))
+            stands = false;
+    }
+    return stands;
+}
+
+static void add_place(const Appliance *appliance, int place, SafetyNeeds *needs)
+{
+    if (place < 0) return;
+    assert(place < appliance->description->place_count);
+    const DescribedPlace *described = &appliance->description->places[place];
+    needs->needs_cool_oven |= described->needs_cool_oven;               /* S5 */
+    needs->opens_dead |= needs->power_on && described->needs_power_off; /* S6 */
+}
+
+SafetyNeeds safety_of_check(const Appliance *appliance, const Check *check, const Call *call)
+{
+    SafetyNeeds needs = {.power_on = check->power_on && check->kind != CHECK_OHM}; /* S1 */
+    needs.is_live_work = needs.power_on && touches_terminals(check->kind);         /* S3 */
+    needs.needs_proof = !needs.power_on && touches_terminals(check->kind) && !is_proof_standing(call);
+    for (int i = 0; i < 2; i++) add_place(appliance, check->places[i], &needs);
+    return needs;
+}
+
+SafetyNeeds safety_of_repair(const Appliance *appliance, int part, const Call *call)
+{
+    SafetyNeeds needs = {.needs_proof = !is_proof_standing(call)};
+    add_place(appliance, appliance->parts[part].place, &needs);
+    return needs;
+}
+
+/* Adds one fault's probability to its warning; the list stays as long as there are different keys. */
+static int add_fault(SafetyWarning *list, double *most, int count, const char *key, double probability,
+                     int fault)
+{
+    int at = 0;
+    while (at < count && !text_equal(list[at].key, key)) at++;
+    if (at == count) {
+        list[count++] = (SafetyWarning){.key = key, .fault = fault};
+        most[at] = 0;
+    }
+    list[at].probability += probability;
+    if (probability > most[at]) {
+        most[at] = probability;
+        list[at].fault = fault;
+    }
+    return count;
+}
+
+static int keep_pressing(SafetyWarning *list, int count)
+{
+    int kept = 0;
+    for (int i = 0; i < count; i++) {
+        if (list[i].probability < SAFETY_WARN_FROM) continue;
+        const SafetyWarning warning = list[i];
+        int at = kept++;
+        for (; at > 0 && list[at - 1].probability < warning.probability; at--) list[at] = list[at - 1];
+        list[at] = warning;
+    }
+    return kept;
+}
+
+bool safety_warnings(const Appliance *appliance, const double *fault_probability, Arena *arena,
+                     const SafetyWarning **warnings, int *count, Error *error)
+{
+    SafetyWarning *list = ARENA_ARRAY(arena, SafetyWarning, (size_t)appliance->fault_count + 1);
+    double *most = ARENA_ARRAY(arena, double, (size_t)appliance->fault_count + 1);
+    if (!list || !most) return error_memory(error);
+    int found = 0;
+    for (int f = 0; f < appliance->fault_count; f++) {
+        const char *key = appliance->faults[f].mode->warning;
+        if (key) found = add_fault(list, most, found, key, fault_probability[f], f);
+    }
+    *warnings = list;
+    *count = keep_pressing(list, found);
+    return true;
+}
