@@ -7,6 +7,7 @@
 #include <assert.h>
 #include <float.h>
 
+/* Size of the largest number in a column. */
 static double column_size(const Complex *matrix, int n, int column)
 {
     double largest = 0;
@@ -29,6 +30,7 @@ static void eliminate(Complex *matrix, int n, int column)
     }
 }
 
+/* The largest of what is left in the column keeps every multiplier within 1. */
 static int choose_pivot(const Complex *matrix, int n, int column)
 {
     int chosen = column;
@@ -63,6 +65,7 @@ bool dense_factorise(Complex *matrix, int n, int *pivot)
     return true;
 }
 
+/* Rows as they were exchanged, then L from the top and U from the bottom. */
 void dense_solve(const Complex *factors, int n, const int *pivot, Complex *right)
 {
     for (int row = 0; row < n; row++) {

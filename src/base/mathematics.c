@@ -68,6 +68,7 @@ static SplitExp split_exp(double x, double x_low)
     return (SplitExp){.less_one = r + (c + (c * r + r * r * sum)), .exponent = (int)k};
 }
 
+/* Beyond 710 and -746 every result is infinite or zero; between them scale() rounds at the ends. */
 double math_exp(double x)
 {
     if (isnan(x)) return x;
@@ -140,6 +141,8 @@ static double log_near_one(double f, int k, double c)
     return k * LN2_HIGH - ((half_square - small) - f);
 }
 
+/* The exponent times ln 2, and the logarithm of the fraction: near x = 1 the exponent is 0, nothing cancels.
+ */
 double math_log(double x)
 {
     if (isnan(x) || x < 0) return NAN;
@@ -149,6 +152,8 @@ double math_log(double x)
     return log_near_one(number.fraction - 1, number.exponent, 0);
 }
 
+/* Near 0 the kernel takes x as it is; elsewhere what 1 + x loses in rounding is given back as a derivative.
+ */
 double math_log1p(double x)
 {
     if (isnan(x) || x < -1) return NAN;
@@ -167,12 +172,14 @@ typedef struct {
     double high, low;
 } Pair;
 
+/* Sum with its rounding error; D. E. Knuth, The Art of Computer Programming 2, 4.2.2. */
 static Pair pair_sum(double a, double b)
 {
     const double sum = a + b, b_seen = sum - a;
     return (Pair){sum, (a - (sum - b_seen)) + (b - b_seen)};
 }
 
+/* Product with its rounding error. */
 static Pair pair_product(double a, double b)
 {
     const double split = 134217729; /* 2^27 + 1 cuts a double into two halves of 26 bits */
@@ -210,6 +217,7 @@ static Pair log_pair(double x)
     return pair_sum(sum.high, sum.low + (whole.low + 2 * s.low + 2 * rest.low + k * LN2_LOW));
 }
 
+/* x^y = e^(y log x). Where it must be infinite or zero whatever the digits, nothing is computed. */
 static double power_of_positive(double x, double y)
 {
     if (x == 1) return 1;
@@ -223,6 +231,7 @@ static double power_of_positive(double x, double y)
     return scale(1 + e.less_one, e.exponent);
 }
 
+/* A negative x has powers only at whole numbers, and their sign from whether that number is odd. */
 double math_pow(double x, double y)
 {
     if (y == 0 || x == 1) return 1;

@@ -69,6 +69,7 @@ static double cosine_near_zero(double r, double c)
     return most + (((1 - most) - half) + (z * z * sum - r * c));
 }
 
+/* Odd quadrants show the other function, the two lower ones its negative. */
 static double sine_in_quadrant(Reduced angle, int quadrant)
 {
     const double value = quadrant & 1 ? cosine_near_zero(angle.r, angle.c) : sine_near_zero(angle.r, angle.c);
@@ -121,6 +122,7 @@ static double turned(Angle of, double sign, Angle angle)
     return high + (lost + (of.low + sign * angle.low));
 }
 
+/* Folds the point into the first octant by its signs and by which side is longer, and unfolds the angle. */
 double math_atan2(double y, double x)
 {
     static const Angle none = {0, 0}, half_pi = {0x1.921fb54442d18p+0, 0x1.1a62633145c07p-54},

@@ -58,6 +58,7 @@ static double exp_minus_square(double x, double factor)
     return e + e * math_expm1(-small);
 }
 
+/* Above 28 the result is below the smallest double. */
 double math_erfc(double x)
 {
     if (isnan(x)) return x;
@@ -74,6 +75,7 @@ double math_erf(double x)
     return x > 0 ? 1 - math_erfc(x) : math_erfc(-x) - 1;
 }
 
+/* Not by math_erfc(-z / sqrt 2): the rounding of that quotient would be squared in the exponent. */
 double math_normal_cdf(double z)
 {
     if (isnan(z)) return z;

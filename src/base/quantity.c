@@ -99,6 +99,7 @@ static Typed typed(Text text)
     return copy;
 }
 
+/* Displays write it with and without a point; 0L with a zero would be no litres. */
 static bool is_over_word(Text text)
 {
     return text_is(text, "OL") || text_is(text, "ol") || text_is(text, "O.L");
@@ -139,6 +140,7 @@ static double minor_units(const char *currency)
     return 100;
 }
 
+/* Letters of the two cases differ in one bit; what else that bit joins is in no unit. */
 static bool same_but_for_case(Text a, const char *b)
 {
     if (strlen(b) != a.length) return false;
@@ -163,6 +165,7 @@ static bool is_currency(Text suffix)
     return !find_but_for_case(suffix);
 }
 
+/* Money is counted in its smallest coin, so that sums of it are exact. */
 static bool read_money(Text text, double number, Text suffix, Quantity *quantity, Error *error)
 {
     Quantity read = {.unit = UNIT_MONEY};
@@ -196,6 +199,8 @@ static bool unknown_unit(Text text, Text suffix, Unit expected, Error *error)
     return false;
 }
 
+/* The same letters are a temperature in one place and a difference in the other: the rows of one are left
+ * out. */
 static const Suffix *find_suffix(Text suffix, bool is_difference)
 {
     const Unit not_this = is_difference ? UNIT_CELSIUS : UNIT_KELVIN;

@@ -36,6 +36,7 @@ bool meter_is_over(const Meter *meter, MeterMode mode, double value)
     return isinf(meter_resolution(meter, mode, value));
 }
 
+/* The leads are in series with what is measured, and the meter cannot tell them from it. */
 double meter_display(const Meter *meter, MeterMode mode, double value)
 {
     const double with_leads = mode == METER_OHM ? value + meter->lead_ohm : value;
@@ -57,6 +58,7 @@ double meter_half_width(const Meter *meter, MeterMode mode, double reading)
     return isinf(step) ? INFINITY : accuracy.ratio * fabs(reading) + accuracy.counts * step;
 }
 
+/* The counts of the accuracy include the rounding of the display, so that is not added once more. */
 double meter_uncertainty(const Meter *meter, MeterMode mode, double reading)
 {
     const double half_width = meter_half_width(meter, mode, reading);

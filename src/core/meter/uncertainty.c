@@ -25,6 +25,7 @@ double meter_combine_correlated(const double *c, const double *u, const double *
     return sqrt(fmax(0, sum)); /* full correlation may round to just below 0 */
 }
 
+/* Shares instead of contributions: fourth powers of ohms or megohms would differ by too much. */
 double meter_effective_freedom(const double *contributions, const double *freedom, int count)
 {
     const double combined = meter_combine(contributions, count);

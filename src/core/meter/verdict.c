@@ -20,6 +20,7 @@ double meter_inside_probability(double estimate, double uncertainty, double low,
     return fmax(0, inside); /* two nearly equal probabilities may differ by a rounding the wrong way */
 }
 
+/* What is not proved either way with the coverage asked for is left open: that is the third answer. */
 MeterJudgement meter_judge(double estimate, double uncertainty, double low, double high, double coverage)
 {
     assert(coverage >= 0.5 && coverage < 1);
@@ -32,6 +33,7 @@ MeterJudgement meter_judge(double estimate, double uncertainty, double low, doub
     return judgement;
 }
 
+/* One limit counts, the other is far: the quantile of the normal distribution. */
 double meter_guard_band(double uncertainty, double coverage)
 {
     assert(uncertainty >= 0 && coverage >= 0.5 && coverage < 1);

@@ -12,6 +12,7 @@
 static const double A = 3.9083e-3, B = -5.775e-7, C = -4.183e-12;
 static const double TABLE_ROUNDING = 0.00005; /* of R / R0: tables print Pt100 to 0.01 ohm */
 
+/* R / R0 at t. */
 static double ratio_at(double t) { return 1 + A * t + B * t * t + (t < 0 ? C * (t - 100) * t * t * t : 0); }
 
 double sensor__rtd_ohm(double zero_ohm, double celsius)
@@ -33,6 +34,7 @@ static double celsius_at(double ratio)
     return t;
 }
 
+/* The curve rises all the way, so the ends of R are those of t. */
 bool sensor__rtd_celsius(double zero_ohm, double ohm, double *celsius, Error *error)
 {
     const double ratio = ohm / zero_ohm;

@@ -37,6 +37,7 @@ void sensor_range(const SensorKind *kind, double *low_celsius, double *high_cels
     assert(!"a family that does not exist");
 }
 
+/* The core's functions below assert their range; here it is the caller's error. */
 static bool check_celsius(const SensorKind *kind, double celsius, Error *error)
 {
     double low, high;
@@ -45,6 +46,7 @@ static bool check_celsius(const SensorKind *kind, double celsius, Error *error)
     return sensor__out_of_range(celsius, low, high, "C", error);
 }
 
+/* An ohmmeter on a thermocouple shows its wire, a millivoltmeter on a resistor nothing: a mix-up of kinds. */
 static bool check_family(const SensorKind *kind, bool wants_ohm, Error *error)
 {
     if (sensor_is_resistive(kind) == wants_ohm) return true;
@@ -63,6 +65,7 @@ bool sensor_ohm(const SensorKind *kind, double celsius, double *ohm, Error *erro
     return true;
 }
 
+/* A thermistor falls, so its most ohms belong to its lowest temperature. */
 bool sensor_celsius_from_ohm(const SensorKind *kind, double ohm, double *celsius, Error *error)
 {
     if (!check_family(kind, true, error)) return false;
@@ -88,6 +91,7 @@ bool sensor_celsius_from_millivolt(const SensorKind *kind, double millivolt, dou
     return sensor__thermocouple_celsius(kind->letter, millivolt, celsius, error);
 }
 
+/* E(t, 0) = E(t, junction) + E(junction, 0): the law of intermediate temperatures. */
 bool sensor_celsius_compensated(const SensorKind *kind, double millivolt, double junction_celsius,
                                 double *celsius, Error *error)
 {

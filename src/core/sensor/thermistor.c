@@ -29,6 +29,7 @@ static double logarithm_at(const SensorKind *kind, double x)
     return logarithm;
 }
 
+/* Forward: beta in closed form, Steinhart-Hart by its cubic. */
 double sensor__thermistor_ohm(const SensorKind *kind, double celsius)
 {
     const double x = 1 / (celsius + SENSOR_ZERO_KELVIN);
@@ -37,6 +38,7 @@ double sensor__thermistor_ohm(const SensorKind *kind, double celsius)
     return math_exp(logarithm_at(kind, x));
 }
 
+/* Back: closed form for both. */
 double sensor__thermistor_celsius(const SensorKind *kind, double ohm)
 {
     assert(ohm > 0);
@@ -49,6 +51,8 @@ double sensor__thermistor_celsius(const SensorKind *kind, double ohm)
     return 1 / (kind->a + (kind->b + kind->c * logarithm * logarithm) * logarithm) - SENSOR_ZERO_KELVIN;
 }
 
+/* Wide enough for any bead sold, narrow enough that swapped numbers and slips of a power of ten are noticed.
+ */
 bool sensor__thermistor_is_sound(const SensorKind *kind)
 {
     if (kind->family == SENSOR_BETA)

@@ -231,6 +231,7 @@ static double invert(const Type *type, double millivolt, double low, double high
     return t;
 }
 
+/* Which piece is decided by the emf where they meet; between the pieces there is a step of some 1e-6 mV. */
 bool sensor__thermocouple_celsius(char letter, double millivolt, double *celsius, Error *error)
 {
     const Type *type = find_type(letter);
@@ -251,6 +252,7 @@ bool sensor__thermocouple_celsius(char letter, double millivolt, double *celsius
     return true;
 }
 
+/* Outside its range a class promises nothing, so nothing is extrapolated. */
 bool sensor__thermocouple_tolerance(char letter, SensorClass tolerance_class, double celsius, double *kelvin,
                                     Error *error)
 {
