@@ -53,7 +53,7 @@ static bool convert(const SensorKind *kind, const TableRow *row, Quantity given,
 static void check_way_back(const SensorKind *kind, const TableRow *row, double celsius, double shown,
                            double tolerance)
 {
-    double back, low, high, below, above;
+    double back, low, high, below = 0, above = 0;
     sensor_range(kind, &low, &high);
     low = fmax(low, celsius - 0.5), high = fmin(high, celsius + 0.5);
     const bool is_ohm = sensor_is_resistive(kind);
@@ -109,7 +109,7 @@ static void printed_tables_hold(void **state)
  * above. */
 static double width_in_ohm(const SensorKind *kind, double celsius, double kelvin)
 {
-    double below, above;
+    double below = 0, above = 0;
     assert_true(sensor_ohm(kind, celsius - 0.5, &below, NULL) &&
                 sensor_ohm(kind, celsius + 0.5, &above, NULL));
     return kelvin * (above - below);
@@ -230,7 +230,7 @@ static void platinum_comes_back_everywhere(void **state)
     assert_true(sensor_read_kind(text_of("pt1000"), &kind, NULL));
     double worst = 0;
     for (double t = -200; t <= 850; t += 0.0625) {
-        double ohm, back;
+        double ohm, back = 0;
         assert_true(sensor_ohm(&kind, t, &ohm, NULL) && sensor_celsius_from_ohm(&kind, ohm, &back, NULL));
         worst = fmax(worst, fmax(fabs(back - t), fabs(back - reference_rtd_celsius(ohm / 1000))));
     }
@@ -249,7 +249,7 @@ static void thermistors_come_back_everywhere(void **state)
         assert_true(sensor_read_kind(text_of(kinds[i]), &kind, NULL));
         double last = INFINITY;
         for (double t = -100; t <= 400; t += 0.25) {
-            double ohm, back;
+            double ohm, back = 0;
             assert_true(sensor_ohm(&kind, t, &ohm, NULL) && sensor_celsius_from_ohm(&kind, ohm, &back, NULL));
             assert_true(ohm < last);
             assert_near(back, t, 1e-9);
