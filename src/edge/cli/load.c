@@ -71,9 +71,9 @@ bool load_appliance(const char *name, const PlateEntry *plate, int plate_count, 
     Description description = {0};
     Catalogue *catalogue = arena_take(arena, sizeof *catalogue);
     if (!catalogue) return error_memory(error);
-    return load_catalogue(arena, catalogue, error) &&
-           load_appliance_bytes(name, arena, &file, &bytes, error) &&
+    return load_appliance_bytes(name, arena, &file, &bytes, error) &&
            appliance_yaml_read(file, bytes, arena, &description, error) &&
+           load_catalogue(arena, catalogue, error) &&
            appliance_build(&description, catalogue, plate, plate_count, arena, appliance, error);
 }
 
