@@ -30,6 +30,7 @@ bool appliance__conducts(const Appliance *appliance, const Wiring *wiring, int n
 {
     const Branch *branch = &appliance->branches[number];
     if (number == wiring->without || branch->part == wiring->unplug || branch->leg >= 0) return false;
+    if (!wiring->power_on && appliance_part_has_role(appliance, branch->part, "breaker")) return false;
     if (branch->type == BRANCH_GAP || is_lifted(appliance, wiring, number)) return false;
     if (branch->type != BRANCH_CONTACT) return true;
     return appliance__function_closes(appliance, wiring->function, number) &&

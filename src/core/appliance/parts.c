@@ -309,11 +309,14 @@ static bool is_terminal(const Appliance *appliance, const Part *part, int mark)
     return false;
 }
 
-/* How good an answer this part is to 'whose terminal is it?' */
+/* How good an answer this part is to 'whose terminal is it?': the house's side of it is the worst. */
 static int claim(const Part *part)
 {
+    static const char *const weak[] = {"wiring", "supply", "breaker"};
     if (!part->described) return 1; /* a wire's end: a joint, unless something else is there */
-    return text_equal(part->kind->role, "wiring") || text_equal(part->kind->role, "supply") ? 2 : 3;
+    for (size_t i = 0; i < sizeof weak / sizeof weak[0]; i++)
+        if (text_equal(part->kind->role, weak[i])) return 2;
+    return 3;
 }
 
 static void settle_mark(Builder *builder, int number)

@@ -114,8 +114,8 @@ typedef struct {
 
 typedef struct {
     const char *name, *says;
-    const char *role; /* 'wiring' can be lifted, 'plug' can be unplugged, 'supply' feeds, 'control' drives,
-                         'fan' moves the oven's air, 'lamp' lights it; NULL for the rest */
+    const char *role; /* 'wiring' can be lifted, 'plug' can be unplugged, 'supply' feeds, 'breaker' takes the
+                         power off, 'control' drives, 'fan' moves the oven's air, 'lamp' lights it; or NULL */
     const KindBranch *branches; /* of a kind with fixed terminals */
     int branch_count, terminal_count;
     bool has_ways;  /* the appliance lists ways: any number of branches like `way` */

@@ -20,7 +20,7 @@ static const char *const effect_types[] = {
     [EFFECT_NONE] = "none",   [EFFECT_OPEN] = "open", [EFFECT_CLOSE] = "close", [EFFECT_ADD_OHM] = "add-ohm",
     [EFFECT_SCALE] = "scale", [EFFECT_STOP] = "stop", [EFFECT_SAG] = "sag",     [EFFECT_TYPE_COUNT] = NULL};
 
-static const char *const roles[] = {"wiring", "plug", "supply", "control", "fan", "lamp", NULL};
+static const char *const roles[] = {"wiring", "plug", "supply", "breaker", "control", "fan", "lamp", NULL};
 static const char *const spreads[] = {"even", "log", NULL};
 
 /* What the readers of one kind's faults must know. */

@@ -101,6 +101,7 @@ static const YamlField part_fields[] = {
     {"reactance", YAML_AS_FUNCTION, .function = read_property, .unit = UNIT_OHM, .least = 1e-3, .most = 1e9},
     {"sensor-from", YAML_AS_FUNCTION, .function = read_property, .unit = UNIT_OHM, .least = 0, .most = 1e9},
     {"sensor-to", YAML_AS_FUNCTION, .function = read_property, .unit = UNIT_OHM, .least = 0, .most = 1e9},
+    {"reactance", YAML_AS_FUNCTION, .function = read_property, .unit = UNIT_OHM, .least = 0, .most = 1e6},
     {"heats", YAML_AS_CHOICE, .offset = offsetof(DescribedPart, heats), .words = heats_words},
     {"sensor", YAML_AS_FUNCTION, .function = read_sensor},
     {"driver", YAML_AS_NAME, .offset = offsetof(DescribedPart, driver)},
