@@ -90,6 +90,23 @@ double circuit_power_share(const CircuitPower *power, int function, int branch, 
 void circuit_conditions(const CircuitPower *power, const int *variants, int count,
                         bool holds[CONDITION_COUNT]);
 
+/* What a meter should show, healthy and under each single fault at its middle severity. */
+typedef struct {
+    int fault;
+    double severity, value; /* value: ohm, volt, ampere; infinite: OL */
+    bool is_told_apart;     /* from healthy, with a coverage of about 95 % */
+} FaultReading;
+
+typedef struct {
+    double value, low, high;    /* healthy; the limits contain a good one's reading with about 95 % */
+    bool is_over;               /* an open circuit to this meter */
+    const FaultReading *faults; /* [fault_count] */
+} Expectation;
+
+/* Expectation of a connection on a meter. Errors as circuit_connect. */
+bool circuit_expect(Circuit *circuit, const Connection *connection, const Meter *meter,
+                    Expectation *expectation, Error *error) MUST_CHECK;
+
 /* A meter on the circuit may read through another path than the one that it is meant for. */
 typedef struct {
     bool is_hidden;    /* an open fault of the part between the marks would not read as open */

@@ -1,0 +1,57 @@
+/* expect.c: what a meter should show between two marks, and which faults would show something else.
+ *
+ * Values are those of the circuit, with the meter's leads zeroed. Two readings are told apart when they
+ * differ by more than twice their combined standard uncertainty (coverage of about 95 %, GUM 6.2.1 and G). */
+#include <math.h>
+
+#include "core/circuit/circuit_private.h"
+
+static const double COVERAGE = 2;
+/* Probe tips and terminals; stray fields. Common practice, no source. */
+static const double LEAST_OHM = 0.1, LEAST_VOLT = 0.4, LEAST_AMPERE = 0.08;
+
+typedef struct {
+    double value, uncertainty;
+    bool is_over;
+} Shown;
+
+static Shown show(const CircuitMeter *on, const Meter *meter, const int *variants, int count)
+{
+    static const MeterMode modes[] = {METER_OHM, METER_VOLT, METER_AMPERE};
+    static const double least[] = {LEAST_OHM, LEAST_VOLT, LEAST_AMPERE};
+    const ReadingKind kind = on->connection.kind;
+    const CircuitReading reading = circuit_read(on, variants, count);
+    const double of_meter = meter_uncertainty(meter, modes[kind], reading.value);
+    const double parts[] = {reading.spread, isfinite(of_meter) ? of_meter : 0, least[kind]};
+    return (Shown){reading.value, meter_combine(parts, 3), meter_is_over(meter, modes[kind], reading.value)};
+}
+
+static bool is_told_apart(const Shown *a, const Shown *b)
+{
+    if (a->is_over || b->is_over) return a->is_over != b->is_over;
+    const double both[] = {a->uncertainty, b->uncertainty};
+    return fabs(a->value - b->value) > COVERAGE * meter_combine(both, 2);
+}
+
+bool circuit_expect(Circuit *circuit, const Connection *connection, const Meter *meter,
+                    Expectation *expectation, Error *error)
+{
+    const Appliance *appliance = circuit->appliance;
+    FaultReading *faults = ARENA_ARRAY(circuit->arena, FaultReading, (size_t)appliance->fault_count + 1);
+    CircuitMeter on;
+    if (!faults) return error_memory(error);
+    if (!circuit_connect(circuit, connection, &on, error)) return false;
+    const Shown healthy = show(&on, meter, NULL, 0);
+    const double reach = COVERAGE * healthy.uncertainty;
+    *expectation = (Expectation){healthy.value, fmax(healthy.value - reach, 0), healthy.value + reach,
+                                 healthy.is_over, faults};
+    for (int f = 0; f < appliance->fault_count; f++) {
+        const int middle = appliance->faults[f].severity_count / 2,
+                  variant = circuit->first_variant[f] + middle;
+        const Shown faulty = show(&on, meter, &variant, 1);
+        faults[f] =
+            (FaultReading){f, appliance->faults[f].severity[middle], faulty.is_over ? INFINITY : faulty.value,
+                           is_told_apart(&healthy, &faulty)};
+    }
+    return true;
+}
