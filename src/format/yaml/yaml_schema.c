@@ -22,7 +22,11 @@ static bool refuse_key(const YamlReader *reader, const YamlNode *node, const Yam
     const char *keys[YAML_MOST_FIELDS];
     for (int i = 0; i < schema->field_count; i++) keys[i] = schema->fields[i].key;
     const YamlNode key = yaml_key(node);
-    return yaml_refuse_word(reader, &key, keys, schema->field_count, error);
+    yaml_refuse_word(reader, &key, keys, schema->field_count, error);
+    /* {says: cold, and slow}: half a text that stands there as a key without a value */
+    const bool is_half_text = node->type == YAML_SCALAR && !node->text[0] && strchr(node->key, ' ');
+    return is_half_text ? error_hint(error, "a text with a comma between braces needs quotes around it")
+                        : false;
 }
 
 static bool check_keys(const YamlReader *reader, const YamlNode *mapping, const YamlSchema *schema,

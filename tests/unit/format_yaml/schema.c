@@ -122,6 +122,10 @@ static const struct {
      "f:1:1: unknown word: 'tilte'; expected one of title, name, colour, tags, open, mode, pieces, "
      "volts, share, first, stages, steps, rest, length\n  did you mean 'title'?"},
     {"name: x\n", "f:1:1: something is missing: a thing without 'title'; expected 'title' in a thing"},
+    {"{title: x, and y}\n",
+     "f:1:12: unknown word: 'and y'; expected one of title, name, colour, tags, open, mode, "
+     "pieces, volts, share, first, stages, steps, rest, length\n  a text with a comma "
+     "between braces needs quotes around it"},
     {"title:\n", "f:1:7: something is missing: nothing; expected text"},
     {"title: [a]\n", "f:1:8: wrong kind of value: a list; expected text"},
     {"- title\n",

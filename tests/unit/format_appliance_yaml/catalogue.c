@@ -1,0 +1,230 @@
+/* catalogue.c: the shipped kinds and words as they are read, and what is refused in such files.
+ * Only what the files themselves say is held here; whether it is right, other tests ask. */
+#include "format/appliance_yaml/appliance_yaml.h"
+#include "support/file.h"
+#include "support/near.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const char *const kinds_path = "data/parts/kinds.yaml", *const words_path = "data/parts/words.yaml";
+
+typedef struct {
+    Text kinds, words;
+    Arena arena;
+    Catalogue catalogue;
+    Error error;
+} Fixture;
+
+static int begin(void **state)
+{
+    static Fixture f;
+    f = (Fixture){
+        .kinds = file_read(kinds_path), .words = file_read(words_path), .arena = arena_new(4 << 20)};
+    *state = &f;
+    return 0;
+}
+
+static int end(void **state)
+{
+    Fixture *f = *state;
+    free((void *)f->kinds.bytes);
+    free((void *)f->words.bytes);
+    arena_free(&f->arena);
+    return 0;
+}
+
+static bool read_catalogue(Fixture *f, Text kinds, Text words)
+{
+    f->error = (Error){0};
+    return catalogue_yaml_read("kinds", kinds, "words", words, &f->arena, &f->catalogue, &f->error);
+}
+
+static void shipped_words_are_read(void **state)
+{
+    Fixture *f = *state;
+    assert_true(read_catalogue(f, f->kinds, f->words));
+    const Catalogue *catalogue = &f->catalogue;
+    assert_true(catalogue->nothing_wrong_weight > 0);
+    assert_true(catalogue->second_fault > 0 && catalogue->second_fault < 1);
+    const int glows = kind_find_look(catalogue, "glows"), sound = kind_find_look(catalogue, "sound");
+    assert_true(glows >= 0 && sound >= 0);
+    assert_true(catalogue->looks[glows].is_power);
+    assert_near(catalogue->looks[glows].ratio_from, 0.35, 1e-12);
+    assert_true(catalogue->looks[sound].is_sound);
+    const ComplaintWord *cool = &catalogue->complaints[kind_find_complaint(catalogue, "too-cool")];
+    assert_near(cool->when[CONDITION_COOLER], 0.8, 1e-12);
+    assert_near(cool->when[CONDITION_HOTTER], 0, 0);
+    assert_true(cool->otherwise > 0 && cool->otherwise < 0.2); /* was written in percent */
+}
+
+static const FaultMode *find_mode(const PartKind *kind, const char *name)
+{
+    for (int i = 0; i < kind->mode_count; i++)
+        if (text_equal(kind->modes[i].name, name)) return &kind->modes[i];
+    fail_msg("no mode %s", name);
+    return NULL;
+}
+
+static void shipped_kinds_are_read(void **state)
+{
+    Fixture *f = *state;
+    assert_true(read_catalogue(f, f->kinds, f->words));
+    const PartKind *element = &f->catalogue.kinds[kind_find(&f->catalogue, "element")];
+    assert_int_equal(element->terminal_count, 2);
+    assert_false(element->has_ways);
+    assert_int_equal(element->branches[0].type, BRANCH_HEATER);
+    assert_int_equal(element->branches[0].from, 0);
+    assert_int_equal(element->branches[0].to, 1);
+    assert_near(element->branches[0].tolerance, 0.04, 1e-12);
+    assert_int_equal(element->branches[1].to, KIND_FRAME);
+    const FaultMode *open = find_mode(element, "open"), *grounded = find_mode(element, "grounded");
+    assert_int_equal(open->effect, EFFECT_OPEN);
+    assert_int_equal(open->branch, 0);
+    assert_false(open->has_severity);
+    assert_int_equal(open->signs[0].look, kind_find_look(&f->catalogue, "blistered"));
+    assert_non_null(open->weight_source);
+    assert_int_equal(grounded->branch, 1);
+    assert_true(grounded->has_severity && grounded->severity.is_log);
+    assert_near(grounded->severity.to, 20e3, 0);
+    const PartKind *block = &f->catalogue.kinds[kind_find(&f->catalogue, "terminal-block")];
+    assert_true(block->has_ways);
+    assert_int_equal(block->way.type, BRANCH_LINK);
+    assert_string_equal(block->role, "wiring");
+    assert_int_equal(find_mode(block, "open")->branch, KIND_EACH_WAY);
+}
+
+static const struct {
+    const char *kinds, *place, *expected;
+} refused[] = {
+    {"k: {says: x, role: wires}", "kinds:1:20", "one of wiring"},
+    {"k: {says: x, terminals: 2, branches: {b: {type: heater, between: [1, 1]}}}", "kinds:1:66",
+     "two different"},
+    {"k: {says: x, terminals: 2, branches: {b: {type: heater, between: [1, 3]}}}", "kinds:1:4",
+     "terminals 1 to 2"},
+    {"k: {says: x, terminals: 2, branches: {b: {type: heater, between: [0, 1]}}}", "kinds:1:67", "from 1 to"},
+    {"k: {says: x, terminals: 2, branches: {b: {type: glow, between: [1, 2]}}}", "kinds:1:49",
+     "one of heater"},
+    {"k: {says: x, terminals: 2, ways: {type: link}}", "kinds:1:4", "not both"},
+    {"k: {says: x, looks: [shiny]}", "kinds:1:22", "one of glows"},
+    {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: open, on: one, weight: 1}}}",
+     "kinds:1:74", "one of all, each"},
+    {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: open, weight: 1}}}", "kinds:1:46",
+     "'on'"},
+    {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: open, on: each, weight: 0}}}",
+     "kinds:1:88", "from"},
+    {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: scale, on: each, weight: 1}}}",
+     "kinds:1:46", "a severity"},
+    {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: open, on: each, weight: 1,\n"
+     "  severity: {from: 1ohm, to: 2ohm}}}}",
+     "kinds:2:13", "no severity"},
+    {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: add-ohm, on: each, weight: 1,\n"
+     "  severity: {from: 3ohm, to: 2ohm}}}}",
+     "kinds:2:30", "not less than"},
+    {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: add-ohm, on: each, weight: 1,\n"
+     "  severity: {from: -1ohm, to: 2ohm, spread: log}}}}",
+     "kinds:2:20", "more than 0"},
+    {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: scale, on: each, weight: 1,\n"
+     "  severity: {from: 1ohm, to: 2ohm}}}}",
+     "kinds:2:20", "plain number"},
+    {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: none, weight: 1, oven: {bottom-dead: "
+     "1}}}}",
+     "kinds:1:88", "one of cooler"},
+    {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: none, weight: 1, oven: {cooler: 2}}}}",
+     "kinds:1:96", "from 0 to 1"},
+    {"k: {says: x, looks: [glows], faults: {f: {says: y, effect: none, weight: 1, signs: {dark: 0.5}}}}",
+     "kinds:1:85", "looks of this kind"},
+    {"{}", "kinds:1:1", "a kind"},
+};
+
+static void mistakes_in_kinds_are_refused_where_they_stand(void **state)
+{
+    Fixture *f = *state;
+    for (size_t i = 0; i < sizeof refused / sizeof refused[0]; i++) {
+        char line[1200];
+        if (read_catalogue(f, text_of(refused[i].kinds), f->words)) fail_msg("%s was read", refused[i].kinds);
+        error_line(&f->error, line, sizeof line);
+        if (strncmp(line, refused[i].place, strlen(refused[i].place)) != 0 ||
+            !strstr(line, refused[i].expected))
+            fail_msg("%s\ngives %s", refused[i].kinds, line);
+    }
+}
+
+static const struct {
+    const char *words, *place, *expected;
+} refused_words[] = {
+    {"looks: {}", "words:1:1", "'nothing-wrong'"},
+    {"nothing-wrong: {weight: -1}", "words:1:25", "from"},
+    {"nothing-wrong: {weight: 1}\nsecond-fault: 4", "words:2:15", "from 0 to"},
+    {"nothing-wrong: {weight: 1}\nsecond-fault: 4%\nlooks: {a: {says: x}}", "words:3:12", "one of power"},
+    {"nothing-wrong: {weight: 1}\nsecond-fault: 4%\nlooks: {a: {says: x, power: [2, 1]}}", "words:3:29",
+     "lower"},
+    {"nothing-wrong: {weight: 1}\nsecond-fault: 4%\nlooks: {a: {says: x, power: 2}}", "words:3:29",
+     "two shares"},
+    {"nothing-wrong: {weight: 1}\nsecond-fault: 4%\nlooks: {a: {says: x, sound: yes}}\n"
+     "complaints: {c: {says: y, when: {warmer: 1}, otherwise: 1%, nothing-wrong: 1%}}",
+     "words:4:34", "one of cooler"},
+};
+
+static void mistakes_in_words_are_refused_where_they_stand(void **state)
+{
+    Fixture *f = *state;
+    for (size_t i = 0; i < sizeof refused_words / sizeof refused_words[0]; i++) {
+        char line[1200];
+        if (read_catalogue(f, f->kinds, text_of(refused_words[i].words)))
+            fail_msg("%s was read", refused_words[i].words);
+        error_line(&f->error, line, sizeof line);
+        if (strncmp(line, refused_words[i].place, strlen(refused_words[i].place)) != 0 ||
+            !strstr(line, refused_words[i].expected))
+            fail_msg("%s\ngives %s", refused_words[i].words, line);
+    }
+}
+
+/* The first bytes of a text in memory of just that size, so that a sanitizer sees one step too far. */
+static Text cut(Text whole, size_t length)
+{
+    char *bytes = malloc(length ? length : 1);
+    assert_non_null(bytes);
+    memcpy(bytes, whole.bytes, length);
+    return (Text){bytes, length};
+}
+
+static void every_truncation_is_read_or_refused(void **state)
+{
+    Fixture *f = *state;
+    enum { STEP = 7 }; /* of some ten thousand bytes */
+    for (size_t length = 0; length < f->kinds.length; length += STEP) {
+        const Text kinds = cut(f->kinds, length);
+        if (!read_catalogue(f, kinds, f->words)) assert_int_equal(error_exit_status(f->error.code), 3);
+        free((void *)kinds.bytes);
+        arena_free(&f->arena);
+    }
+}
+
+static void every_allocation_may_fail(void **state)
+{
+    Fixture *f = *state;
+    bool is_read = false;
+    for (size_t limit = 64; !is_read && limit < (16u << 20); limit += limit / 16) {
+        arena_free(&f->arena);
+        f->arena = arena_new(limit);
+        f->arena.block_bytes = 256;
+        is_read = read_catalogue(f, f->kinds, f->words);
+        if (!is_read) assert_int_equal(f->error.code, ERROR_MEMORY);
+    }
+    assert_true(is_read);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(shipped_words_are_read, begin, end),
+        cmocka_unit_test_setup_teardown(shipped_kinds_are_read, begin, end),
+        cmocka_unit_test_setup_teardown(mistakes_in_kinds_are_refused_where_they_stand, begin, end),
+        cmocka_unit_test_setup_teardown(mistakes_in_words_are_refused_where_they_stand, begin, end),
+        cmocka_unit_test_setup_teardown(every_truncation_is_read_or_refused, begin, end),
+        cmocka_unit_test_setup_teardown(every_allocation_may_fail, begin, end),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
