@@ -51,15 +51,28 @@ static void show_supply(const Show *show)
     if (supply->leg_count > 1) say_line(show, "appliance.legs", (WordValue[]){{"leg", leg}}, 1);
 }
 
-static void show_terminals(const Show *show, const Part *part, int number)
+/* The marks that the part's branches join, each once; its insulation's other end, the frame, is not its own.
+ */
+static void show_terminals(const Show *show, const Part *part)
 {
+    const Appliance *appliance = show->appliance;
     TextBuilder marks = text_builder(show->arena, LIST_LIMIT);
-    for (int m = 0; m < show->appliance->mark_count; m++)
-        if (show->appliance->marks[m].part == number) add_listed(&marks, show->appliance->marks[m].name);
-    say_line(show, "appliance.terminals",
-             (WordValue[]){{"marks", marks.length ? text_string(&marks) : "-"},
-                           {"place", show->appliance->description->places[part->place].name}},
-             2);
+    bool *is_listed = ARENA_ARRAY(show->arena, bool, (size_t)appliance->mark_count);
+    for (int b = part->first_branch; is_listed && b < part->first_branch + part->branch_count; b++) {
+        const Branch *branch = &appliance->branches[b];
+        const int ends[] = {branch->from, branch->to};
+        for (int e = 0; e < 2 && branch->type != BRANCH_GAP; e++) {
+            if (ends[e] == APPLIANCE_EARTH || is_listed[ends[e]]) continue;
+            is_listed[ends[e]] = true;
+            add_listed(&marks, appliance->marks[ends[e]].name);
+        }
+    }
+    const char *place = appliance->description->places[part->place].name;
+    if (marks.length)
+        say_line(show, "appliance.terminals", (WordValue[]){{"marks", text_string(&marks)}, {"place", place}},
+                 2);
+    else
+        say_line(show, "appliance.no-terminals", (WordValue[]){{"place", place}}, 1);
 }
 
 static void show_rating(const Show *show, int number)
@@ -110,7 +123,7 @@ static void show_parts(const Show *show)
         if (!part->described) continue; /* a wire: the functions and the drawing show those */
         snprintf(name, sizeof name, "%-18s", part->name);
         say_line(show, "appliance.part", (WordValue[]){{"part", name}, {"says", part->says}}, 2);
-        show_terminals(show, part, p);
+        show_terminals(show, part);
         for (int b = 0; b < part->branch_count; b++) show_rating(show, part->first_branch + b);
         show_price(show, part, p);
         show_looks(show, part->kind);
@@ -205,8 +218,11 @@ static double supplied_ampere(const Appliance *appliance, const Branch *branch)
 {
     const double legs = appliance->description->supply.volt, leg = appliance->leg_volt[0];
     if (!(branch->rated_watt > 0)) return 0;
-    assert(branch->hot_ohm > 0);
-    return (fabs(branch->rated_volt - legs) < fabs(branch->rated_volt - leg) ? legs : leg) / branch->hot_ohm;
+    const double volt = fabs(branch->rated_volt - legs) < fabs(branch->rated_volt - leg) ? legs : leg;
+    const double impedance =
+        sqrt(branch->hot_ohm * branch->hot_ohm + branch->reactance_ohm * branch->reactance_ohm);
+    assert(impedance > 0);
+    return volt / impedance;
 }
 
 static const double *find_amperes(const Appliance *appliance, Arena *arena)
