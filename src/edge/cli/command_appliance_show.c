@@ -153,10 +153,10 @@ static void show_functions(const Show *show)
         TextBuilder contacts = text_builder(show->arena, LIST_LIMIT);
         snprintf(name, sizeof name, "%-18s", function->name);
         for (int c = 0; c < function->close_count; c++) add_listed(&contacts, function->closes[c]);
-        say_line(
-            show, "appliance.function",
-            (WordValue[]){{"function", name}, {"contacts", contacts.length ? text_string(&contacts) : "-"}},
-            2);
+        say_line(show, "appliance.function",
+                 (WordValue[]){{"function", name}, {"says", function->says ? function->says : ""}}, 2);
+        if (contacts.length)
+            say_line(show, "appliance.closes", (WordValue[]){{"contacts", text_string(&contacts)}}, 1);
         show_pattern(show, function);
     }
 }
