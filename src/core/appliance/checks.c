@@ -46,14 +46,19 @@ static bool add_place(Check *check, int place)
     return true;
 }
 
+/* The frame is metal that a probe finds anywhere. */
+static bool add_place_of(const Appliance *appliance, Check *check, int mark)
+{
+    return mark == appliance->frame || add_place(check, appliance->marks[mark].place);
+}
+
 /* Everything that hands touch must be within reach at once; false when that is more than two places. */
 static bool set_places(const Appliance *appliance, Check *check)
 {
     check->places[0] = check->places[1] = -1;
-    bool is_within = add_place(check, appliance->marks[check->from].place) &&
-                     add_place(check, appliance->marks[check->to].place);
+    bool is_within = add_place_of(appliance, check, check->from) && add_place_of(appliance, check, check->to);
     for (int i = 0; i < check->lift_count; i++)
-        is_within = is_within && add_place(check, appliance->marks[check->lifts[i]].place);
+        is_within = is_within && add_place_of(appliance, check, check->lifts[i]);
     return is_within && (check->unplug < 0 || add_place(check, appliance->parts[check->unplug].place));
 }
 
@@ -325,18 +330,19 @@ static bool has_look(const Appliance *appliance, const Part *part, bool is_power
     return false;
 }
 
-/* Does this function power any piece of the part, and is that piece one that warms up slowly? */
-static bool function_powers(const Lister *lister, const Part *part, int function, bool *is_heater)
+/* Does watching the part in this function tell something? Elements are worth a look in every function that
+ * powers them; lamps, fans and displays in the first that powers each piece. */
+static bool is_worth_watching(const Lister *lister, const Part *part, int function, bool *is_heater)
 {
-    bool powers = false;
+    bool is_worth = false;
     for (int i = part->first_branch; i < part->first_branch + part->branch_count; i++) {
         const Branch *branch = &lister->appliance->branches[i];
         if (!takes_power(branch) || !appliance__is_powered(lister->appliance, joints_of(lister, function), i))
             continue;
-        powers = true;
         *is_heater = *is_heater || branch->type == BRANCH_HEATER;
+        is_worth = is_worth || *is_heater || first_function_powering(lister, i) == function;
     }
-    return powers;
+    return is_worth;
 }
 
 /* Watching is done from where one stands, the first place; looking closely, from where the part is seen. */
@@ -352,7 +358,7 @@ static void add_looks(Lister *lister, int number)
     if (!has_look(appliance, part, true)) return;
     for (int f = 0; f < appliance->function_count; f++) {
         bool is_heater = false;
-        if (!function_powers(lister, part, f, &is_heater)) continue;
+        if (!is_worth_watching(lister, part, f, &is_heater)) continue;
         add_check(lister, (Check){.kind = CHECK_WATCH,
                                   .part = number,
                                   .from = -1,

@@ -338,7 +338,8 @@ static void settle_mark(Builder *builder, int number)
     if (number == APPLIANCE_EARTH) mark->part = -1;
 }
 
-/* A wire is where its ends are; a joint between wires is where the nearest part is. */
+/* A wire is looked at from the nearer of its ends (places are described from the outside in); a joint between
+ * wires is where the nearest part is. */
 static void settle_wires(Builder *builder)
 {
     const Appliance *appliance = builder->appliance;
@@ -349,7 +350,7 @@ static void settle_wires(Builder *builder)
         Mark *to = &builder->marks[appliance->branches[part->first_branch].to];
         if (from->part < 0 && to->part >= 0) from->place = to->place;
         if (to->part < 0 && from->part >= 0) to->place = from->place;
-        part->place = from->place;
+        part->place = from->place < to->place ? from->place : to->place;
     }
 }
 
