@@ -70,4 +70,48 @@ int appliance__leg_joint(const Appliance *appliance, const int *joint, int leg);
 /* Do the two ends of the branch sit on two different conductors of the supply? */
 bool appliance__is_powered(const Appliance *appliance, const int *joint, int branch);
 
+/* --- parts, branches, marks --- */
+
+/* Number of the mark, made if need be; 0, the earth, for the word 'mains'. */
+int appliance__mark_of(Builder *builder, const char *name);
+
+/* The branches of a part of either sort, and one branch by itself (for a wire). */
+bool appliance__add_ways(Builder *builder, Part *part) MUST_CHECK;
+bool appliance__add_fixed_branches(Builder *builder, Part *part) MUST_CHECK;
+bool appliance__add_branch(Builder *builder, const Part *part, const KindBranch *built, const char *name,
+                           int from, int to) MUST_CHECK;
+
+/* Owner, place and wires of every mark, once all parts are there. */
+void appliance__settle_marks(Builder *builder);
+
+/* --- the list of checks --- */
+
+typedef struct {
+    const Appliance *appliance;
+    Check *checks; /* NULL while counting */
+    int count;
+    double *ohm; /* of paths, one for each mark */
+    int *joints; /* function_count rows of mark_count */
+} Lister;
+
+const int *appliance__joints_of(const Lister *lister, int function);
+
+/* Sets the places that hands must reach at once; false when those are more than two. */
+bool appliance__set_places(const Appliance *appliance, Check *check);
+
+void appliance__add_check(Lister *lister, Check check); /* places set, seconds not yet */
+void appliance__add_reading(Lister *lister, CheckKind kind, int part, int from, int to, int function);
+
+bool appliance__takes_power(const Branch *branch); /* has a rating, so that power can be missed */
+
+/* The first function that closes a contact, or puts a load on two conductors of the supply; -1: none. */
+int appliance__first_closing(const Appliance *appliance, int branch);
+int appliance__first_powering(const Lister *lister, int branch);
+
+/* Checks of one branch, of one part that the supply passes through, of the supply where it arrives. */
+void appliance__list_ohms(Lister *lister, int branch);
+void appliance__list_live(Lister *lister, int branch);
+void appliance__list_feed(Lister *lister, int part);
+void appliance__list_supply(Lister *lister);
+
 #endif

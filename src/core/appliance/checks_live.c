@@ -1,0 +1,95 @@
+/* checks_live.c: voltage and current checks, with the power on; see checks.c.
+ *
+ * Not here: whether it is safe to do them (safety), or worth it (plan). */
+#include "core/appliance/appliance_private.h"
+
+#include "base/text.h"
+
+bool appliance__takes_power(const Branch *branch) { return branch->rated_watt > 0; }
+
+int appliance__first_powering(const Lister *lister, int branch)
+{
+    for (int i = 0; i < lister->appliance->function_count; i++)
+        if (appliance__is_powered(lister->appliance, appliance__joints_of(lister, i), branch)) return i;
+    return -1;
+}
+
+static bool powers_a_heater(const Lister *lister, int function)
+{
+    for (int i = 0; i < lister->appliance->branch_count; i++)
+        if (lister->appliance->branches[i].type == BRANCH_HEATER &&
+            appliance__is_powered(lister->appliance, appliance__joints_of(lister, function), i))
+            return true;
+    return false;
+}
+
+void appliance__list_live(Lister *lister, int number)
+{
+    const Appliance *appliance = lister->appliance;
+    const Branch *branch = &appliance->branches[number];
+    if (appliance__takes_power(branch)) {
+        const int function = appliance__first_powering(lister, number);
+        if (function < 0) return;
+        appliance__add_reading(lister, CHECK_VOLT, branch->part, branch->from, branch->to, function);
+        if (branch->type == BRANCH_HEATER)
+            appliance__add_reading(lister, CHECK_AMP, branch->part, branch->from, branch->to, function);
+    } else if (branch->type == BRANCH_CONTACT) {
+        const int function = appliance__first_closing(appliance, number);
+        if (function > 0)
+            appliance__add_reading(lister, CHECK_VOLT, branch->part, branch->from, branch->to, function);
+        if (branch->driver >= 0)
+            appliance__add_reading(lister, CHECK_VOLT, branch->part, branch->from, branch->to, 0);
+    }
+}
+
+/* A way of this part that is named like a leg or the neutral of the supply; -1 when there is none. */
+static int find_way(const Appliance *appliance, const Part *part, const char *name)
+{
+    for (int i = part->first_branch; i < part->first_branch + part->branch_count; i++)
+        if (text_equal(appliance->branches[i].name, name)) return i;
+    return -1;
+}
+
+/* Where the supply passes through a part (cord, breaker): volts between its incoming conductors, and, under
+ * load, along each conductor, which shows a bad connection. Long leads through the house are not asked for.
+ */
+void appliance__list_feed(Lister *lister, int number)
+{
+    const Appliance *appliance = lister->appliance;
+    const DescribedSupply *supply = &appliance->description->supply;
+    const Part *part = &appliance->parts[number];
+    const char *names[3] = {supply->legs[0], supply->leg_count > 1 ? supply->legs[1] : NULL, supply->neutral};
+    int ways[3], way_count = 0, load = 1;
+    for (int i = 0; i < 3; i++) {
+        const int way = names[i] ? find_way(appliance, part, names[i]) : -1;
+        if (way >= 0) ways[way_count++] = way;
+    }
+    while (load < appliance->function_count && !powers_a_heater(lister, load)) load++;
+    for (int i = 0; i < way_count; i++) {
+        const Branch *way = &appliance->branches[ways[i]];
+        const bool is_near = appliance->marks[way->from].place == appliance->marks[way->to].place;
+        if (is_near && load < appliance->function_count)
+            appliance__add_reading(lister, CHECK_VOLT, number, way->from, way->to, load);
+        for (int k = i + 1; k < way_count; k++)
+            appliance__add_reading(lister, CHECK_VOLT, number, way->from, appliance->branches[ways[k]].from,
+                                   0);
+    }
+}
+
+/* At the terminal block, where the appliance begins: every pair idle, the working pairs under load. */
+void appliance__list_supply(Lister *lister)
+{
+    const Appliance *appliance = lister->appliance;
+    const int marks[4] = {appliance->legs[0], appliance->legs[1], appliance->neutral, appliance->frame};
+    for (int i = 0; i < 4; i++)
+        for (int k = i + 1; k < 4; k++) {
+            if (marks[i] < 0 || marks[k] < 0) continue;
+            const int owner = appliance->marks[marks[i]].part, part = owner < 0 ? 0 : owner;
+            appliance__add_reading(lister, CHECK_VOLT, part, marks[i], marks[k], 0);
+            for (int f = 1; f < appliance->function_count; f++)
+                if (k < 3 && powers_a_heater(lister, f))
+                    appliance__add_reading(lister, CHECK_VOLT, part, marks[i], marks[k], f);
+        }
+    const int owner = appliance->marks[appliance->neutral].part;
+    appliance__add_reading(lister, CHECK_OHM, owner < 0 ? 0 : owner, appliance->neutral, appliance->frame, 0);
+}

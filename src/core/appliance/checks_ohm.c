@@ -1,0 +1,155 @@
+/* checks_ohm.c: resistance checks, with the power off, and what has to come off first; see checks.c. */
+#include "core/appliance/appliance_private.h"
+
+#include <math.h>
+
+/* A parallel path matters when it is not far above what is measured: for what has next to no resistance, a
+ * path that a meter could take for it; for a load, one that would shift its reading by a twentieth. */
+static const double path_like_a_contact_ohm = 5, path_beside_a_load = 20;
+
+enum { MOST_PART_MARKS = 6 };
+
+/* Would the reading of this branch be taken for that of something beside it? */
+static bool is_blurred(Lister *lister, const Check *check, int number)
+{
+    const Appliance *appliance = lister->appliance;
+    const Branch *branch = &appliance->branches[number];
+    Wiring wiring = {.function = check->function,
+                     .without = number,
+                     .lift_count = check->lift_count,
+                     .unplug = check->unplug};
+    for (int i = 0; i < check->lift_count; i++) wiring.lifts[i] = check->lifts[i];
+    appliance__find_paths(appliance, &wiring, branch->from, lister->ohm);
+    if (branch->type == BRANCH_LINK || branch->type == BRANCH_CONTACT)
+        return lister->ohm[branch->to] < path_like_a_contact_ohm;
+    if (branch->type != BRANCH_GAP) return lister->ohm[branch->to] < path_beside_a_load * branch->cold_ohm;
+    if (isfinite(lister->ohm[branch->to])) return true;
+    for (int i = 0; i < appliance->branch_count; i++) { /* would leakage of another part show here too? */
+        const Branch *other = &appliance->branches[i];
+        const bool is_elsewhere = other->type == BRANCH_GAP && other->part != branch->part;
+        if (is_elsewhere && isfinite(lister->ohm[other->from])) return true;
+    }
+    return false;
+}
+
+static bool is_free(Lister *lister, Check *check, int branch)
+{
+    return appliance__set_places(lister->appliance, check) && !is_blurred(lister, check, branch);
+}
+
+static int list_liftable(const Appliance *appliance, const Part *part, int *marks)
+{
+    int count = 0;
+    for (int i = part->first_branch; i < part->first_branch + part->branch_count; i++)
+        for (int end = 0; end < 2; end++) {
+            const int mark = end ? appliance->branches[i].to : appliance->branches[i].from;
+            bool is_new = appliance->marks[mark].can_lift && count < MOST_PART_MARKS;
+            for (int k = 0; k < count; k++) is_new = is_new && marks[k] != mark;
+            if (is_new) marks[count++] = mark;
+        }
+    return count;
+}
+
+static bool touches(const Appliance *appliance, int part, int other)
+{
+    const Part *a = &appliance->parts[part], *b = &appliance->parts[other];
+    for (int i = a->first_branch; i < a->first_branch + a->branch_count; i++)
+        for (int k = b->first_branch; k < b->first_branch + b->branch_count; k++) {
+            const Branch *one = &appliance->branches[i], *two = &appliance->branches[k];
+            if (one->from == two->from || one->from == two->to || one->to == two->from || one->to == two->to)
+                return true;
+        }
+    return false;
+}
+
+static bool free_by_plug(Lister *lister, Check *check, int branch)
+{
+    for (int i = 0; i < lister->appliance->part_count; i++) {
+        if (!appliance_part_has_role(lister->appliance, i, "plug") || i == check->part) continue;
+        if (!touches(lister->appliance, check->part, i)) continue;
+        check->unplug = i;
+        if (is_free(lister, check, branch)) return true;
+    }
+    check->unplug = -1;
+    return false;
+}
+
+static bool free_by_lifts(Lister *lister, Check *check, int branch)
+{
+    int marks[MOST_PART_MARKS];
+    const int count = list_liftable(lister->appliance, &lister->appliance->parts[check->part], marks);
+    check->lift_count = 1;
+    for (int i = 0; i < count; i++) {
+        check->lifts[0] = marks[i];
+        if (is_free(lister, check, branch)) return true;
+    }
+    check->lift_count = 2;
+    for (int i = 0; i < count; i++)
+        for (int k = i + 1; k < count; k++) {
+            check->lifts[0] = marks[i];
+            check->lifts[1] = marks[k];
+            if (is_free(lister, check, branch)) return true;
+        }
+    check->lift_count = 0;
+    return false;
+}
+
+/* Ohms across one branch, with as little taken off as makes the reading its own. Where nothing helps, the
+ * plain reading still says something. Lifting would take a wire itself out of its reading. */
+static void add_ohm(Lister *lister, int number, int function)
+{
+    const Appliance *appliance = lister->appliance;
+    const Branch *branch = &appliance->branches[number];
+    Check check = {.kind = CHECK_OHM,
+                   .part = branch->part,
+                   .from = branch->from,
+                   .to = branch->to,
+                   .function = function,
+                   .unplug = -1};
+    if (check.from == APPLIANCE_EARTH || check.to == APPLIANCE_EARTH) return;
+    if (!appliance__set_places(appliance, &check)) return;
+    const bool can_free = !appliance_is_wiring(appliance, number) && is_blurred(lister, &check, number);
+    if (can_free && !free_by_plug(lister, &check, number) && !free_by_lifts(lister, &check, number))
+        appliance__set_places(appliance, &check);
+    appliance__add_check(lister, check);
+}
+
+/* Can any fault of its own part change what a meter sees of this branch? */
+static bool can_fail(const Appliance *appliance, int number)
+{
+    const Part *part = &appliance->parts[appliance->branches[number].part];
+    for (int f = part->first_fault; f < part->first_fault + part->fault_count; f++)
+        for (int i = 0; i < appliance->faults[f].branch_count; i++)
+            if (appliance->faults[f].branches[i] == number) return true;
+    return false;
+}
+
+/* The mains stay live on the house's side whatever the technician switches off: no ohms there. */
+static bool is_on_the_house(const Appliance *appliance, const Branch *branch)
+{
+    for (int i = 0; i < appliance->branch_count; i++) {
+        const Branch *fed = &appliance->branches[i];
+        if (fed->leg < 0) continue;
+        const int outlet = fed->from == APPLIANCE_EARTH ? fed->to : fed->from;
+        if (branch->from == outlet || branch->to == outlet) return true;
+    }
+    return false;
+}
+
+int appliance__first_closing(const Appliance *appliance, int branch)
+{
+    for (int i = 0; i < appliance->function_count; i++)
+        if (appliance__function_closes(appliance, i, branch)) return i;
+    return -1;
+}
+
+void appliance__list_ohms(Lister *lister, int number)
+{
+    const Appliance *appliance = lister->appliance;
+    const Branch *branch = &appliance->branches[number];
+    if (!can_fail(appliance, number) || is_on_the_house(appliance, branch)) return;
+    add_ohm(lister, number, 0);
+    const int function = appliance__first_closing(appliance, number);
+    if (branch->type == BRANCH_CONTACT && branch->driver < 0 && function > 0)
+        add_ohm(lister, number, function);
+}
