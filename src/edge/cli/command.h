@@ -24,6 +24,9 @@
     X(LIFT, "--lift", "M", 1, "take the wire off this mark first; may be repeated")                          \
     X(UNPLUG, "--unplug", "C", 1, "open this connector first; may be repeated")                              \
     X(PLATE, "--plate", "KEY=VALUE", 1, "a figure from the rating plate, as bake=2500W; may be repeated")    \
+    X(LOW_IMPEDANCE, "--low-impedance", "", 0, "the voltmeter loads the circuit, so ghost voltages vanish")  \
+    X(AMBIENT, "--ambient", "T", 1, "temperature of the cold oven; 22C unless given")                        \
+    X(ALL, "--all", "", 0, "all suspects, not only the leading ones")                                        \
     X(OUTPUT, "-o", "FILE", 1, "write to this file instead of standard output")
 
 typedef enum {
@@ -45,7 +48,13 @@ typedef enum {
     X(appliance_show, "appliance show", "A", 1, 1, OPTION(JSON) | OPTION(PLATE),                             \
       "one appliance in words: parts, marks, functions, places, figures, and the words for a call")          \
     X(appliance_check, "appliance check", "FILE", 1, 1, OPTION(JSON),                                        \
-      "is a description whole, and does its wiring make sense?")
+      "is a description whole, and does its wiring make sense?")                                             \
+    X(expect, "expect", "A --between M1 M2", 1, 1,                                                           \
+      OPTION(JSON) | OPTION(BETWEEN) | OPTION(MEASURE) | OPTION(FUNCTION) | OPTION(POWER) | OPTION(LIFT) |   \
+          OPTION(UNPLUG) | OPTION(PLATE) | OPTION(LOW_IMPEDANCE) | OPTION(AMBIENT),                          \
+      "what the meter should show between two marks, healthy and under each single fault")                   \
+    X(diagnose, "diagnose", "CALL.yaml", 1, 1, OPTION(JSON) | OPTION(ALL),                                   \
+      "suspects, reasons, warnings and next steps of a call given as a file")
 
 enum { COMMAND_MOST_ARGUMENTS = 3, COMMAND_MOST_OPTIONS = 64, COMMAND_MOST_WORDS = 2 };
 

@@ -8,7 +8,8 @@
 #define FORMAT_CALL_JSON_H
 
 #include "base/text.h"
-#include "core/appliance/appliance.h"
+#include "core/plan/plan.h"
+#include "format/words/words.h"
 
 /* One conversion of a sensor: what it shows at a temperature. */
 typedef struct {
@@ -33,6 +34,17 @@ bool call_json_appliance(const Appliance *appliance, const double *amperes, Text
 
 /* What is wrong with the description in `file`. */
 bool call_json_findings(const char *file, const Finding *findings, int count, TextBuilder *out,
+                        Error *error) MUST_CHECK;
+
+/* What a meter should show, healthy and under each fault, with the sentences that warn of a parallel path. */
+bool call_json_expectation(const Circuit *circuit, const Connection *connection,
+                           const Expectation *expectation, const char *const *warnings, int warning_count,
+                           TextBuilder *out, Error *error) MUST_CHECK;
+
+/* The standing of a call and what to do next. Suspects are listed until what is left of their probability
+ * together is below 1e-10. */
+bool call_json_standing(const Words *words, const Standing *standing, const Plan *plan,
+                        const SafetyWarning *warnings, int warning_count, TextBuilder *out,
                         Error *error) MUST_CHECK;
 
 #endif

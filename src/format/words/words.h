@@ -10,6 +10,7 @@
 #include "base/arena.h"
 #include "base/error.h"
 #include "base/text.h"
+#include "core/plan/plan.h"
 
 typedef struct {
     const char *key, *text;
@@ -34,5 +35,29 @@ const char *words_find(const Words *words, const char *key);
 
 /* Adds the sentence. What is missing shows: a missing sentence as [key], a missing value as {name}. */
 void words_say(const Words *words, TextBuilder *out, const char *key, const WordValue *values, int count);
+
+/* What the core answers in codes and numbers, as sentences. */
+
+/* The faults of a group: 'bake-element.open', 'a+b', or 'nothing-wrong' for group 0. */
+void words_name_group(const DiagnosisModel *model, int group, TextBuilder *out);
+
+/* The faults of a group in plain words: 'bake-element: heating wire broken'. */
+void words_say_group(const DiagnosisModel *model, int group, TextBuilder *out);
+
+/* An entry in a few words: '238 V between L1 and L2'. */
+void words_say_entry(const Words *words, const Appliance *appliance, const Entry *entry, TextBuilder *out);
+
+/* A short name of a step that stays the same: 'ohm:BK1-BK2:lift=BK1'. */
+void words_name_step(const Appliance *appliance, const Step *step, TextBuilder *out);
+
+/* A step as an instruction; what must be done and heeded before it, one sentence after the other; why it
+ * is worth its minutes: what each outcome would mean. */
+void words_say_step(const Words *words, const Standing *standing, const Step *step, TextBuilder *out);
+void words_say_before(const Words *words, const Standing *standing, const Step *step, TextBuilder *out);
+void words_say_why(const Words *words, const Standing *standing, const Step *step, TextBuilder *out);
+
+void words_say_contradiction(const Words *words, const Standing *standing, const Contradiction *contradiction,
+                             TextBuilder *out);
+void words_say_verdict(const Words *words, const Standing *standing, const Plan *plan, TextBuilder *out);
 
 #endif

@@ -1,0 +1,274 @@
+/* command_diagnose.c: `ovenwright diagnose CALL.yaml`: what the entries of a call say, and what to do next.
+ * The order of the work is the program in one routine: read the call, diagnose, plan, say it. */
+#include "core/plan/plan.h"
+
+#include "edge/cli/files.h"
+#include "edge/cli/load.h"
+#include "format/call_json/call_json.h"
+#include "format/call_yaml/call_yaml.h"
+
+#include <math.h>
+#include <stdio.h>
+
+enum { CALL_LIMIT = 1 << 20, SAID_LIMIT = 8000, NUMBER_LENGTH = 40, LEADING_SUSPECTS = 5, MOST_REASONS = 4 };
+
+static const double LEADING_PROBABILITY = 0.01; /* suspects below this are only counted */
+static const double MOVED = 1.5;                /* a factor nearer to 1 than this is no reason */
+
+/* What every routine below needs. */
+typedef struct {
+    const Call *call;
+    const Appliance *appliance;
+    const Standing *standing;
+    const Plan *plan;
+    const SafetyWarning *warnings;
+    int warning_count;
+    const Words *words;
+    Arena *arena;
+    TextBuilder *out;
+} Report;
+
+static bool load_call(const char *path, Arena *arena, Appliance *appliance, Call *call, Error *error)
+{
+    Text bytes;
+    return files_read(path, CALL_LIMIT, arena, &bytes, error) &&
+           call_yaml_read_head(path, bytes, arena, call, error) &&
+           load_appliance(call->appliance_name, call->plate, call->plate_count, arena, appliance, error) &&
+           call_yaml_read(path, bytes, appliance, arena, call, error);
+}
+
+static void write_percent(double probability, char *out)
+{
+    snprintf(out, NUMBER_LENGTH, "%5.1f %%", 100 * probability);
+}
+
+static void write_factor(const Words *words, double factor, TextBuilder *out)
+{
+    char number[NUMBER_LENGTH];
+    const double times = factor >= 1 ? factor : 1 / factor;
+    snprintf(number, sizeof number, times >= 9.95 ? "%.0f" : "%.1f", times < 1e6 ? times : 1e6);
+    words_say(words, out, factor >= 1 ? "factor.likelier" : "factor.unlikelier",
+              (WordValue[]){{"factor", number}}, 1);
+}
+
+static void say_line(const Report *report, const char *key, const WordValue *values, int count)
+{
+    words_say(report->words, report->out, key, values, count);
+    text_add(report->out, "\n");
+}
+
+static const char *entry_text(const Report *report, int entry)
+{
+    TextBuilder what = text_builder(report->arena, SAID_LIMIT);
+    words_say_entry(report->words, report->appliance, &report->call->entries[entry], &what);
+    return text_string(&what);
+}
+
+static void say_head(const Report *report)
+{
+    char count[NUMBER_LENGTH], weighed[NUMBER_LENGTH], number[NUMBER_LENGTH];
+    int counted = 0;
+    for (int e = 0; e < report->call->entry_count; e++)
+        counted += diagnosis_weighs(&report->call->entries[e]);
+    snprintf(count, sizeof count, "%d", report->call->entry_count);
+    snprintf(weighed, sizeof weighed, "%d", counted);
+    say_line(report, "call.head", (WordValue[]){{"title", report->call->title}}, 1);
+    say_line(
+        report, "call.appliance",
+        (WordValue[]){{"appliance", report->appliance->name}, {"says", report->appliance->description->says}},
+        2);
+    say_line(report, "call.entries", (WordValue[]){{"count", count}, {"weighed", weighed}}, 2);
+    for (int e = 0; e < report->call->entry_count; e++) {
+        const EntryKind kind = report->call->entries[e].kind;
+        if (kind != ENTRY_RUN && kind != ENTRY_SPOT && kind != ENTRY_SETTING) continue;
+        snprintf(number, sizeof number, "%d", e + 1);
+        say_line(report, "call.not-weighed",
+                 (WordValue[]){{"entry", number}, {"what", entry_text(report, e)}}, 2);
+    }
+}
+
+static void say_warnings(const Report *report)
+{
+    for (int w = 0; w < report->warning_count; w++) {
+        char probability[NUMBER_LENGTH], key[NUMBER_LENGTH];
+        write_percent(report->warnings[w].probability, probability);
+        snprintf(key, sizeof key, "warning.%s", report->warnings[w].key);
+        text_add(report->out, "\n");
+        say_line(report, "call.warning",
+                 (WordValue[]){{"probability", probability},
+                               {"fault", report->appliance->faults[report->warnings[w].fault].name}},
+                 2);
+        say_line(report, key, NULL, 0);
+    }
+}
+
+/* The entries that moved a suspect most, strongest first. */
+static void say_reasons(const Report *report, const Suspect *suspect)
+{
+    bool is_said[1024] = {false};
+    const int count = report->call->entry_count < 1024 ? report->call->entry_count : 1024;
+    for (int said = 0; said < MOST_REASONS; said++) {
+        int best = -1;
+        double most = MOVED;
+        for (int e = 0; e < count; e++) {
+            const double factor = suspect->factors[e],
+                         times = factor > 0 ? fmax(factor, 1 / factor) : INFINITY;
+            if (is_said[e] || !diagnosis_weighs(&report->call->entries[e]) || times <= most) continue;
+            most = times;
+            best = e;
+        }
+        if (best < 0) return;
+        is_said[best] = true;
+        char entry[NUMBER_LENGTH];
+        TextBuilder factor = text_builder(report->arena, SAID_LIMIT);
+        snprintf(entry, sizeof entry, "%d", best + 1);
+        write_factor(report->words, suspect->factors[best], &factor);
+        say_line(report, "call.because",
+                 (WordValue[]){
+                     {"factor", text_string(&factor)}, {"entry", entry}, {"what", entry_text(report, best)}},
+                 3);
+    }
+}
+
+static void say_suspect(const Report *report, const Suspect *suspect)
+{
+    char probability[NUMBER_LENGTH];
+    TextBuilder fault = text_builder(report->arena, SAID_LIMIT),
+                says = text_builder(report->arena, SAID_LIMIT);
+    write_percent(suspect->probability, probability);
+    words_name_group(report->standing->model, suspect->group, &fault);
+    words_say_group(report->standing->model, suspect->group, &says);
+    say_line(report, suspect->group ? "call.suspect" : "call.nothing-wrong",
+             (WordValue[]){
+                 {"probability", probability}, {"fault", text_string(&fault)}, {"says", text_string(&says)}},
+             3);
+    say_reasons(report, suspect);
+}
+
+static void say_suspects(const Report *report, bool all)
+{
+    const Standing *standing = report->standing;
+    char count[NUMBER_LENGTH], rest[NUMBER_LENGTH];
+    double listed = 0;
+    bool sound_said = false;
+    int s = 0;
+    text_add(report->out, "\n");
+    say_line(report, "call.suspects", NULL, 0);
+    for (; s < standing->suspect_count; s++) {
+        const double probability = standing->suspects[s].probability;
+        if (!sound_said && standing->nothing_wrong.probability >= probability) {
+            sound_said = true;
+            if (standing->nothing_wrong.probability >= LEADING_PROBABILITY || all)
+                say_suspect(report, &standing->nothing_wrong);
+        }
+        if (!all && (s >= LEADING_SUSPECTS || (s > 0 && probability < LEADING_PROBABILITY))) break;
+        say_suspect(report, &standing->suspects[s]);
+        listed += probability;
+    }
+    snprintf(count, sizeof count, "%d", standing->suspect_count - s);
+    write_percent(fmax(1 - listed - standing->nothing_wrong.probability, 0), rest);
+    if (s < standing->suspect_count)
+        say_line(report, "call.others", (WordValue[]){{"count", count}, {"probability", rest}}, 2);
+}
+
+static void say_contradictions(const Report *report)
+{
+    if (report->standing->contradiction_count == 0) return;
+    text_add(report->out, "\n");
+    say_line(report, "call.contradictions", NULL, 0);
+    for (int c = 0; c < report->standing->contradiction_count; c++) {
+        text_add(report->out, "  ");
+        words_say_contradiction(report->words, report->standing, &report->standing->contradictions[c],
+                                report->out);
+        text_add(report->out, "\n");
+    }
+}
+
+static void say_step(const Report *report, int number)
+{
+    const Step *step = &report->plan->steps[number];
+    char position[NUMBER_LENGTH], minutes[NUMBER_LENGTH];
+    TextBuilder text = text_builder(report->arena, SAID_LIMIT),
+                before = text_builder(report->arena, SAID_LIMIT);
+    TextBuilder why = text_builder(report->arena, SAID_LIMIT);
+    snprintf(position, sizeof position, "%d", number + 1);
+    quantity_format(60 * ceil(step->second / 60), UNIT_SECOND, minutes, sizeof minutes);
+    words_say_step(report->words, report->standing, step, &text);
+    words_say_before(report->words, report->standing, step, &before);
+    words_say_why(report->words, report->standing, step, &why);
+    text_add(report->out, "  ");
+    words_say(report->words, report->out, "call.step",
+              (WordValue[]){{"number", position}, {"text", text_string(&text)}}, 2);
+    text_add(report->out, " (");
+    words_say(report->words, report->out, "call.minutes",
+              (WordValue[]){{"minutes", minutes}, {"power", step->needs.power_on ? "on" : "off"}}, 2);
+    text_add(report->out, ")\n");
+    if (before.length) text_addf(report->out, "     %s\n", text_string(&before));
+    for (const char *at = text_string(&why), *end; *at; at = *end ? end + 2 : end) { /* one outcome a line */
+        for (end = at; *end && !(end[0] == ';' && end[1] == ' ');) end++;
+        text_addf(report->out, "     - %.*s\n", (int)(end - at), at);
+    }
+}
+
+static void say_plan(const Report *report)
+{
+    text_add(report->out, "\n");
+    TextBuilder verdict = text_builder(report->arena, SAID_LIMIT);
+    words_say_verdict(report->words, report->standing, report->plan, &verdict);
+    say_line(report, "call.verdict", (WordValue[]){{"text", text_string(&verdict)}}, 1);
+    text_add(report->out, "\n");
+    say_line(report, "call.next", NULL, 0);
+    for (int s = 0; s < report->plan->step_count; s++) say_step(report, s);
+    text_add(report->out, "\n");
+    say_line(report, "appliance.caution", NULL, 0);
+}
+
+static void say_report(const Report *report, bool all)
+{
+    say_head(report);
+    say_warnings(report);
+    say_suspects(report, all);
+    say_contradictions(report);
+    say_plan(report);
+}
+
+static bool find_warnings(const Standing *standing, Arena *arena, const SafetyWarning **warnings, int *count,
+                          Error *error)
+{
+    const Appliance *appliance = standing->model->appliance;
+    double *probability = ARENA_ARRAY(arena, double, (size_t)appliance->fault_count + 1);
+    if (!probability) return error_memory(error);
+    for (int s = 0; s < standing->suspect_count; s++) {
+        const HypothesisGroup *group = &standing->model->groups[standing->suspects[s].group];
+        for (int i = 0; i < group->count; i++)
+            probability[group->faults[i]] += standing->suspects[s].probability;
+    }
+    return safety_warnings(appliance, probability, arena, warnings, count, error);
+}
+
+bool cli__diagnose(Invocation *invocation, Error *error)
+{
+    Arena *arena = invocation->arena;
+    Appliance appliance;
+    Call call;
+    DiagnosisModel model;
+    Standing standing;
+    Plan plan;
+    Words words;
+    const SafetyWarning *warnings;
+    int warning_count;
+    const PlanTerms terms = plan_default_terms();
+    if (!load_words(arena, &words, error) ||
+        !load_call(invocation->arguments[0], arena, &appliance, &call, error) ||
+        !diagnosis_begin(&appliance, call.ambient_celsius, &call.meter, arena, &model, error) ||
+        !diagnose(&model, &call, arena, &standing, error) ||
+        !plan_next(&model, &standing, &terms, arena, &plan, error) ||
+        !find_warnings(&standing, arena, &warnings, &warning_count, error))
+        return false;
+    if (cli__has_option(invocation, OPTION_JSON))
+        return call_json_standing(&words, &standing, &plan, warnings, warning_count, &invocation->out, error);
+    const Report report = {&call,         &appliance, &standing, &plan,           warnings,
+                           warning_count, &words,     arena,     &invocation->out};
+    say_report(&report, cli__has_option(invocation, OPTION_ALL));
+    return true;
+}

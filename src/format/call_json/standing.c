@@ -1,0 +1,162 @@
+/* standing.c: the standing of a call and the next steps, as JSON. */
+#include <math.h>
+
+#include "format/call_json/call_json_private.h"
+
+static const double LEFT_UNLISTED = 1e-10;
+
+enum { SAID_LIMIT = 8000 };
+
+/* Sentences are made in a builder of their own, in the arena of the answer. */
+static TextBuilder sentence(const TextBuilder *out) { return text_builder(out->arena, SAID_LIMIT); }
+
+static json_t *group_name(const Standing *standing, int group, const TextBuilder *out)
+{
+    TextBuilder name = sentence(out);
+    words_name_group(standing->model, group, &name);
+    return json_string(text_string(&name));
+}
+
+static const char *group_part(const Standing *standing, int group)
+{
+    const DiagnosisModel *model = standing->model;
+    const int fault = model->groups[group].faults[0];
+    return model->appliance->parts[model->appliance->faults[fault].part].name;
+}
+
+/* How many times likelier each entry made it; entries that are not weighed are left out. */
+static json_t *factors(const Standing *standing, const Suspect *suspect)
+{
+    json_t *list = json_array();
+    for (int e = 0; e < standing->call->entry_count; e++)
+        if (diagnosis_weighs(&standing->call->entries[e]))
+            call_json__append(&list, json_pack("{si so}", "entry", e + 1, "factor",
+                                               call_json__number(suspect->factors[e])));
+    return list;
+}
+
+static json_t *suspects(const Standing *standing, const TextBuilder *out)
+{
+    json_t *list = json_array();
+    double left = 1 - standing->nothing_wrong.probability;
+    for (int s = 0; s < standing->suspect_count && left > LEFT_UNLISTED; s++) {
+        const Suspect *suspect = &standing->suspects[s];
+        TextBuilder says = sentence(out);
+        words_say_group(standing->model, suspect->group, &says);
+        call_json__append(&list,
+                          json_pack("{so ss so ss so}", "fault", group_name(standing, suspect->group, out),
+                                    "part", group_part(standing, suspect->group), "probability",
+                                    call_json__number(suspect->probability), "says", text_string(&says),
+                                    "factors", factors(standing, suspect)));
+        left -= suspect->probability;
+    }
+    return list;
+}
+
+static json_t *contradictions(const Words *words, const Standing *standing, const TextBuilder *out)
+{
+    json_t *list = json_array();
+    for (int c = 0; c < standing->contradiction_count; c++) {
+        const Contradiction *contradiction = &standing->contradictions[c];
+        TextBuilder said = sentence(out);
+        words_say_contradiction(words, standing, contradiction, &said);
+        json_t *entries = json_pack("[i]", contradiction->entry + 1);
+        if (contradiction->against >= 0)
+            call_json__append(&entries, json_integer(contradiction->against + 1));
+        call_json__append(
+            &list, json_pack("{so si so ss}", "entries", entries, "repeat", contradiction->entry + 1, "slip",
+                             call_json__number(contradiction->slip), "text", text_string(&said)));
+    }
+    return list;
+}
+
+static const char *step_kind_name(StepKind kind)
+{
+    static const char *const names[] = {
+        [STEP_CHECK] = "check", [STEP_REPEAT] = "repeat", [STEP_REPAIR] = "repair", [STEP_PROVE] = "prove"};
+    return names[kind];
+}
+
+static json_t *step(const Words *words, const Standing *standing, const Step *next, const TextBuilder *out)
+{
+    TextBuilder name = sentence(out), text = sentence(out), before = sentence(out), why = sentence(out);
+    words_name_step(standing->model->appliance, next, &name);
+    words_say_step(words, standing, next, &text);
+    words_say_before(words, standing, next, &before);
+    words_say_why(words, standing, next, &why);
+    return json_pack("{ss ss sf sI ss sb sb ss ss ss sI}", "step", text_string(&name), "kind",
+                     step_kind_name(next->kind), "minutes", next->second / 60, "cost_minor",
+                     (json_int_t)next->cost_minor, "power", next->needs.power_on ? "on" : "off", "live_work",
+                     next->needs.is_live_work, "proved_dead_first", next->needs.needs_proof, "text",
+                     text_string(&text), "before", text_string(&before), "why", text_string(&why),
+                     "expected_total_minor", (json_int_t)next->expected_total_minor);
+}
+
+static json_t *steps(const Words *words, const Standing *standing, const Plan *plan, const TextBuilder *out)
+{
+    json_t *list = json_array();
+    for (int s = 0; s < plan->step_count; s++)
+        call_json__append(&list, step(words, standing, &plan->steps[s], out));
+    return list;
+}
+
+static json_t *set_names(const Standing *standing, const Plan *plan, const TextBuilder *out)
+{
+    json_t *list = json_array();
+    for (int i = 0; i < plan->set_count; i++)
+        call_json__append(&list, group_name(standing, plan->set[i], out));
+    return list;
+}
+
+static json_t *warnings_said(const Words *words, const Standing *standing, const SafetyWarning *warnings,
+                             int count, const TextBuilder *out)
+{
+    json_t *list = json_array();
+    for (int w = 0; w < count; w++) {
+        TextBuilder key = sentence(out), said = sentence(out);
+        text_addf(&key, "warning.%s", warnings[w].key);
+        words_say(words, &said, text_string(&key), NULL, 0);
+        call_json__append(&list,
+                          json_pack("{ss ss so ss}", "warning", warnings[w].key, "fault",
+                                    standing->model->appliance->faults[warnings[w].fault].name, "probability",
+                                    call_json__number(warnings[w].probability), "text", text_string(&said)));
+    }
+    return list;
+}
+
+static json_t *not_weighed(const Standing *standing)
+{
+    json_t *list = json_array();
+    for (int e = 0; e < standing->call->entry_count; e++) {
+        const Entry *entry = &standing->call->entries[e];
+        if (!entry->is_struck &&
+            (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT || entry->kind == ENTRY_SETTING))
+            call_json__append(&list, json_integer(e + 1));
+    }
+    return list;
+}
+
+static const char *verdict_name(PlanVerdict verdict)
+{
+    static const char *const names[] = {[PLAN_GO_ON] = "go-on",
+                                        [PLAN_FOUND] = "found",
+                                        [PLAN_SET] = "set",
+                                        [PLAN_NOTHING_WRONG] = "nothing-wrong",
+                                        [PLAN_OPEN] = "open"};
+    return names[verdict];
+}
+
+bool call_json_standing(const Words *words, const Standing *standing, const Plan *plan,
+                        const SafetyWarning *warnings, int warning_count, TextBuilder *out, Error *error)
+{
+    TextBuilder verdict = sentence(out);
+    words_say_verdict(words, standing, plan, &verdict);
+    json_t *root = json_pack(
+        "{ss so so so so so so so sb ss ss}", "appliance", standing->model->appliance->name, "warnings",
+        warnings_said(words, standing, warnings, warning_count, out), "suspects", suspects(standing, out),
+        "nothing_wrong", call_json__number(standing->nothing_wrong.probability), "contradictions",
+        contradictions(words, standing, out), "steps", steps(words, standing, plan, out), "set",
+        set_names(standing, plan, out), "not_weighed", not_weighed(standing), "done", plan->is_done,
+        "verdict", verdict_name(plan->verdict), "verdict_text", text_string(&verdict));
+    return call_json__write(root, out, error);
+}

@@ -1,0 +1,281 @@
+/* saying.c: codes and numbers of the core as sentences. See words.h. */
+#include <assert.h>
+#include <math.h>
+#include <stdio.h>
+
+#include "format/words/words.h"
+
+enum { NUMBER_LENGTH = 40, TEXT_LIMIT = 4000 };
+
+/* A builder of its own for a value that goes into a sentence. */
+static TextBuilder part_of(const TextBuilder *out) { return text_builder(out->arena, TEXT_LIMIT); }
+
+static void write_percent(double probability, char *out)
+{
+    const double percent = 100 * probability;
+    snprintf(out, NUMBER_LENGTH, percent < 0.95 || percent > 99 ? "%.1f %%" : "%.0f %%", percent);
+}
+
+void words_name_group(const DiagnosisModel *model, int group, TextBuilder *out)
+{
+    const HypothesisGroup *members = &model->groups[group];
+    if (members->count == 0) text_add(out, "nothing-wrong");
+    for (int i = 0; i < members->count; i++)
+        text_addf(out, "%s%s", i ? "+" : "", model->appliance->faults[members->faults[i]].name);
+}
+
+void words_say_group(const DiagnosisModel *model, int group, TextBuilder *out)
+{
+    const HypothesisGroup *members = &model->groups[group];
+    for (int i = 0; i < members->count; i++)
+        text_addf(out, "%s%s", i ? "; " : "", model->appliance->faults[members->faults[i]].mode->says);
+}
+
+static Unit unit_of(ReadingKind kind)
+{
+    return kind == READING_OHM ? UNIT_OHM : kind == READING_VOLT ? UNIT_VOLT : UNIT_AMPERE;
+}
+
+static void say_reading(const Words *words, const Appliance *appliance, const Entry *entry, TextBuilder *out)
+{
+    const Connection *connection = &entry->connection;
+    char value[NUMBER_LENGTH];
+    quantity_format(entry->value.value, unit_of(connection->kind), value, sizeof value);
+    words_say(words, out, "entry.reading",
+              (WordValue[]){{"value", value},
+                            {"from", appliance->marks[connection->from].name},
+                            {"to", appliance->marks[connection->to].name}},
+              3);
+}
+
+static void say_look(const Words *words, const Appliance *appliance, const Entry *entry, TextBuilder *out)
+{
+    const char *function = entry->function >= 0 ? appliance->functions[entry->function].name : NULL;
+    words_say(words, out, function ? "entry.look-at" : "entry.look",
+              (WordValue[]){{"part", appliance->parts[entry->part].name},
+                            {"words", appliance->catalogue->looks[entry->words[0]].name},
+                            {"function", function ? function : ""}},
+              3);
+}
+
+void words_say_entry(const Words *words, const Appliance *appliance, const Entry *entry, TextBuilder *out)
+{
+    if (entry->kind == ENTRY_READING) {
+        say_reading(words, appliance, entry, out);
+    } else if (entry->kind == ENTRY_LOOK) {
+        say_look(words, appliance, entry, out);
+    } else if (entry->kind == ENTRY_COMPLAINT) {
+        TextBuilder list = part_of(out);
+        for (int i = 0; i < entry->word_count; i++)
+            text_addf(&list, "%s%s", i ? ", " : "", appliance->catalogue->complaints[entry->words[i]].name);
+        words_say(words, out, "entry.complaint", (WordValue[]){{"words", text_string(&list)}}, 1);
+    } else {
+        words_say(words, out, "entry.other", (WordValue[]){{"kind", call_entry_kind_name(entry->kind)}}, 1);
+    }
+}
+
+static const char *const check_names[] = {[CHECK_OHM] = "ohm",
+                                          [CHECK_VOLT] = "volt",
+                                          [CHECK_AMP] = "amp",
+                                          [CHECK_SIGHT] = "sight",
+                                          [CHECK_WATCH] = "watch"};
+
+static void name_check(const Appliance *appliance, const Check *check, TextBuilder *out)
+{
+    text_addf(out, "%s:", check_names[check->kind]);
+    if (check->from < 0)
+        text_add(out, appliance->parts[check->part].name);
+    else
+        text_addf(out, "%s-%s", appliance->marks[check->from].name, appliance->marks[check->to].name);
+    if (check->function > 0) text_addf(out, ":%s", appliance->functions[check->function].name);
+    for (int i = 0; i < check->lift_count; i++)
+        text_addf(out, ":lift=%s", appliance->marks[check->lifts[i]].name);
+    if (check->unplug >= 0) text_addf(out, ":unplug=%s", appliance->parts[check->unplug].name);
+}
+
+void words_name_step(const Appliance *appliance, const Step *step, TextBuilder *out)
+{
+    switch (step->kind) {
+    case STEP_CHECK: name_check(appliance, &appliance->checks[step->check], out); break;
+    case STEP_REPEAT: text_addf(out, "repeat:%d", step->entry + 1); break;
+    case STEP_REPAIR: text_addf(out, "repair:%s", appliance->parts[step->part].name); break;
+    case STEP_PROVE: text_add(out, "prove"); break;
+    }
+}
+
+static void say_check(const Words *words, const Appliance *appliance, const Check *check, TextBuilder *out)
+{
+    char key[NUMBER_LENGTH];
+    const bool has_marks = check->from >= 0;
+    const char *function = appliance->functions[check->function].name;
+    snprintf(key, sizeof key, "step.%s", check_names[check->kind]);
+    words_say(words, out, key,
+              (WordValue[]){{"from", has_marks ? appliance->marks[check->from].name : ""},
+                            {"to", has_marks ? appliance->marks[check->to].name : ""},
+                            {"part", appliance->parts[check->part].name},
+                            {"function", function}},
+              4);
+    if (check->kind == CHECK_OHM && check->function > 0)
+        words_say(words, out, "step.at-function", (WordValue[]){{"function", function}}, 1);
+    for (int i = 0; i < check->lift_count; i++)
+        words_say(words, out, "step.lift", (WordValue[]){{"mark", appliance->marks[check->lifts[i]].name}},
+                  1);
+    if (check->unplug >= 0)
+        words_say(words, out, "step.unplug", (WordValue[]){{"plug", appliance->parts[check->unplug].name}},
+                  1);
+}
+
+void words_say_step(const Words *words, const Standing *standing, const Step *step, TextBuilder *out)
+{
+    const Appliance *appliance = standing->model->appliance;
+    char entry[NUMBER_LENGTH];
+    if (step->kind == STEP_CHECK) {
+        say_check(words, appliance, &appliance->checks[step->check], out);
+    } else if (step->kind == STEP_REPEAT) {
+        TextBuilder what = part_of(out);
+        words_say_entry(words, appliance, &standing->call->entries[step->entry], &what);
+        snprintf(entry, sizeof entry, "%d", step->entry + 1);
+        words_say(words, out, "step.repeat", (WordValue[]){{"entry", entry}, {"what", text_string(&what)}},
+                  2);
+    } else if (step->kind == STEP_REPAIR) {
+        words_say(words, out, "step.repair", (WordValue[]){{"part", appliance->parts[step->part].name}}, 1);
+    } else {
+        words_say(words, out, "step.prove", NULL, 0);
+    }
+}
+
+static void say_sentence(const Words *words, const char *key, TextBuilder *out)
+{
+    if (out->length) text_add(out, " ");
+    words_say(words, out, key, NULL, 0);
+}
+
+static void say_places(const Words *words, const Appliance *appliance, const Step *step, TextBuilder *out)
+{
+    TextBuilder places = part_of(out);
+    for (int i = 0; i < step->open_count; i++)
+        text_addf(&places, "%s%s", i ? ", then " : "", appliance->description->places[step->opens[i]].name);
+    words_say(words, out, "step.open", (WordValue[]){{"places", text_string(&places)}}, 1);
+}
+
+void words_say_before(const Words *words, const Standing *standing, const Step *step, TextBuilder *out)
+{
+    const SafetyNeeds *needs = &step->needs;
+    TextBuilder said = part_of(out);
+    if (needs->needs_cool_oven) say_sentence(words, "step.cool", &said);
+    if (needs->needs_proof) say_sentence(words, "step.dead", &said);
+    if (step->open_count) {
+        if (said.length) text_add(&said, " ");
+        say_places(words, standing->model->appliance, step, &said);
+    }
+    if (needs->opens_dead && step->open_count)
+        say_sentence(words, "step.opens-dead", &said);
+    else if (step->switches_power && needs->power_on)
+        say_sentence(words, "step.switch-on", &said);
+    if (needs->is_live_work) say_sentence(words, "step.live", &said);
+    text_add(out, text_string(&said));
+}
+
+static void say_display(const Words *words, const Check *check, const StepBranch *branch, TextBuilder *out)
+{
+    static const Unit units[] = {[CHECK_OHM] = UNIT_OHM, [CHECK_VOLT] = UNIT_VOLT, [CHECK_AMP] = UNIT_AMPERE};
+    char low[NUMBER_LENGTH], high[NUMBER_LENGTH];
+    if (isinf(branch->low)) {
+        words_say(words, out, "why.over", NULL, 0);
+        return;
+    }
+    assert(check->kind <= CHECK_AMP);
+    quantity_format(branch->low, units[check->kind], low, sizeof low);
+    quantity_format(branch->high, units[check->kind], high, sizeof high);
+    if (branch->high <= 1.1 * branch->low || text_equal(low, high))
+        words_say(words, out, "why.about", (WordValue[]){{"value", low}}, 1);
+    else
+        words_say(words, out, "why.between", (WordValue[]){{"low", low}, {"high", high}}, 2);
+}
+
+static void say_branch(const Words *words, const DiagnosisModel *model, const Step *step,
+                       const StepBranch *branch, TextBuilder *out)
+{
+    char chance[NUMBER_LENGTH], probability[NUMBER_LENGTH];
+    TextBuilder shows = part_of(out), leads = part_of(out);
+    if (branch->word >= 0)
+        text_add(&shows, model->appliance->catalogue->looks[branch->word].name);
+    else
+        say_display(words, &model->appliance->checks[step->check], branch, &shows);
+    words_name_group(model, branch->group, &leads);
+    write_percent(branch->chance, chance);
+    write_percent(branch->group_probability, probability);
+    words_say(words, out, branch->group == 0 ? "why.outcome-sound" : "why.outcome",
+              (WordValue[]){{"shows", text_string(&shows)},
+                            {"chance", chance},
+                            {"leads", text_string(&leads)},
+                            {"probability", probability}},
+              4);
+}
+
+static double part_probability(const Standing *standing, int part)
+{
+    const Appliance *appliance = standing->model->appliance;
+    double sum = 0;
+    for (int s = 0; s < standing->suspect_count; s++) {
+        const HypothesisGroup *group = &standing->model->groups[standing->suspects[s].group];
+        bool is_behind = false;
+        for (int i = 0; i < group->count; i++)
+            is_behind |= appliance->parts[appliance->faults[group->faults[i]].part].replaced_with == part;
+        if (is_behind) sum += standing->suspects[s].probability;
+    }
+    return sum;
+}
+
+void words_say_why(const Words *words, const Standing *standing, const Step *step, TextBuilder *out)
+{
+    char figure[NUMBER_LENGTH];
+    if (step->kind == STEP_REPAIR) {
+        write_percent(part_probability(standing, step->part), figure);
+        words_say(words, out, "why.repair", (WordValue[]){{"probability", figure}}, 1);
+    } else if (step->kind == STEP_REPEAT) {
+        write_percent(standing->contradictions[0].slip, figure);
+        words_say(words, out, "why.repeat", (WordValue[]){{"slip", figure}}, 1);
+    } else if (step->kind == STEP_PROVE) {
+        words_say(words, out, "why.prove", NULL, 0);
+    }
+    for (int b = 0; b < step->branch_count; b++) {
+        if (b) text_add(out, "; ");
+        say_branch(words, standing->model, step, &step->branches[b], out);
+    }
+}
+
+void words_say_contradiction(const Words *words, const Standing *standing, const Contradiction *contradiction,
+                             TextBuilder *out)
+{
+    const Appliance *appliance = standing->model->appliance;
+    char entry[NUMBER_LENGTH], against[NUMBER_LENGTH];
+    TextBuilder what = part_of(out), other = part_of(out);
+    const bool has_other = contradiction->against >= 0;
+    words_say_entry(words, appliance, &standing->call->entries[contradiction->entry], &what);
+    if (has_other)
+        words_say_entry(words, appliance, &standing->call->entries[contradiction->against], &other);
+    snprintf(entry, sizeof entry, "%d", contradiction->entry + 1);
+    snprintf(against, sizeof against, "%d", contradiction->against + 1);
+    words_say(words, out, has_other ? "contradiction.with" : "contradiction.alone",
+              (WordValue[]){{"entry", entry},
+                            {"what", text_string(&what)},
+                            {"against", against},
+                            {"other", text_string(&other)}},
+              4);
+}
+
+void words_say_verdict(const Words *words, const Standing *standing, const Plan *plan, TextBuilder *out)
+{
+    static const char *const keys[] = {[PLAN_GO_ON] = "verdict.go-on",
+                                       [PLAN_FOUND] = "verdict.found",
+                                       [PLAN_SET] = "verdict.set",
+                                       [PLAN_NOTHING_WRONG] = "verdict.nothing-wrong",
+                                       [PLAN_OPEN] = "verdict.open"};
+    TextBuilder suspects = part_of(out);
+    for (int i = 0; i < plan->set_count; i++) {
+        if (i) text_add(&suspects, ", ");
+        words_name_group(standing->model, plan->set[i], &suspects);
+    }
+    words_say(words, out, keys[plan->verdict], (WordValue[]){{"suspects", text_string(&suspects)}}, 1);
+}
