@@ -112,7 +112,7 @@ static bool read_wires(const YamlReader *reader, const YamlField *field, const Y
         if (!appliance_yaml__read_marks(reader, child, 2, marks, error)) return false;
         *wire = (DescribedWire){.from = marks[0], .to = marks[1], .line = child->line};
         if (text_equal(wire->from, wire->to))
-            return yaml_refuse(reader, child, ERROR_INCONSISTENT, error,
+            return yaml_refuse(reader, child->first->next, ERROR_INCONSISTENT, error,
                                "a wire between two different marks");
     }
     description->wires = wires;

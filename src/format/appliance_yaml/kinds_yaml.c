@@ -250,7 +250,7 @@ static const YamlField mode_fields[] = {
     {"on", YAML_AS_NODE, .offset = offsetof(WrittenMode, on)},
     {"severity", YAML_AS_NODE, .offset = offsetof(WrittenMode, severity)},
     {"weight", YAML_AS_NUMBER, .is_required = true, .offset = offsetof(WrittenMode, mode.weight),
-     .unit = UNIT_NONE, .least = 1e-6, .most = 1e6},
+     .unit = UNIT_NONE, .least = 0.001, .most = 10000},
     {"source", YAML_AS_TEXT, .offset = offsetof(WrittenMode, mode.weight_source)},
     {"oven", YAML_AS_FUNCTION, .offset = offsetof(WrittenMode, mode.condition), .function = read_oven},
     {"signs", YAML_AS_NODE, .offset = offsetof(WrittenMode, signs)},
@@ -270,16 +270,17 @@ static const YamlSchema mode_schema = {
 static bool finish_mode(const YamlReader *reader, const KindContext *context, const YamlNode *node,
                         const WrittenMode *written, FaultMode *mode, Error *error)
 {
+    const YamlNode key = yaml_key(node);
     *mode = written->mode;
     mode->branch = KIND_EVERY_BRANCH;
     mode->has_severity = written->severity != NULL;
     if (!mode->weight_source) mode->weight_source = "common practice, no source";
     const bool is_on_branch = mode->effect != EFFECT_NONE && mode->effect != EFFECT_STOP;
     if (is_on_branch && !written->on)
-        return yaml_refuse(reader, node, ERROR_MISSING, error, "'on', the branch that it happens to");
+        return yaml_refuse(reader, &key, ERROR_MISSING, error, "'on', the branch that it happens to");
     if (written->on && !read_branch_of_mode(reader, context->kind, written->on, &mode->branch, error))
         return false;
-    if (!check_severity(reader, node, written, error)) return false;
+    if (!check_severity(reader, &key, written, error)) return false;
     if (written->severity && !read_severity(reader, written->severity, mode->effect, &mode->severity, error))
         return false;
     return !written->signs || read_signs(reader, context, written->signs, mode, error);
@@ -332,13 +333,14 @@ static const YamlSchema kind_schema = {
 /* Terminals, branches and ways of one kind fit together? */
 static bool check_kind(const YamlReader *reader, const YamlNode *node, const PartKind *kind, Error *error)
 {
+    const YamlNode key = yaml_key(node);
     if (kind->has_ways && (kind->branch_count || kind->terminal_count))
-        return yaml_refuse(reader, node, ERROR_INCONSISTENT, error,
+        return yaml_refuse(reader, &key, ERROR_INCONSISTENT, error,
                            "ways, or terminals with branches, not both");
     for (int i = 0; i < kind->branch_count; i++) {
         const KindBranch *branch = &kind->branches[i];
         if (branch->from < kind->terminal_count && branch->to < kind->terminal_count) continue;
-        return yaml_refuse(reader, node, ERROR_INCONSISTENT, error, "branch '%s' between terminals 1 to %d",
+        return yaml_refuse(reader, &key, ERROR_INCONSISTENT, error, "branch '%s' between terminals 1 to %d",
                            branch->name, kind->terminal_count);
     }
     return true;

@@ -43,9 +43,10 @@ static bool read_power(const YamlReader *reader, const YamlNode *node, LookWord 
 static bool finish_look(const YamlReader *reader, const YamlNode *node, const WrittenLook *written,
                         LookWord *word, Error *error)
 {
+    const YamlNode key = yaml_key(node);
     *word = written->word;
     if (!!written->power + !!written->otherwise + !!written->sound != 1)
-        return yaml_refuse(reader, node, ERROR_INCONSISTENT, error, "one of power, otherwise, sound");
+        return yaml_refuse(reader, &key, ERROR_INCONSISTENT, error, "one of power, otherwise, sound");
     if (written->power) return read_power(reader, written->power, word, error);
     if (written->otherwise) return yaml_read_share(reader, written->otherwise, 0, 1, &word->otherwise, error);
     return yaml_read_yes(reader, written->sound, &word->is_sound, error);
@@ -110,7 +111,7 @@ static const YamlSchema complaint_schema = {
 
 static const YamlField weight_fields[] = {
     {"weight", YAML_AS_NUMBER, .is_required = true, .offset = offsetof(Catalogue, nothing_wrong_weight),
-     .unit = UNIT_NONE, .least = 1e-6, .most = 1e6},
+     .unit = UNIT_NONE, .least = 0.001, .most = 10000},
 };
 
 static const YamlSchema weight_schema = {

@@ -13,6 +13,13 @@ typedef struct {
     const YamlNode *entries;
 } WrittenCall;
 
+static bool read_figure(const YamlReader *reader, const YamlNode *node, Quantity *figure, Error *error)
+{
+    if (!yaml_read_quantity(reader, node, figure, error)) return false;
+    if (figure->unit != UNIT_NONE) return true;
+    return yaml_refuse(reader, node, ERROR_WRONG_KIND, error, "a figure with its unit, like 2500W or 240V");
+}
+
 /* A rating plate gives figures, and the name of a sensor; only the latter starts with a letter. */
 static bool read_plate_entry(const YamlReader *reader, const YamlNode *node, PlateEntry *entry, Error *error)
 {
@@ -21,7 +28,7 @@ static bool read_plate_entry(const YamlReader *reader, const YamlNode *node, Pla
     if (!yaml_read_key(reader, node, &entry->key, error)) return false;
     if (!yaml_read_text(reader, node, &text, error)) return false;
     const bool is_word = (text[0] >= 'a' && text[0] <= 'z') || (text[0] >= 'A' && text[0] <= 'Z');
-    if (!is_word) return yaml_read_quantity(reader, node, &entry->figure, error);
+    if (!is_word) return read_figure(reader, node, &entry->figure, error);
     entry->has_sensor = true;
     return sensor_read_kind(text_of(text), &entry->sensor, error) || yaml_place(reader, node, error);
 }

@@ -65,9 +65,10 @@ static bool refuse_event(const Builder *builder, const yaml_event_t *event, cons
     return place_mark(builder, event->start_mark);
 }
 
-static bool refuse_limit(const Builder *builder, const yaml_event_t *event, const char *found, int most)
+static bool refuse_limit(const Builder *builder, const yaml_event_t *event, const char *found, int most,
+                         const char *things)
 {
-    error_set(builder->error, ERROR_TOO_LARGE, found, "at most %d", most);
+    error_set(builder->error, ERROR_TOO_LARGE, found, "at most %d %s", most, things);
     return place_mark(builder, event->start_mark);
 }
 
@@ -93,7 +94,7 @@ static const char *take_text(const Builder *builder, const yaml_event_t *event)
     const char *letters = (const char *)event->data.scalar.value;
     const size_t length = event->data.scalar.length;
     if (length > YAML_LONGEST_TEXT) {
-        refuse_limit(builder, event, "a longer text", YAML_LONGEST_TEXT);
+        refuse_limit(builder, event, "a longer text", YAML_LONGEST_TEXT, "bytes");
         return NULL;
     }
     Error inner = {0};
@@ -152,7 +153,7 @@ static const char *take_key(const Builder *builder, const yaml_event_t *event, c
     }
     if (!refuse_extras(builder, event)) return NULL;
     if (mapping->count >= YAML_MOST_KEYS) {
-        refuse_limit(builder, event, "more keys in one mapping", YAML_MOST_KEYS);
+        refuse_limit(builder, event, "more keys in one mapping", YAML_MOST_KEYS, "keys");
         return NULL;
     }
     const char *key = take_text(builder, event);
@@ -200,11 +201,11 @@ static bool build_mapping(Builder *builder, YamlNode *mapping, int depth)
 static YamlNode *new_node(Builder *builder, const yaml_event_t *event, int depth)
 {
     if (depth > YAML_MOST_DEPTH) {
-        refuse_limit(builder, event, "more lists and mappings inside one another", YAML_MOST_DEPTH);
+        refuse_limit(builder, event, "more lists and mappings inside one another", YAML_MOST_DEPTH, "levels");
         return NULL;
     }
     if (builder->nodes_left-- <= 0) {
-        refuse_limit(builder, event, "more values in the file", YAML_MOST_NODES);
+        refuse_limit(builder, event, "more values in the file", YAML_MOST_NODES, "values");
         return NULL;
     }
     YamlNode *node = arena_take(builder->arena, sizeof *node);

@@ -54,7 +54,7 @@ bool yaml_refuse_word(const YamlReader *reader, const YamlNode *node, const char
     char found[100];
     say_found(node, found, sizeof found);
     error_set(error, ERROR_UNKNOWN_WORD, found, "%s%s", count == 1 ? "" : "one of ", list);
-    const char *nearest = text_nearest(node->text, known, (size_t)count);
+    const char *nearest = count > 1 ? text_nearest(node->text, known, (size_t)count) : NULL;
     if (nearest) error_hint(error, "did you mean '%s'?", nearest);
     return yaml_place(reader, node, error);
 }

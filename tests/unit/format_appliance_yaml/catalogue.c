@@ -91,7 +91,8 @@ static void shipped_kinds_are_read(void **state)
     const PartKind *block = &f->catalogue.kinds[kind_find(&f->catalogue, "terminal-block")];
     assert_true(block->has_ways);
     assert_int_equal(block->way.type, BRANCH_LINK);
-    assert_string_equal(block->role, "wiring");
+    assert_null(block->role);
+    assert_string_equal(f->catalogue.kinds[kind_find(&f->catalogue, "harness")].role, "wiring");
     assert_int_equal(find_mode(block, "open")->branch, KIND_EACH_WAY);
 }
 
@@ -101,21 +102,21 @@ static const struct {
     {"k: {says: x, role: wires}", "kinds:1:20", "one of wiring"},
     {"k: {says: x, terminals: 2, branches: {b: {type: heater, between: [1, 1]}}}", "kinds:1:66",
      "two different"},
-    {"k: {says: x, terminals: 2, branches: {b: {type: heater, between: [1, 3]}}}", "kinds:1:4",
+    {"k: {says: x, terminals: 2, branches: {b: {type: heater, between: [1, 3]}}}", "kinds:1:1",
      "terminals 1 to 2"},
     {"k: {says: x, terminals: 2, branches: {b: {type: heater, between: [0, 1]}}}", "kinds:1:67", "from 1 to"},
     {"k: {says: x, terminals: 2, branches: {b: {type: glow, between: [1, 2]}}}", "kinds:1:49",
      "one of heater"},
-    {"k: {says: x, terminals: 2, ways: {type: link}}", "kinds:1:4", "not both"},
+    {"k: {says: x, terminals: 2, ways: {type: link}}", "kinds:1:1", "not both"},
     {"k: {says: x, looks: [shiny]}", "kinds:1:22", "one of glows"},
     {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: open, on: one, weight: 1}}}",
      "kinds:1:74", "one of all, each"},
-    {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: open, weight: 1}}}", "kinds:1:46",
+    {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: open, weight: 1}}}", "kinds:1:43",
      "'on'"},
     {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: open, on: each, weight: 0}}}",
      "kinds:1:88", "from"},
     {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: scale, on: each, weight: 1}}}",
-     "kinds:1:46", "a severity"},
+     "kinds:1:43", "a severity"},
     {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: open, on: each, weight: 1,\n"
      "  severity: {from: 1ohm, to: 2ohm}}}}",
      "kinds:2:13", "no severity"},
@@ -157,7 +158,7 @@ static const struct {
     {"looks: {}", "words:1:1", "'nothing-wrong'"},
     {"nothing-wrong: {weight: -1}", "words:1:25", "from"},
     {"nothing-wrong: {weight: 1}\nsecond-fault: 4", "words:2:15", "from 0 to"},
-    {"nothing-wrong: {weight: 1}\nsecond-fault: 4%\nlooks: {a: {says: x}}", "words:3:12", "one of power"},
+    {"nothing-wrong: {weight: 1}\nsecond-fault: 4%\nlooks: {a: {says: x}}", "words:3:9", "one of power"},
     {"nothing-wrong: {weight: 1}\nsecond-fault: 4%\nlooks: {a: {says: x, power: [2, 1]}}", "words:3:29",
      "lower"},
     {"nothing-wrong: {weight: 1}\nsecond-fault: 4%\nlooks: {a: {says: x, power: 2}}", "words:3:29",
