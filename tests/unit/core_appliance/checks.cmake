@@ -1,0 +1,1 @@
+target_link_libraries(core_appliance.checks PRIVATE format_appliance_yaml) # the tests read shipped files
