@@ -10,6 +10,7 @@
 
 static const double MOST_SECOND = 86400; /* a day: nothing on a call takes longer */
 
+/* The names are the core's own, so that a new system of supply is one row there and none here. */
 static bool read_system(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
                         Error *error)
 {
@@ -54,6 +55,7 @@ static const YamlField supply_fields[] = {
      .unit = UNIT_AMPERE, .least = 1, .most = 200},
 };
 
+/* The line is that of the key, where messages of the building send the reader. */
 static const YamlSchema supply_schema = {
     .what = "supply",
     .fields = supply_fields,
@@ -75,6 +77,8 @@ static bool read_need(const YamlReader *reader, const YamlField *field, const Ya
 
 static const char *const power_needs[] = {"off", NULL}, *const oven_needs[] = {"cool", NULL};
 
+/* behind: {open: 5min, close: 4min, power: off}. A place without minutes costs nothing to open, as the
+ * kitchen; whether 'after' names a place above it, the building asks. */
 static const YamlField place_fields[] = {
     {"open", YAML_AS_NUMBER, .offset = offsetof(DescribedPlace, open_second), .unit = UNIT_SECOND,
      .most = 86400},
@@ -98,6 +102,8 @@ static const YamlSchema place_schema = {
     .line_offset = offsetof(DescribedPlace, line),
 };
 
+/* A list of pairs rather than a mapping, since a mark may have any number of wires. Each wire keeps its line:
+ * it becomes a part with faults of its own. */
 static bool read_wires(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
                        Error *error)
 {
@@ -119,6 +125,8 @@ static bool read_wires(const YamlReader *reader, const YamlField *field, const Y
     return true;
 }
 
+/* One contact's share of the pattern, `bake-relay: 0s..51s`: it is closed from the one second to the other of
+ * each period. Whether the name is a contact, the building asks. */
 static bool read_duty(const YamlReader *reader, const YamlNode *node, double period_second,
                       DescribedDuty *duty, Error *error)
 {
@@ -140,6 +148,7 @@ static bool read_pattern(const YamlReader *reader, const YamlField *field, const
     (void)field;
     DescribedFunction *function = into;
     if (!yaml_need_mapping(reader, node, "a pattern", error)) return false;
+    /* The period first, wherever it stands: every other value is held against it. */
     const YamlNode *every = yaml_child(node, "every");
     if (!every)
         return yaml_refuse(reader, node, ERROR_MISSING, error, "'every', the time after which it repeats");
@@ -155,6 +164,7 @@ static bool read_pattern(const YamlReader *reader, const YamlField *field, const
     return true;
 }
 
+/* A function that closes nothing is allowed: it is what 'off' is. */
 static const YamlField function_fields[] = {
     {"says", YAML_AS_TEXT, .offset = offsetof(DescribedFunction, says)},
     {"closes", YAML_AS_NAMES, .offset = offsetof(DescribedFunction, closes),
@@ -173,6 +183,8 @@ static const YamlSchema function_schema = {
     .line_offset = offsetof(DescribedFunction, line),
 };
 
+/* All three are differences: -35F is 19.4 kelvin lower, not a temperature below freezing. An offset range
+ * always holds 0, the setting it leaves the factory with. */
 static const YamlField offset_fields[] = {
     {"from", YAML_AS_NUMBER, .is_required = true, .offset = offsetof(DescribedRegulation, offset_from_kelvin),
      .unit = UNIT_KELVIN, .least = -100, .most = 0},
@@ -182,9 +194,11 @@ static const YamlField offset_fields[] = {
      .unit = UNIT_KELVIN, .least = 0.01, .most = 100},
 };
 
+/* It reads into the regulation itself, whose offset is three of its fields. */
 static const YamlSchema offset_schema = {
     .what = "an offset", .fields = offset_fields, .field_count = ROWS(offset_fields)};
 
+/* An oven may be without an offset; its range is then 0 to 0. */
 static const YamlField regulation_fields[] = {
     {"senses", YAML_AS_NAME, .is_required = true, .offset = offsetof(DescribedRegulation, senses)},
     {"differential", YAML_AS_NUMBER, .is_required = true,
@@ -209,6 +223,7 @@ static const char *join_names(Arena *arena, const char *group, const char *name)
     return joined.is_cut ? NULL : text_string(&joined);
 }
 
+/* Any unit may stand here but money: which quantity a name needs, only the room that uses it knows. */
 static bool read_thermal_number(const YamlReader *reader, const YamlNode *group, const YamlNode *node,
                                 DescribedNumber *number, Error *error)
 {
@@ -248,6 +263,7 @@ static bool read_thermal(const YamlReader *reader, const YamlField *field, const
     return true;
 }
 
+/* Three capitals are ISO 4217's form of a currency; the list of currencies is left to the prices. */
 static bool read_currency(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
                           Error *error)
 {
@@ -298,6 +314,7 @@ bool catalogue_yaml_read(const char *kinds_file, Text kinds, const char *words_f
                          Catalogue *catalogue, Error *error)
 {
     *catalogue = (Catalogue){0};
+    /* Words first: kinds name looks. */
     const YamlReader words_reader = {.file = words_file, .arena = arena, .context = catalogue};
     const YamlReader kinds_reader = {.file = kinds_file, .arena = arena, .context = catalogue};
     const YamlNode *root;

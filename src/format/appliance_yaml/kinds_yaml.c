@@ -35,6 +35,7 @@ typedef struct {
     const YamlNode *on, *severity, *signs;
 } WrittenMode;
 
+/* Terminals count from 1 in the file, as they are marked, and from 0 in the program. */
 static bool read_terminal(const YamlReader *reader, const YamlNode *node, int *terminal, Error *error)
 {
     *terminal = KIND_FRAME;
@@ -83,6 +84,7 @@ static const YamlSchema branch_schema = {
 static const YamlSchema way_schema = {
     .what = "ways", .fields = branch_fields, .field_count = ROWS(branch_fields) - 1};
 
+/* `ways: {type: link, ohm: 2mohm}`: what each of them is, but not between what: an appliance says that. */
 static bool read_way(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
                      Error *error)
 {
@@ -104,6 +106,7 @@ static bool find_look(const YamlReader *reader, const Catalogue *catalogue, cons
     return yaml_refuse_word(reader, node, names, catalogue->look_count, error);
 }
 
+/* The looks of a kind become numbers here and now, so words must have been read before. */
 static bool read_kind_looks(const YamlReader *reader, const YamlField *field, const YamlNode *node,
                             void *into, Error *error)
 {
@@ -122,6 +125,8 @@ static bool read_kind_looks(const YamlReader *reader, const YamlField *field, co
     return true;
 }
 
+/* The branch that a fault happens to: a name of the kind's own, all of them, or each way by itself. Anything
+ * else lists what this kind has. */
 static bool read_branch_of_mode(const YamlReader *reader, const PartKind *kind, const YamlNode *node,
                                 int *branch, Error *error)
 {
@@ -156,9 +161,12 @@ static const YamlField severity_fields[] = {
      .most = KIND_MOST_SAMPLES},
 };
 
+/* `{from: 1ohm, to: 20kohm, spread: log, samples: 3}`; three samples and an even spread unless said. */
 static const YamlSchema severity_schema = {
     .what = "a severity", .fields = severity_fields, .field_count = ROWS(severity_fields)};
 
+/* Bridges and series resistances are ohms; what scales is a plain factor; what only the oven's temperature
+ * shows is a difference in kelvin. */
 static Unit severity_unit(EffectType effect)
 {
     if (effect == EFFECT_CLOSE || effect == EFFECT_ADD_OHM) return UNIT_OHM;
@@ -199,6 +207,7 @@ static bool check_severity(const YamlReader *reader, const YamlNode *node, const
     return true;
 }
 
+/* Only a look that a technician is asked about can be a sign. */
 static bool kind_shows(const PartKind *kind, int look)
 {
     for (int i = 0; i < kind->look_count; i++)
@@ -243,6 +252,8 @@ static bool read_oven(const YamlReader *reader, const YamlField *field, const Ya
     return true;
 }
 
+/* `on`, `severity` and `signs` are kept as nodes, because they can only be read once the effect is known.
+ * Weights outside these limits are slips of the pen: the shipped ones lie between 0.5 and 20. */
 static const YamlField mode_fields[] = {
     {"says", YAML_AS_TEXT, .is_required = true, .offset = offsetof(WrittenMode, mode.says)},
     {"effect", YAML_AS_WORD, .is_required = true, .offset = offsetof(WrittenMode, mode.effect),
@@ -274,6 +285,7 @@ static bool finish_mode(const YamlReader *reader, const KindContext *context, co
     *mode = written->mode;
     mode->branch = KIND_EVERY_BRANCH;
     mode->has_severity = written->severity != NULL;
+    /* Most weights are of that sort; the file says so once, at its top. */
     if (!mode->weight_source) mode->weight_source = "common practice, no source";
     const bool is_on_branch = mode->effect != EFFECT_NONE && mode->effect != EFFECT_STOP;
     if (is_on_branch && !written->on)
@@ -286,6 +298,7 @@ static bool finish_mode(const YamlReader *reader, const KindContext *context, co
     return !written->signs || read_signs(reader, context, written->signs, mode, error);
 }
 
+/* The faults of a kind, with the kind so far as their context. */
 static bool read_modes(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
                        Error *error)
 {
@@ -306,6 +319,7 @@ static bool read_modes(const YamlReader *reader, const YamlField *field, const Y
     return true;
 }
 
+/* The order matters: a fault names looks, branches and ways that stand above it here. */
 static const YamlField kind_fields[] = {
     {"says", YAML_AS_TEXT, .is_required = true, .offset = offsetof(PartKind, says)},
     {"role", YAML_AS_CHOICE, .offset = offsetof(PartKind, role), .words = roles},

@@ -7,6 +7,7 @@
 
 #include <assert.h>
 
+/* As many as there are rows of properties below; reading more is a defect of the table. */
 enum { MOST_NUMBERS = 12 };
 
 static const char *const heats_words[] = {"bottom", "top", "ring", NULL};
@@ -58,6 +59,7 @@ static bool read_property(const YamlReader *reader, const YamlField *field, cons
     return yaml_read_number(reader, node, field->unit, field->least, field->most, &number->value, error);
 }
 
+/* How a sensor is spelled, core/sensor knows; the command line reads it with the same words. */
 static bool read_sensor(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
                         Error *error)
 {
@@ -83,10 +85,13 @@ static bool read_price(const YamlReader *reader, const YamlField *field, const Y
     if (price.value < field->least || price.value > field->most)
         return yaml_refuse(reader, node, ERROR_OUT_OF_RANGE, error,
                            "an amount that is not negative and not huge");
+    /* Minor units are whole; a fraction of a cent in the file is rounded to the nearest. */
     *(long long *)into = (long long)(price.value + 0.5);
     return true;
 }
 
+/* Limits catch a slipped unit or a lost decimal point (2500kW), not a bold design. A price may be 0, for what
+ * a van carries anyway. */
 static const YamlField part_fields[] = {
     {"kind", YAML_AS_NAME, .is_required = true, .offset = offsetof(DescribedPart, kind)},
     {"watts", YAML_AS_FUNCTION, .function = read_property, .unit = UNIT_WATT, .least = 0.1, .most = 2e4},

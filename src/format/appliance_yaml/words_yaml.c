@@ -18,6 +18,7 @@ static const YamlField look_fields[] = {
     {"sound", YAML_AS_NODE, .offset = offsetof(WrittenLook, sound)},
 };
 
+/* Which of the three it is decides how the word is read, so they are kept as nodes. */
 static const YamlSchema look_schema = {
     .what = "a look",
     .size = sizeof(WrittenLook),
@@ -27,6 +28,7 @@ static const YamlSchema look_schema = {
     .name_offset = offsetof(WrittenLook, word.name),
 };
 
+/* `power: [0.35, 2]`, shares of the rated power; a shorted element may take several times its rating. */
 static bool read_power(const YamlReader *reader, const YamlNode *node, LookWord *word, Error *error)
 {
     enum { MOST_TIMES_RATED = 10 };
@@ -52,6 +54,7 @@ static bool finish_look(const YamlReader *reader, const YamlNode *node, const Wr
     return yaml_read_yes(reader, written->sound, &word->is_sound, error);
 }
 
+/* Read as written, then finished one by one into the catalogue's own array. */
 static bool read_looks(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
                        Error *error)
 {
@@ -90,6 +93,7 @@ static bool read_when(const YamlReader *reader, const YamlField *field, const Ya
     return true;
 }
 
+/* Chances are given in full for each word: none of them has a default that anybody could remember. */
 static const YamlField complaint_fields[] = {
     {"says", YAML_AS_TEXT, .is_required = true, .offset = offsetof(ComplaintWord, says)},
     {"when", YAML_AS_FUNCTION, .is_required = true, .offset = offsetof(ComplaintWord, when),
@@ -109,6 +113,7 @@ static const YamlSchema complaint_schema = {
     .name_offset = offsetof(ComplaintWord, name),
 };
 
+/* A mapping of one key, `nothing-wrong: {weight: 12}`, so that a source can stand beside it one day. */
 static const YamlField weight_fields[] = {
     {"weight", YAML_AS_NUMBER, .is_required = true, .offset = offsetof(Catalogue, nothing_wrong_weight),
      .unit = UNIT_NONE, .least = 0.001, .most = 10000},

@@ -13,6 +13,7 @@ typedef struct {
     const YamlNode *entries;
 } WrittenCall;
 
+/* What unit a figure needs depends on the part, so the building asks; that it has one is asked here. */
 static bool read_figure(const YamlReader *reader, const YamlNode *node, Quantity *figure, Error *error)
 {
     if (!yaml_read_quantity(reader, node, figure, error)) return false;
@@ -33,6 +34,8 @@ static bool read_plate_entry(const YamlReader *reader, const YamlNode *node, Pla
     return sensor_read_kind(text_of(text), &entry->sensor, error) || yaml_place(reader, node, error);
 }
 
+/* Whether a key is one of the appliance's, the building asks: the head is read before there is an appliance.
+ */
 static bool read_plate(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
                        Error *error)
 {
@@ -56,6 +59,7 @@ static bool read_accuracy(const YamlReader *reader, const YamlField *field, cons
     return meter_read_accuracy(text_of(text), into, error) || yaml_place(reader, node, error);
 }
 
+/* `meter: {ohm: 0.8%+3}`: what is not given stays as meter_default has it, ranges and counts always do. */
 static const YamlField meter_fields[] = {
     {"ohm", YAML_AS_FUNCTION, .offset = offsetof(Meter, dial[METER_OHM].accuracy), .function = read_accuracy},
     {"volt", YAML_AS_FUNCTION, .offset = offsetof(Meter, dial[METER_VOLT].accuracy),
@@ -70,6 +74,7 @@ static const YamlField meter_fields[] = {
 static const YamlSchema meter_schema = {
     .what = "a meter", .fields = meter_fields, .field_count = ROWS(meter_fields)};
 
+/* The appliance is text and not a name, since it may be a path. */
 static const YamlField call_fields[] = {
     {"call", YAML_AS_TEXT, .is_required = true, .offset = offsetof(WrittenCall, call.title)},
     {"appliance", YAML_AS_TEXT, .is_required = true, .offset = offsetof(WrittenCall, call.appliance_name)},
@@ -83,6 +88,7 @@ static const YamlField call_fields[] = {
 static const YamlSchema call_schema = {
     .what = "a call", .fields = call_fields, .field_count = ROWS(call_fields)};
 
+/* All of the file as a tree, and its head into the call; the entries are left as they stand. */
 static bool read_head(const YamlReader *reader, Text bytes, WrittenCall *written, Error *error)
 {
     *written = (WrittenCall){.call = {.ambient_celsius = ROOM_CELSIUS, .meter = meter_default()}};

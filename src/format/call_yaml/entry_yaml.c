@@ -26,6 +26,8 @@ static bool need_items(const YamlReader *reader, const YamlNode *node, int most,
     return node->type == YAML_SCALAR || yaml_need_list(reader, node, 0, expected, error);
 }
 
+/* Names of marks, parts and functions become numbers; the core's error lists the known ones, and only the
+ * place is added here. */
 static bool read_mark(const YamlReader *reader, const YamlNode *node, int *mark, Error *error)
 {
     const char *name;
@@ -64,6 +66,7 @@ static bool read_complaint(const YamlReader *reader, const YamlNode *node, int *
     return yaml_refuse_word(reader, node, known, catalogue->complaint_count, error);
 }
 
+/* `complaint: slow` or `complaint: [too-cool, slow]`. */
 static bool read_complaints(const YamlReader *reader, const YamlField *field, const YamlNode *node,
                             void *into, Error *error)
 {
@@ -117,6 +120,7 @@ static bool take_reading(Entry *entry, double *most)
     }
 }
 
+/* Limits are for slips (23800V); what this appliance can show, the diagnosis weighs. */
 static bool read_reading(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
                          Error *error)
 {
@@ -133,6 +137,7 @@ static bool read_reading(const YamlReader *reader, const YamlField *field, const
     return yaml_refuse(reader, node, ERROR_OUT_OF_RANGE, error, "a reading from 0 to %s", high);
 }
 
+/* The order of the probes is kept: a meter on alternating current does not mind it, people do. */
 static bool read_between(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
                          Error *error)
 {
@@ -191,6 +196,7 @@ static bool read_shows(const YamlReader *reader, const YamlField *field, const Y
     return yaml_read_number(reader, node, UNIT_KELVIN, -200, 200, &entry->value.value, error);
 }
 
+/* One thermometer reading at the middle rack, when the oven has settled. */
 static bool read_spot(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
                       Error *error)
 {
@@ -200,6 +206,7 @@ static bool read_spot(const YamlReader *reader, const YamlField *field, const Ya
                             error);
 }
 
+/* The words of the file; what follows from them is asked elsewhere. */
 static const char *const settings[] = {"offset", "fault-code", NULL};
 static const char *const repairs[] = {"replaced", "adjusted", "repaired", NULL};
 static const char *const powers[] = {"off", "on", NULL};
@@ -211,6 +218,7 @@ static const YamlField complaint_fields[] = {
     {"struck", YAML_AS_YES, .offset = offsetof(Entry, is_struck)},
 };
 
+/* The part first: an unknown word is answered with what this part can show. */
 static const YamlField look_fields[] = {
     {"look", YAML_AS_FUNCTION, .offset = offsetof(Entry, part), .function = read_part},
     {"sees", YAML_AS_FUNCTION, .is_required = true, .function = read_sees},
@@ -218,6 +226,7 @@ static const YamlField look_fields[] = {
     {"struck", YAML_AS_YES, .offset = offsetof(Entry, is_struck)},
 };
 
+/* The reading itself first: its unit says what power means where the file does not. */
 static const YamlField reading_fields[] = {
     {"reading", YAML_AS_FUNCTION, .function = read_reading},
     {"between", YAML_AS_FUNCTION, .is_required = true, .offset = offsetof(Entry, connection),
@@ -232,6 +241,7 @@ static const YamlField reading_fields[] = {
     {"struck", YAML_AS_YES, .offset = offsetof(Entry, is_struck)},
 };
 
+/* The name first: it says what can be shown. */
 static const YamlField setting_fields[] = {
     {"setting", YAML_AS_CHOICE, .offset = offsetof(Entry, text), .words = settings},
     {"shows", YAML_AS_FUNCTION, .is_required = true, .function = read_shows},
@@ -304,6 +314,7 @@ static bool read_entry(const YamlReader *reader, const YamlNode *node, Entry *en
 {
     if (!find_kind(reader, node, &entry->kind, error)) return false;
     assert(entry->kind < ENTRY_KIND_COUNT);
+    /* The core's word for the kind and the key here are one word. */
     assert(text_equal(call_entry_kind_name(entry->kind), entry_schemas[entry->kind].fields[0].key));
     entry->line = node->line;
     entry->function = entry->kind == ENTRY_LOOK ? -1 : 0;

@@ -27,11 +27,13 @@ static size_t letter_length(const unsigned char *bytes, size_t left)
     return length;
 }
 
+/* Tabs and line ends are text; everything else below the space, and DEL, is not. */
 static bool is_control(unsigned char c)
 {
     return (c < 0x20 && c != '\t' && c != '\n' && c != '\r') || c == 0x7F;
 }
 
+/* The hint guesses what has happened from the first byte that is wrong. */
 static bool refuse_byte(unsigned char byte, Error *error)
 {
     char found[40];
@@ -67,6 +69,7 @@ bool yaml__check_bytes(const char *file, Text bytes, Error *error)
     return true;
 }
 
+/* Line ends can stand in a quoted text; in a message they would look like its end. */
 void yaml__quote(const char *text, char *out, size_t size)
 {
     static const char more[] = "...";

@@ -17,6 +17,7 @@ static bool is_known_key(const YamlSchema *schema, const char *key)
     return false;
 }
 
+/* The list of keys in the message is the table itself, in its order. */
 static bool refuse_key(const YamlReader *reader, const YamlNode *node, const YamlSchema *schema, Error *error)
 {
     const char *keys[YAML_MOST_FIELDS];
@@ -29,6 +30,8 @@ static bool refuse_key(const YamlReader *reader, const YamlNode *node, const Yam
                         : false;
 }
 
+/* Unknown keys are looked for before anything is read: a missing key is often a misspelled one, and then the
+ * spelling is the better thing to say. */
 static bool check_keys(const YamlReader *reader, const YamlNode *mapping, const YamlSchema *schema,
                        Error *error)
 {
@@ -37,6 +40,7 @@ static bool check_keys(const YamlReader *reader, const YamlNode *mapping, const 
     return true;
 }
 
+/* The place of something that is not there is where its owner begins: its key, or its first line. */
 static bool refuse_missing(const YamlReader *reader, const YamlNode *mapping, const YamlSchema *schema,
                            const YamlField *field, Error *error)
 {
@@ -53,6 +57,7 @@ static bool refuse_missing(const YamlReader *reader, const YamlNode *mapping, co
     return yaml_place(reader, mapping, error);
 }
 
+/* As many structs as the file has; the count is that of the children, so no array ever grows. */
 static bool read_structs(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
                          int *count, Error *error)
 {
@@ -81,6 +86,7 @@ static bool read_names(const YamlReader *reader, const YamlNode *node, const cha
     return true;
 }
 
+/* A whole number, written as any other: 2 and 2.0 are the same. */
 static bool read_count(const YamlReader *reader, const YamlField *field, const YamlNode *node, int *into,
                        Error *error)
 {
@@ -91,6 +97,7 @@ static bool read_count(const YamlReader *reader, const YamlField *field, const Y
     return true;
 }
 
+/* A word that is kept as text: one of the table's own strings, so it may be compared and kept freely. */
 static bool read_choice(const YamlReader *reader, const YamlField *field, const YamlNode *node,
                         const char **into, Error *error)
 {
@@ -100,6 +107,8 @@ static bool read_choice(const YamlReader *reader, const YamlField *field, const 
     return true;
 }
 
+/* From the type of a row to the function that reads it. A count_offset of 0 points at the struct's start and
+ * is not used by the types that count nothing. */
 static bool read_field(const YamlReader *reader, const YamlField *field, const YamlNode *node, char *base,
                        Error *error)
 {

@@ -52,6 +52,7 @@ static bool refuse_syntax(const Builder *builder)
     return place_mark(builder, parser->problem_mark);
 }
 
+/* An event that was got must be deleted; one that was not must not. */
 static bool next_event(Builder *builder, yaml_event_t *event)
 {
     if (yaml_parser_parse(&builder->parser, event)) return true;
@@ -109,6 +110,7 @@ static const char *take_text(const Builder *builder, const yaml_event_t *event)
 
 static YamlNode *build_node(Builder *builder, const yaml_event_t *event, int depth);
 
+/* Appends to the parent's list; `last` is where it ends. A child that could not be built ends the list. */
 static bool add_child(YamlNode *parent, YamlNode **last, YamlNode *child)
 {
     if (!child) return false;
@@ -121,6 +123,7 @@ static bool add_child(YamlNode *parent, YamlNode **last, YamlNode *child)
     return true;
 }
 
+/* Children until the end event. The event of a child is deleted once the child is whole. */
 static bool build_list(Builder *builder, YamlNode *list, int depth)
 {
     YamlNode *last = NULL;
@@ -184,6 +187,7 @@ static YamlNode *build_pair(Builder *builder, const yaml_event_t *event, const Y
     return child;
 }
 
+/* As a list, but each child takes two events, its key's and its value's. */
 static bool build_mapping(Builder *builder, YamlNode *mapping, int depth)
 {
     YamlNode *last = NULL;
@@ -198,6 +202,7 @@ static bool build_mapping(Builder *builder, YamlNode *mapping, int depth)
     }
 }
 
+/* Both limits are looked at before anything is taken, so hostile bytes cost no more than honest ones. */
 static YamlNode *new_node(Builder *builder, const yaml_event_t *event, int depth)
 {
     if (depth > YAML_MOST_DEPTH) {
@@ -265,6 +270,7 @@ static bool build_document(Builder *builder, const YamlNode **root)
     return error_at(builder->error, builder->file, 1, 1);
 }
 
+/* Some editors write one in front of UTF-8; it says nothing. */
 static Text without_byte_order_mark(Text bytes)
 {
     if (bytes.length < 3 || memcmp(bytes.bytes, "\xEF\xBB\xBF", 3) != 0) return bytes;
@@ -278,6 +284,7 @@ bool yaml_read_tree(const char *file, Text bytes, Arena *arena, const YamlNode *
     Builder builder = {
         .file = file, .bytes = bytes, .arena = arena, .nodes_left = YAML_MOST_NODES, .error = error};
     if (!yaml_parser_initialize(&builder.parser)) return error_memory(error);
+    /* Said, not guessed: the bytes have been found to be UTF-8. */
     yaml_parser_set_encoding(&builder.parser, YAML_UTF8_ENCODING);
     yaml_parser_set_input_string(&builder.parser, (const unsigned char *)bytes.bytes, bytes.length);
     const bool is_read = build_document(&builder, root);

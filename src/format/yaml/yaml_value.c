@@ -39,6 +39,7 @@ bool yaml_refuse(const YamlReader *reader, const YamlNode *node, ErrorCode code,
     return yaml_place(reader, node, error);
 }
 
+/* A long list is cut at a word, never inside one. */
 bool yaml_refuse_word(const YamlReader *reader, const YamlNode *node, const char *const *known, int count,
                       Error *error)
 {
@@ -59,6 +60,7 @@ bool yaml_refuse_word(const YamlReader *reader, const YamlNode *node, const char
     return yaml_place(reader, node, error);
 }
 
+/* The message says how many there are, since `[L1]` and `[L1, K1, K2]` are both lists. */
 bool yaml_need_list(const YamlReader *reader, const YamlNode *node, int count, const char *expected,
                     Error *error)
 {
@@ -133,6 +135,7 @@ bool yaml_read_key(const YamlReader *reader, const YamlNode *node, const char **
     return true;
 }
 
+/* Words are told apart by every letter: `Off` is no word. */
 bool yaml_read_word(const YamlReader *reader, const YamlNode *node, const char *const *words, int *word,
                     Error *error)
 {
@@ -146,6 +149,7 @@ bool yaml_read_word(const YamlReader *reader, const YamlNode *node, const char *
     return yaml_refuse_word(reader, node, words, count, error);
 }
 
+/* Only these two: YAML's on, off, true, y and so on would each need a reader who knows them. */
 bool yaml_read_yes(const YamlReader *reader, const YamlNode *node, bool *yes, Error *error)
 {
     static const char *const words[] = {"no", "yes", NULL};
@@ -183,6 +187,7 @@ static bool check_limits(const YamlReader *reader, const YamlNode *node, Unit un
     return yaml_refuse(reader, node, ERROR_OUT_OF_RANGE, error, "from %s to %s", low, high);
 }
 
+/* What is wrong with a quantity, base/quantity says; the place is added here. */
 bool yaml_read_quantity(const YamlReader *reader, const YamlNode *node, Quantity *quantity, Error *error)
 {
     if (!need_scalar(reader, node, "a quantity with its unit, like 238V or 19.2ohm", error)) return false;
@@ -198,6 +203,7 @@ bool yaml_read_number(const YamlReader *reader, const YamlNode *node, Unit unit,
     return check_limits(reader, node, unit, least, most, *value, error);
 }
 
+/* Chances are written either way, so both are read; any other unit is refused as one. */
 bool yaml_read_share(const YamlReader *reader, const YamlNode *node, double least, double most, double *value,
                      Error *error)
 {

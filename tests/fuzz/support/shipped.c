@@ -14,25 +14,25 @@ static void give_up(const Error *error)
     abort();
 }
 
-Text shipped_file(const char *path)
-{
-    enum { MOST = 1 << 20 };
-    char name[600];
-    snprintf(name, sizeof name, "%s/%s", PROJECT_FOLDER, path);
-    FILE *file = fopen(name, "rb");
-    char *bytes = malloc(MOST);
-    if (!file || !bytes) abort();
-    const size_t length = fread(bytes, 1, MOST, file);
-    fclose(file);
-    return (Text){bytes, length};
-}
-
 /* One arena for all that stays. */
 static Arena *kept(void)
 {
     static Arena arena;
     if (arena.limit_bytes == 0) arena = arena_new(SHIPPED_ARENA_LIMIT);
     return &arena;
+}
+
+Text shipped_file(const char *path)
+{
+    enum { MOST = 1 << 20 };
+    char name[600];
+    snprintf(name, sizeof name, "%s/%s", PROJECT_FOLDER, path);
+    FILE *file = fopen(name, "rb");
+    char *bytes = arena_take(kept(), MOST);
+    if (!file || !bytes) abort();
+    const size_t length = fread(bytes, 1, MOST, file);
+    fclose(file);
+    return (Text){bytes, length};
 }
 
 const Catalogue *shipped_catalogue(void)
