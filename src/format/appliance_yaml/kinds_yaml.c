@@ -253,7 +253,7 @@ static bool read_oven(const YamlReader *reader, const YamlField *field, const Ya
 }
 
 /* `on`, `severity` and `signs` are kept as nodes, because they can only be read once the effect is known.
- * Weights outside these limits are slips of the pen: the shipped ones lie between 0.5 and 20. */
+ * A weight outside these limits is a slip of the pen. */
 static const YamlField mode_fields[] = {
     {"says", YAML_AS_TEXT, .is_required = true, .offset = offsetof(WrittenMode, mode.says)},
     {"effect", YAML_AS_WORD, .is_required = true, .offset = offsetof(WrittenMode, mode.effect),
