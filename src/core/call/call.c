@@ -52,7 +52,7 @@ static bool refuse_look(const Appliance *appliance, const Entry *entry, Error *e
         length += (size_t)snprintf(list + length, sizeof list - length, "%s%s", i ? ", " : "",
                                    appliance->catalogue->looks[kind->looks[i]].name);
     return error_set(error, ERROR_WRONG_KIND, appliance->catalogue->looks[entry->words[0]].name,
-                     "what a %s can show: %s", kind->name, list);
+                     "what the kind '%s' can show: %s", kind->name, list);
 }
 
 static bool check_look(const Appliance *appliance, const Entry *entry, Error *error)

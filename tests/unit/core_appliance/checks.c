@@ -1,0 +1,154 @@
+/* checks.c: the list of checks that follows from the wiring of shipped appliances. */
+#include "base/text.h"
+#include "support/near.h"
+#include "support/shipped.h"
+
+typedef struct {
+    Arena arena;
+    Appliance relays, thermostat, wall;
+} Fixture;
+
+static int begin(void **state)
+{
+    static Fixture f;
+    f.arena = arena_new(16 << 20);
+    shipped_build("range-relay-control", &f.arena, &f.relays);
+    shipped_build("range-thermostat", &f.arena, &f.thermostat);
+    shipped_build("wall-oven-convection", &f.arena, &f.wall);
+    *state = &f;
+    return 0;
+}
+
+static int end(void **state)
+{
+    arena_free(&((Fixture *)*state)->arena);
+    return 0;
+}
+
+/* The check of that kind between those marks with the knob there; NULL when it is not on the list. */
+static const Check *find(const Appliance *appliance, CheckKind kind, const char *from, const char *to,
+                         const char *function)
+{
+    for (int i = 0; i < appliance->check_count; i++) {
+        const Check *check = &appliance->checks[i];
+        if (check->kind == kind && check->from == appliance_find_mark(appliance, from) &&
+            check->to == appliance_find_mark(appliance, to) &&
+            check->function == appliance_find_function(appliance, function))
+            return check;
+    }
+    return NULL;
+}
+
+static const Check *find_look(const Appliance *appliance, CheckKind kind, const char *part,
+                              const char *function)
+{
+    for (int i = 0; i < appliance->check_count; i++) {
+        const Check *check = &appliance->checks[i];
+        if (check->kind == kind && check->part == appliance_find_part(appliance, part) &&
+            check->function == appliance_find_function(appliance, function))
+            return check;
+    }
+    return NULL;
+}
+
+static const char *place(const Appliance *appliance, const Check *check, int i)
+{
+    return check->places[i] < 0 ? NULL : appliance->description->places[check->places[i]].name;
+}
+
+static void ohms_are_measured_dead_and_the_rest_live(void **state)
+{
+    const Fixture *f = *state;
+    const Appliance *all[] = {&f->relays, &f->thermostat, &f->wall};
+    for (int a = 0; a < 3; a++)
+        for (int i = 0; i < all[a]->check_count; i++) {
+            const Check *check = &all[a]->checks[i];
+            const bool is_dead = check->kind == CHECK_OHM || check->kind == CHECK_SIGHT;
+            assert_int_equal(check->power_on, !is_dead);
+            assert_true(check->places[0] >= 0 && check->second > 0);
+            assert_true(check->part >= 0 && check->part < all[a]->part_count);
+        }
+}
+
+static void an_element_between_open_relays_needs_no_lifting(void **state)
+{
+    const Fixture *f = *state;
+    const Check *check = find(&f->relays, CHECK_OHM, "BK1", "BK2", "off");
+    assert_non_null(check);
+    assert_int_equal(check->lift_count, 0);
+    assert_string_equal(place(&f->relays, check, 0), "behind");
+    assert_null(place(&f->relays, check, 1));
+}
+
+/* Both elements meet at the shared side: leakage of either shows at both until one is taken off. */
+static void leakage_is_told_apart_by_lifting_the_shared_side(void **state)
+{
+    const Fixture *f = *state;
+    const Check *check = find(&f->relays, CHECK_OHM, "BK1", "G", "off");
+    assert_non_null(check);
+    assert_int_equal(check->lift_count, 1);
+    assert_int_equal(check->lifts[0], appliance_find_mark(&f->relays, "BK2"));
+    assert_string_equal(place(&f->wall, find(&f->wall, CHECK_OHM, "BK1", "G", "off"), 0), "rear");
+    assert_null(
+        place(&f->wall, find(&f->wall, CHECK_OHM, "BK1", "G", "off"), 1)); /* the frame is everywhere */
+}
+
+static void a_contact_is_measured_open_and_closed(void **state)
+{
+    const Fixture *f = *state;
+    assert_non_null(find(&f->thermostat, CHECK_OHM, "T1", "T2", "off"));
+    assert_non_null(find(&f->thermostat, CHECK_OHM, "T1", "T2", "bake"));
+    assert_non_null(find(&f->thermostat, CHECK_VOLT, "T1", "T3", "broil"));
+    assert_non_null(find(&f->relays, CHECK_OHM, "K1", "K2", "off"));
+    assert_null(find(&f->relays, CHECK_OHM, "K1", "K2", "bake")); /* a dead control closes nothing */
+    assert_non_null(find(&f->relays, CHECK_VOLT, "K1", "K2", "bake"));
+    assert_non_null(find(&f->relays, CHECK_VOLT, "K1", "K2", "off"));
+}
+
+static void the_supply_is_measured_idle_and_under_load(void **state)
+{
+    const Fixture *f = *state;
+    assert_non_null(find(&f->relays, CHECK_VOLT, "L1", "L2", "off"));
+    assert_non_null(find(&f->relays, CHECK_VOLT, "L1", "L2", "bake"));
+    assert_null(find(&f->relays, CHECK_VOLT, "L1", "L2", "light"));
+    assert_non_null(find(&f->relays, CHECK_VOLT, "N", "G", "off"));
+    assert_non_null(find(&f->relays, CHECK_OHM, "N", "G", "off"));
+    assert_null(find(&f->relays, CHECK_OHM, "P1", "C1", "off")); /* the house's side stays live */
+}
+
+static void current_is_measured_where_there_should_be_some(void **state)
+{
+    const Fixture *f = *state;
+    assert_non_null(find(&f->relays, CHECK_AMP, "BK1", "BK2", "bake"));
+    assert_null(find(&f->relays, CHECK_AMP, "BK1", "BK2", "broil"));
+    assert_non_null(find(&f->wall, CHECK_AMP, "RG1", "RG2", "convection"));
+}
+
+static void looks_are_on_the_list(void **state)
+{
+    const Fixture *f = *state;
+    const Check *watch = find_look(&f->relays, CHECK_WATCH, "bake-element", "bake");
+    assert_non_null(watch);
+    assert_string_equal(place(&f->relays, watch, 0), "kitchen");
+    assert_true(watch->second > 100); /* an element takes its time to glow */
+    assert_string_equal(place(&f->relays, find_look(&f->relays, CHECK_SIGHT, "bake-element", "off"), 0),
+                        "cavity");
+    assert_non_null(find_look(&f->relays, CHECK_SIGHT, "door-gasket", "off"));
+    assert_null(find_look(&f->relays, CHECK_WATCH, "door-gasket", "off"));
+    assert_non_null(find_look(&f->wall, CHECK_WATCH, "convection-fan", "convection"));
+    assert_non_null(find_look(&f->wall, CHECK_WATCH, "convection-fan", "convection-bake"));
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(ohms_are_measured_dead_and_the_rest_live),
+        cmocka_unit_test(an_element_between_open_relays_needs_no_lifting),
+        cmocka_unit_test(leakage_is_told_apart_by_lifting_the_shared_side),
+        cmocka_unit_test(a_contact_is_measured_open_and_closed),
+        cmocka_unit_test(the_supply_is_measured_idle_and_under_load),
+        cmocka_unit_test(current_is_measured_where_there_should_be_some),
+        cmocka_unit_test(looks_are_on_the_list),
+    };
+    return cmocka_run_group_tests(tests, begin, end);
+}
