@@ -50,8 +50,8 @@ typedef struct {
     int part;
     int branches[APPLIANCE_MOST_EFFECTS]; /* mode->effect happens to these */
     int branch_count;
-    double severity[KIND_MOST_SAMPLES]; /* severity_count of them; one 0 where it is no matter of degree */
-    int severity_count;
+    double severity[KIND_POINTS(KIND_MOST_SAMPLES)]; /* severity_count points, see kind_severity_point */
+    int severity_count;                              /* 1, with a severity of 0, where it is no matter of degree */
     double prior; /* of this single fault; all faults and 'nothing wrong' together are 1 */
 } Fault;
 

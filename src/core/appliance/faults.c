@@ -60,9 +60,9 @@ static bool add_fault(Builder *builder, int part, const FaultMode *mode, int way
     Fault *fault = &builder->faults[builder->appliance->fault_count++];
     *fault = (Fault){.mode = mode, .part = part, .severity_count = 1, .prior = mode->weight};
     if (mode->has_severity) {
-        fault->severity_count = mode->severity.samples;
+        fault->severity_count = KIND_POINTS(mode->severity.samples);
         for (int i = 0; i < fault->severity_count; i++)
-            fault->severity[i] = kind_severity_sample(&mode->severity, i);
+            fault->severity[i] = kind_severity_point(&mode->severity, i);
     }
     return set_name(builder, fault, way) && set_branches(builder, fault, way);
 }

@@ -19,9 +19,10 @@
 #include "core/circuit/circuit.h"
 
 typedef struct {
-    int variants[CIRCUIT_MOST_FAULTS]; /* numbers in the circuit's variants */
-    int count;                         /* 0: nothing is wrong */
-    int group;                         /* number in the model's groups: the same faults at any severity */
+    int variants[CIRCUIT_MOST_FAULTS]; /* numbers in the circuit's variants: each fault's middle severity */
+    int low[CIRCUIT_MOST_FAULTS], high[CIRCUIT_MOST_FAULTS]; /* and the ends of its range of severities */
+    int count;                                               /* 0: nothing is wrong */
+    int group; /* number in the model's groups: the same faults at any severity */
     double prior;
 } Hypothesis;
 
@@ -30,6 +31,12 @@ typedef struct {
     int faults[CIRCUIT_MOST_FAULTS];
     int count, first_hypothesis, hypothesis_count;
 } HypothesisGroup;
+
+/* What a meter would show: anything from low to high, as the severity has it, each end blurred by the meter
+ * and the parts' tolerances (standard uncertainty). Infinite: OL. */
+typedef struct {
+    double low, high, low_spread, high_spread;
+} Display;
 
 typedef struct {
     const Appliance *appliance;
@@ -45,7 +52,7 @@ typedef struct {
     double slip;     /* chance that an entry is a slip: wrong range, wrong mark, misread */
     bool (*conditions)[CONDITION_COUNT]; /* [hypotheses], computed conditions, once asked for */
     CircuitMeter *check_meters;          /* [checks], connected when first asked for */
-    bool *is_connected;
+    Display **check_displays;            /* [checks][hypotheses], each found when first asked for */
 } DiagnosisModel;
 
 typedef struct {
@@ -104,10 +111,8 @@ typedef struct {
 bool diagnosis_predict(DiagnosisModel *model, int check, const int *which, int count, Arena *arena,
                        Prediction *prediction, Error *error) MUST_CHECK;
 
-/* What a reading shows on the model's meter under a hypothesis: its display and its standard uncertainty,
- * meter and parts together; an infinite display is OL. */
-CircuitReading diagnosis_display(const DiagnosisModel *model, const CircuitMeter *meter,
-                                 const Hypothesis *hypothesis);
+/* Is the entry this check, already made? */
+bool diagnosis_is_check(const Appliance *appliance, const Entry *entry, int check);
 
 /* The entry that a check with this outcome would be: a reading's display, or a look's word. */
 Entry diagnosis_entry(const Appliance *appliance, int check, double display, int word);

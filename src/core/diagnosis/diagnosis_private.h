@@ -9,23 +9,34 @@ typedef struct {
     double all, slip;
 } Likelihood;
 
-/* Of a display (infinite: OL) where `predicted` is what the meter would show. */
-Likelihood diagnosis__reading(const DiagnosisModel *model, const Connection *connection, double display,
-                              CircuitReading predicted);
+/* Of a shown figure (infinite: OL) where the meter would show `display`. */
+Likelihood diagnosis__reading(const DiagnosisModel *model, const Connection *connection, double shown,
+                              const Display *display);
 /* Of the words of a complaint: `holds` are the hypothesis' computed conditions. */
 Likelihood diagnosis__complaint(const DiagnosisModel *model, const Entry *entry, const Hypothesis *hypothesis,
                                 const bool *holds, bool is_first);
-/* Of seeing `word` on a part, with `function` switched on (-1: nothing need be on). */
-Likelihood diagnosis__look(const DiagnosisModel *model, int part, int function, int word,
+/* Of seeing a word on a part; `share` is the part's share of its rated power, for words of power. */
+Likelihood diagnosis__look(const DiagnosisModel *model, int part, int word, double share,
                            const Hypothesis *hypothesis);
+/* The largest share of its rating that a branch of the part gets, in the function that a look is made in: as
+ * said, or (-1) the first in which the part has power. */
+double diagnosis__share(const DiagnosisModel *model, int part, int function, const Hypothesis *hypothesis);
+
+/* What the model's meter would show through `meter` under a hypothesis. */
+Display diagnosis__display(const DiagnosisModel *model, const CircuitMeter *meter,
+                           const Hypothesis *hypothesis);
+/* The same for a check, remembered: a reading's display, or (low) the share of power that is watched. The
+ * check's meter must have been connected by diagnosis__connect. */
+const Display *diagnosis__check_display(DiagnosisModel *model, int check, int hypothesis);
+bool diagnosis__connect(DiagnosisModel *model, int check, Error *error) MUST_CHECK;
+/* Density at a shown figure (the chance, for OL), and chance of showing less than x. */
+double diagnosis__density(const Display *display, ReadingKind kind, double shown);
+double diagnosis__chance_below(const Display *display, double x);
 
 /* The computed conditions of all hypotheses, found when first asked for. */
 bool diagnosis__find_conditions(DiagnosisModel *model, Error *error) MUST_CHECK;
 
 const Fault *diagnosis__fault(const DiagnosisModel *model, const Hypothesis *hypothesis, int i);
-
-/* The function that a look is made in: as said, or the first in which the part has power. */
-int diagnosis__watch_function(const DiagnosisModel *model, int part, int function);
 
 MeterMode diagnosis__mode(ReadingKind kind);
 

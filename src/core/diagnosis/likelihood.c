@@ -1,7 +1,7 @@
 /* likelihood.c: how well an entry fits a hypothesis.
  *
- * Readings: normal around what the meter would show, with the parts' tolerance, the meter and the leads in
- * its spread, and a small chance of a slip that can show anything (a contaminated normal; Box and Tiao 1968).
+ * Readings: the density of what the meter would show (display.c), and a small chance of a slip that can show
+ * anything (a contaminated distribution; Box and Tiao 1968).
  * Complaints: each word is said with a chance that follows from what the owner can notice; causes add up as
  * in a noisy-or (Pearl 1988, 4.3.2). Looks: words of power follow from the computed power, signs from the
  * fault mode's own list.
@@ -13,75 +13,30 @@
 #include "base/mathematics.h"
 #include "core/diagnosis/diagnosis_private.h"
 
-static const double MODEL_RATIO = 0.01; /* wiring drawn simpler than it is */
-static const double CONTACT_OHM = 0.1;  /* probe tips, spades, slip-on terminals */
-static const double STRAY_VOLT = 0.4, STRAY_AMPERE = 0.08;
-static const double DAMP_SHARE = 0.1;       /* sound insulation that a meter can still read */
-static const double DAMP_OHM = 2e6;         /* down to here */
 static const double SLIP_OVER_SHARE = 0.25; /* slips that show OL */
 static const double SMALLEST_OHM = 0.1;     /* slips are spread evenly in the logarithm from here */
 static const double LOOK_SLIP = 0.03;       /* of a look: seen wrongly */
+static const double HAS_POWER = 0.2;        /* of its rating: so much that one can see it */
 static const double UNSAID_EXPONENT = 0.25; /* owners use one of several words for the same thing */
 
-MeterMode diagnosis__mode(ReadingKind kind)
-{
-    return kind == READING_OHM ? METER_OHM : kind == READING_VOLT ? METER_VOLT : METER_AMPERE;
-}
-
-CircuitReading diagnosis_display(const DiagnosisModel *model, const CircuitMeter *meter,
-                                 const Hypothesis *hypothesis)
-{
-    const ReadingKind kind = meter->connection.kind;
-    const CircuitReading seen = circuit_read(meter, hypothesis->variants, hypothesis->count);
-    const double leads = kind == READING_OHM ? model->meter.lead_ohm : 0;
-    const double value = seen.value + leads;
-    if (meter_is_over(&model->meter, diagnosis__mode(kind), value)) return (CircuitReading){INFINITY, 0};
-    /* Whether the leads were zeroed is not written down: anything from none of them to twice. */
-    const double other[] = {seen.spread, meter_uncertainty(&model->meter, diagnosis__mode(kind), value),
-                            MODEL_RATIO * seen.value, leads / sqrt(3),
-                            kind == READING_OHM    ? CONTACT_OHM
-                            : kind == READING_VOLT ? STRAY_VOLT
-                                                   : STRAY_AMPERE};
-    return (CircuitReading){value, meter_combine(other, 5)};
-}
-
 /* Density of a slip at a display; for OL the chance. */
-static double slip_density(const DiagnosisModel *model, const Connection *connection, double display)
+static double slip_density(const DiagnosisModel *model, const Connection *connection, double shown)
 {
     const DescribedSupply *supply = &model->appliance->description->supply;
     switch (connection->kind) {
     case READING_OHM:
-        if (isinf(display)) return SLIP_OVER_SHARE;
-        return (1 - SLIP_OVER_SHARE) / (fmax(display, SMALLEST_OHM) * math_log(1e9));
+        if (isinf(shown)) return SLIP_OVER_SHARE;
+        return (1 - SLIP_OVER_SHARE) / (fmax(shown, SMALLEST_OHM) * math_log(1e9));
     case READING_VOLT: return 1 / (1.2 * supply->volt);
     default: return 1 / (2 * fmax(supply->breaker_ampere, 16));
     }
 }
 
-static double normal_density(double x, double mean, double spread)
+Likelihood diagnosis__reading(const DiagnosisModel *model, const Connection *connection, double shown,
+                              const Display *display)
 {
-    const double z = (x - mean) / spread;
-    return math_exp(-0.5 * z * z) / (spread * sqrt(2 * MATH_PI));
-}
-
-/* Density of a display where nothing conducts: OL, or damp insulation in the megohms. */
-static double open_density(const DiagnosisModel *model, ReadingKind kind, double display)
-{
-    if (isinf(display)) return 1 - DAMP_SHARE;
-    if (kind != READING_OHM || display < DAMP_OHM) return 0;
-    (void)model;
-    return DAMP_SHARE / (display * math_log(100));
-}
-
-Likelihood diagnosis__reading(const DiagnosisModel *model, const Connection *connection, double display,
-                              CircuitReading predicted)
-{
-    double fits = 0;
-    if (isinf(predicted.value))
-        fits = open_density(model, connection->kind, display);
-    else if (!isinf(display))
-        fits = normal_density(display, predicted.value, predicted.spread);
-    const double slip = model->slip * slip_density(model, connection, display);
+    const double fits = diagnosis__density(display, connection->kind, shown);
+    const double slip = model->slip * slip_density(model, connection, shown);
     return (Likelihood){(1 - model->slip) * fits + slip, slip};
 }
 
@@ -129,30 +84,37 @@ Likelihood diagnosis__complaint(const DiagnosisModel *model, const Entry *entry,
     return (Likelihood){likelihood, 0};
 }
 
-int diagnosis__watch_function(const DiagnosisModel *model, int part, int function)
+static int watch_function(const DiagnosisModel *model, int part, int function)
 {
     const Appliance *appliance = model->appliance;
     if (function >= 0) return function;
     const Part *watched = &appliance->parts[part];
     for (int f = 0; f < appliance->function_count; f++)
         for (int b = watched->first_branch; b < watched->first_branch + watched->branch_count; b++)
-            if (model->power.healthy_share[f * appliance->branch_count + b] > 0.2) return f;
+            if (model->power.healthy_share[f * appliance->branch_count + b] > HAS_POWER) return f;
     return 0;
 }
 
-/* The largest share of its rating that any branch of the part gets. */
-static double part_share(const DiagnosisModel *model, int part, int function, const Hypothesis *hypothesis)
+double diagnosis__share(const DiagnosisModel *model, int part, int function, const Hypothesis *hypothesis)
 {
     const Part *watched = &model->appliance->parts[part];
+    const int on = watch_function(model, part, function);
     double most = 0;
     for (int b = watched->first_branch; b < watched->first_branch + watched->branch_count; b++)
-        most = fmax(most,
-                    circuit_power_share(&model->power, function, b, hypothesis->variants, hypothesis->count));
+        most = fmax(most, circuit_power_share(&model->power, on, b, hypothesis->variants, hypothesis->count));
     return most;
 }
 
-/* Chance of each power word of this kind of part: how much of a normal around the computed share, a tenth
- * wide and more for large ones, lies in the word's band. */
+/* The hottest word of power that this kind of part can show holds however hot it is. */
+static bool is_hottest(const PartKind *kind, const LookWord *looks, const LookWord *look)
+{
+    for (int i = 0; i < kind->look_count; i++)
+        if (looks[kind->looks[i]].is_power && looks[kind->looks[i]].ratio_to > look->ratio_to) return false;
+    return true;
+}
+
+/* Chance of a power word of this kind of part: how much of a normal around the computed share, a seventh
+ * of it wide, lies in the word's band. */
 static double power_word_chance(const DiagnosisModel *model, int part, int word, double share)
 {
     const PartKind *kind = model->appliance->parts[part].kind;
@@ -162,10 +124,10 @@ static double power_word_chance(const DiagnosisModel *model, int part, int word,
     for (int i = 0; i < kind->look_count; i++) {
         const LookWord *look = &looks[kind->looks[i]];
         if (!look->is_power) continue;
-        const double low = look->ratio_from <= 0 ? -1e3 : (look->ratio_from - share) / width;
-        const double chance = math_normal_cdf((look->ratio_to - share) / width) - math_normal_cdf(low);
-        sum += chance;
-        if (kind->looks[i] == word) mine = chance;
+        const double below = look->ratio_from <= 0 ? 0 : math_normal_cdf((look->ratio_from - share) / width);
+        const double to = is_hottest(kind, looks, look) ? 1 : math_normal_cdf((look->ratio_to - share) / width);
+        sum += to - below;
+        if (kind->looks[i] == word) mine = to - below;
     }
     return sum > 0 ? mine / sum : 0;
 }
@@ -196,18 +158,38 @@ static double sound_chance(const DiagnosisModel *model, int part, const Hypothes
     return chance;
 }
 
-Likelihood diagnosis__look(const DiagnosisModel *model, int part, int function, int word,
+/* A fault may show as a word of power whatever the power is: a seized fan is still. Chance of the word from
+ * such faults, and in *else_chance the chance that it is left to the power. */
+static double forced_chance(const DiagnosisModel *model, int part, int word, const Hypothesis *hypothesis,
+                            double *else_chance)
+{
+    double forced = 0;
+    *else_chance = 1;
+    for (int i = 0; i < hypothesis->count; i++) {
+        const Fault *fault = diagnosis__fault(model, hypothesis, i);
+        if (fault->part != part) continue;
+        for (int s = 0; s < fault->mode->sign_count; s++) {
+            const Sign *sign = &fault->mode->signs[s];
+            if (!model->appliance->catalogue->looks[sign->look].is_power) continue;
+            if (sign->look == word) forced += *else_chance * sign->probability;
+            *else_chance *= 1 - sign->probability;
+        }
+    }
+    return forced;
+}
+
+Likelihood diagnosis__look(const DiagnosisModel *model, int part, int word, double share,
                            const Hypothesis *hypothesis)
 {
     const LookWord *look = &model->appliance->catalogue->looks[word];
     const double slip = LOOK_SLIP / (model->appliance->parts[part].kind->look_count + 1);
     double fits;
     if (look->is_power) {
-        const int watched = diagnosis__watch_function(model, part, function);
-        fits = power_word_chance(model, part, word, part_share(model, part, watched, hypothesis));
+        double else_chance;
+        fits = forced_chance(model, part, word, hypothesis, &else_chance);
+        fits += else_chance * power_word_chance(model, part, word, share);
     } else {
-        fits = look->is_sound ? sound_chance(model, part, hypothesis)
-                              : sign_chance(model, part, word, hypothesis);
+        fits = look->is_sound ? sound_chance(model, part, hypothesis) : sign_chance(model, part, word, hypothesis);
     }
     return (Likelihood){(1 - LOOK_SLIP) * fits + slip, slip};
 }

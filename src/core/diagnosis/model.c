@@ -2,8 +2,8 @@
  *
  * Prior weights: 'nothing wrong' and the single faults as the appliance has them; with chance q a faulty
  * oven has a second, independent fault, whose weight is shared out like that of the first. Each single fault
- * comes at all its severities, each pair at the middle severity of its two: a pair is there to be thought
- * of, its degree is settled when one of the two is mended.
+ * comes once for each slice of its severities, each pair once with all severities of its two: a pair is
+ * there to be thought of, its degree is settled when one of the two is mended.
  *
  * Pairs are many (the square of the faults) and nearly all hopeless, so only the likeliest MOST_PAIRS are
  * kept; the weight of the rest is stated as left_out and not shared among those that stay. */
@@ -71,28 +71,37 @@ static int find_pairs(DiagnosisModel *model, Pair *kept)
     return count;
 }
 
+/* The points of a fault's severity are its first variants: ends and middles of slices in turn. */
+static void set_range(const DiagnosisModel *model, Hypothesis *hypothesis, int i, int fault, int from, int to)
+{
+    const int first = model->circuit.first_variant[fault];
+    hypothesis->low[i] = first + from;
+    hypothesis->variants[i] = first + (from + to) / 2;
+    hypothesis->high[i] = first + to;
+}
+
 static void add_single(DiagnosisModel *model, Hypothesis *hypotheses, HypothesisGroup *groups, int fault)
 {
     const Fault *described = &model->appliance->faults[fault];
     const double weight = described->prior * (1 - model->appliance->catalogue->second_fault);
-    const int group = model->group_count++;
-    groups[group] = (HypothesisGroup){{fault, -1}, 1, model->hypothesis_count, described->severity_count};
-    for (int s = 0; s < described->severity_count; s++)
-        hypotheses[model->hypothesis_count++] = (Hypothesis){
-            {model->circuit.first_variant[fault] + s, -1}, 1, group, weight / described->severity_count};
-}
-
-static int middle_variant(const DiagnosisModel *model, int fault)
-{
-    return model->circuit.first_variant[fault] + model->appliance->faults[fault].severity_count / 2;
+    const int group = model->group_count++, points = described->severity_count;
+    const int slices = points > 1 ? points / 2 : 1;
+    groups[group] = (HypothesisGroup){{fault, -1}, 1, model->hypothesis_count, slices};
+    for (int s = 0; s < slices; s++) {
+        Hypothesis *hypothesis = &hypotheses[model->hypothesis_count++];
+        *hypothesis = (Hypothesis){.count = 1, .group = group, .prior = weight / slices};
+        set_range(model, hypothesis, 0, fault, 2 * s, points > 1 ? 2 * s + 2 : 0);
+    }
 }
 
 static void add_pair(DiagnosisModel *model, Hypothesis *hypotheses, HypothesisGroup *groups, const Pair *pair)
 {
     const int group = model->group_count++;
     groups[group] = (HypothesisGroup){{pair->a, pair->b}, 2, model->hypothesis_count, 1};
-    hypotheses[model->hypothesis_count++] = (Hypothesis){
-        {middle_variant(model, pair->a), middle_variant(model, pair->b)}, 2, group, pair->weight};
+    Hypothesis *hypothesis = &hypotheses[model->hypothesis_count++];
+    *hypothesis = (Hypothesis){.count = 2, .group = group, .prior = pair->weight};
+    set_range(model, hypothesis, 0, pair->a, 0, model->appliance->faults[pair->a].severity_count - 1);
+    set_range(model, hypothesis, 1, pair->b, 0, model->appliance->faults[pair->b].severity_count - 1);
 }
 
 static void scale_priors(Hypothesis *hypotheses, int count)
@@ -113,7 +122,7 @@ static bool list_hypotheses(DiagnosisModel *model)
     if (!pairs || !hypotheses || !groups) return false;
     const int pair_count = find_pairs(model, pairs);
     groups[0] = (HypothesisGroup){{-1, -1}, 0, 0, 1};
-    hypotheses[0] = (Hypothesis){{-1, -1}, 0, 0, appliance->nothing_wrong_prior};
+    hypotheses[0] = (Hypothesis){.count = 0, .group = 0, .prior = appliance->nothing_wrong_prior};
     model->hypothesis_count = model->group_count = 1;
     for (int f = 0; f < appliance->fault_count; f++) add_single(model, hypotheses, groups, f);
     for (int p = 0; p < pair_count; p++) add_pair(model, hypotheses, groups, &pairs[p]);
@@ -130,8 +139,8 @@ bool diagnosis_begin(const Appliance *appliance, double ambient_celsius, const M
     if (!circuit_begin(appliance, ambient_celsius, arena, &model->circuit, error)) return false;
     if (!circuit_power_begin(&model->circuit, &model->power, error)) return false;
     model->check_meters = ARENA_ARRAY(arena, CircuitMeter, (size_t)appliance->check_count);
-    model->is_connected = ARENA_ARRAY(arena, bool, (size_t)appliance->check_count);
-    if (!model->check_meters || !model->is_connected || !list_hypotheses(model)) return error_memory(error);
+    model->check_displays = ARENA_ARRAY(arena, Display *, (size_t)appliance->check_count);
+    if (!model->check_meters || !model->check_displays || !list_hypotheses(model)) return error_memory(error);
     return true;
 }
 

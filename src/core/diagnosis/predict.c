@@ -1,101 +1,125 @@
 /* predict.c: what a check would show under each hypothesis, as a handful of outcomes.
  *
- * A reading is a number, and hypotheses that predict nearly the same number are not told apart by it. We
- * sort the predictions and cut where two neighbours are further apart than both their spreads allow to
- * confuse; what lies between two cuts is one outcome. A chance of slip is spread over all outcomes. */
+ * Outcomes of a reading follow from the hypotheses that predict one figure: figures that cannot be confused
+ * get an outcome each, and so does what lies between them. The others (a range of severities) have their
+ * chance in each. A chance of slip is spread over all outcomes. */
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
 #include "core/diagnosis/diagnosis_private.h"
 
-/* Two predictions are told apart when they differ by this many of their spreads added up. */
-static const double APART = 2.2;
+/* Two figures are told apart when they differ by this many of their spreads added up; an outcome reaches
+ * this many spreads beyond its figures. */
+static const double APART = 2.2, REACH = 2.5;
+
+enum { MOST_CLUSTERS = 6, MOST_EDGES = 2 * MOST_CLUSTERS };
 
 typedef struct {
-    CircuitReading display;
-    int row; /* which hypothesis asked for */
-} Predicted;
+    double low, high;
+} Cluster;
 
-static int by_display(const void *a, const void *b)
+static int by_low(const void *a, const void *b)
 {
-    const Predicted *first = a, *second = b;
-    if (first->display.value != second->display.value)
-        return first->display.value < second->display.value ? -1 : 1;
-    return first->row - second->row;
+    const Display *first = *(const Display *const *)a, *second = *(const Display *const *)b;
+    return (first->low > second->low) - (first->low < second->low);
 }
 
-static bool connect(DiagnosisModel *model, int check, Error *error)
+static bool is_figure(const Display *display)
 {
-    if (model->is_connected[check]) return true;
-    const Check *asked = &model->appliance->checks[check];
-    const Connection connection = diagnosis_entry(model->appliance, check, 0, 0).connection;
-    assert(asked->from >= 0);
-    if (!circuit_connect(&model->circuit, &connection, &model->check_meters[check], error)) return false;
-    model->is_connected[check] = true;
-    return true;
+    return isfinite(display->high) && display->high - display->low < 2 * display->low_spread;
 }
 
-static bool is_cut(const Predicted *sorted, int i, double reach)
+/* Figures that may be confused with each other, joined; the last cluster takes the rest when there are many.
+ */
+static int find_clusters(const Display **sorted, int count, Cluster *clusters)
 {
-    if (isinf(sorted[i].display.value)) return !isinf(sorted[i - 1].display.value);
-    return sorted[i].display.value - APART * sorted[i].display.spread > reach;
-}
-
-/* Sorts predictions into outcomes; the last outcome takes what is left when there are too many. */
-static void sort_into_outcomes(Predicted *sorted, int count, double slip, Prediction *prediction)
-{
-    qsort(sorted, (size_t)count, sizeof *sorted, by_display);
-    int outcome = 0;
-    double reach = sorted[0].display.value + APART * sorted[0].display.spread;
-    prediction->low[0] = sorted[0].display.value;
+    int found = 0;
+    double reach = -INFINITY;
     for (int i = 0; i < count; i++) {
-        if (i > 0 && outcome + 1 < DIAGNOSIS_MOST_OUTCOMES && is_cut(sorted, i, reach)) {
-            prediction->low[++outcome] = sorted[i].display.value;
-            reach = -INFINITY;
-        }
-        reach = fmax(reach, sorted[i].display.value + APART * sorted[i].display.spread);
-        prediction->high[outcome] = sorted[i].display.value;
-        prediction->chance[sorted[i].row * DIAGNOSIS_MOST_OUTCOMES + outcome] = 1;
+        const Display *display = sorted[i];
+        if (display->low - APART * display->low_spread > reach && found < MOST_CLUSTERS)
+            clusters[found++] = (Cluster){display->low - REACH * display->low_spread, -INFINITY};
+        reach = fmax(reach, display->high + APART * display->high_spread);
+        clusters[found - 1].high =
+            fmax(clusters[found - 1].high, display->high + REACH * display->high_spread);
     }
-    prediction->outcome_count = outcome + 1;
-    for (int row = 0; row < count; row++)
-        for (int o = 0; o <= outcome; o++) {
-            double *chance = &prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES + o];
-            *chance = (1 - slip) * *chance + slip / (outcome + 1);
-        }
+    return found;
+}
+
+/* The edges between outcomes, rising. Neighbouring clusters that touch share one edge. */
+static int find_edges(const Cluster *clusters, int count, double *edges)
+{
+    int found = 0;
+    for (int c = 0; c < count; c++) {
+        if (c > 0 && clusters[c].low <= edges[found - 1])
+            edges[found - 1] = (clusters[c].low + edges[found - 1]) / 2;
+        else
+            edges[found++] = clusters[c].low;
+        edges[found++] = clusters[c].high;
+    }
+    assert(found <= MOST_EDGES);
+    return found;
+}
+
+static void fill_chances(const Display *display, const double *edges, int edge_count, double slip,
+                         double *chance)
+{
+    double below = 0, sum = 0;
+    for (int e = 0; e < edge_count; e++) {
+        const double to_here = diagnosis__chance_below(display, edges[e]);
+        chance[e] = fmax(to_here - below, 0);
+        below = fmax(below, to_here);
+    }
+    chance[edge_count] = fmax(diagnosis__chance_below(display, INFINITY) - below, 0);
+    for (int o = 0; o <= edge_count; o++) sum += chance[o];
+    chance[edge_count + 1] = fmax(1 - sum, 0); /* OL */
+    for (int o = 0; o <= edge_count + 1; o++) chance[o] = (1 - slip) * chance[o] + slip / (edge_count + 2);
 }
 
 static bool predict_reading(DiagnosisModel *model, int check, const int *which, int count, Arena *arena,
                             Prediction *prediction, Error *error)
 {
-    if (!connect(model, check, error)) return false;
-    Predicted *sorted = ARENA_ARRAY(arena, Predicted, (size_t)count);
-    if (!sorted) return error_memory(error);
+    Cluster clusters[MOST_CLUSTERS];
+    double edges[MOST_EDGES];
+    const Display **figures = ARENA_ARRAY(arena, const Display *, (size_t)count);
+    if (!figures) return error_memory(error);
+    int figure_count = 0;
     for (int i = 0; i < count; i++) {
-        const Hypothesis *hypothesis = &model->hypotheses[which[i]];
-        sorted[i] = (Predicted){diagnosis_display(model, &model->check_meters[check], hypothesis), i};
+        const Display *display = diagnosis__check_display(model, check, which[i]);
+        if (is_figure(display)) figures[figure_count++] = display;
     }
-    sort_into_outcomes(sorted, count, model->slip, prediction);
+    qsort(figures, (size_t)figure_count, sizeof *figures, by_low);
+    const int edge_count = find_edges(clusters, find_clusters(figures, figure_count, clusters), edges);
+    prediction->outcome_count = edge_count + 2;
+    for (int o = 0; o < prediction->outcome_count; o++) {
+        prediction->low[o] = o == 0 ? 0 : o <= edge_count ? fmax(edges[o - 1], 0) : INFINITY;
+        prediction->high[o] = o < edge_count ? fmax(edges[o], 0) : INFINITY;
+    }
+    for (int row = 0; row < count; row++)
+        fill_chances(diagnosis__check_display(model, check, which[row]), edges, edge_count, model->slip,
+                     &prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES]);
     return true;
 }
 
 static bool is_asked(const LookWord *look, CheckKind kind) { return look->is_power == (kind == CHECK_WATCH); }
 
-static void predict_look(const DiagnosisModel *model, const Check *check, const int *which, int count,
+static void predict_look(DiagnosisModel *model, int check, const int *which, int count,
                          Prediction *prediction)
 {
-    const PartKind *kind = model->appliance->parts[check->part].kind;
+    const Check *asked = &model->appliance->checks[check];
+    const PartKind *kind = model->appliance->parts[asked->part].kind;
     const LookWord *looks = model->appliance->catalogue->looks;
     int outcomes = 0;
     for (int i = 0; i < kind->look_count && outcomes < DIAGNOSIS_MOST_OUTCOMES; i++)
-        if (is_asked(&looks[kind->looks[i]], check->kind)) prediction->word[outcomes++] = kind->looks[i];
+        if (is_asked(&looks[kind->looks[i]], asked->kind)) prediction->word[outcomes++] = kind->looks[i];
     for (int row = 0; row < count; row++) {
         double *chance = &prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES], sum = 0;
+        const Hypothesis *hypothesis = &model->hypotheses[which[row]];
+        const double share =
+            asked->kind == CHECK_WATCH ? diagnosis__check_display(model, check, which[row])->low : 0;
         for (int o = 0; o < outcomes; o++) {
-            const Hypothesis *hypothesis = &model->hypotheses[which[row]];
-            chance[o] =
-                diagnosis__look(model, check->part, check->function, prediction->word[o], hypothesis).all;
+            chance[o] = diagnosis__look(model, asked->part, prediction->word[o], share, hypothesis).all;
             sum += chance[o];
         }
         for (int o = 0; o < outcomes; o++) chance[o] /= sum;
@@ -109,10 +133,10 @@ bool diagnosis_predict(DiagnosisModel *model, int check, const int *which, int c
     assert(check >= 0 && check < model->appliance->check_count && count > 0);
     *prediction = (Prediction){.chance = ARENA_ARRAY(arena, double, (size_t)count *DIAGNOSIS_MOST_OUTCOMES)};
     if (!prediction->chance) return error_memory(error);
-    const Check *asked = &model->appliance->checks[check];
-    if (asked->kind != CHECK_SIGHT && asked->kind != CHECK_WATCH)
+    if (!diagnosis__connect(model, check, error)) return false;
+    if (model->appliance->checks[check].from >= 0)
         return predict_reading(model, check, which, count, arena, prediction, error);
-    predict_look(model, asked, which, count, prediction);
+    predict_look(model, check, which, count, prediction);
     return true;
 }
 
@@ -140,4 +164,36 @@ Entry diagnosis_entry(const Appliance *appliance, int check, double display, int
     for (int i = 0; i < asked->lift_count; i++) entry.connection.lifts[i] = asked->lifts[i];
     entry.connection.unplugs[0] = asked->unplug;
     return entry;
+}
+
+static bool same_pair(const Connection *a, const Connection *b)
+{
+    return (a->from == b->from && a->to == b->to) || (a->from == b->to && a->to == b->from);
+}
+
+static bool same_opened(const Connection *a, const Connection *b)
+{
+    if (a->lift_count != b->lift_count || a->unplug_count != b->unplug_count) return false;
+    for (int i = 0; i < a->lift_count; i++)
+        if (a->lifts[i] != b->lifts[i]) return false;
+    for (int i = 0; i < a->unplug_count; i++)
+        if (a->unplugs[i] != b->unplugs[i]) return false;
+    return true;
+}
+
+static bool same_look(const Appliance *appliance, const Entry *entry, const Entry *asked)
+{
+    const bool is_power = appliance->catalogue->looks[entry->words[0]].is_power;
+    if (entry->part != asked->part || is_power != (asked->function >= 0)) return false;
+    return !is_power || entry->function < 0 || entry->function == asked->function;
+}
+
+bool diagnosis_is_check(const Appliance *appliance, const Entry *entry, int check)
+{
+    const Entry asked = diagnosis_entry(appliance, check, 0, 0);
+    if (entry->kind != asked.kind) return false;
+    if (entry->kind == ENTRY_LOOK) return same_look(appliance, entry, &asked);
+    const Connection *a = &entry->connection, *b = &asked.connection;
+    return a->kind == b->kind && same_pair(a, b) && a->function == b->function &&
+           a->power_on == b->power_on && a->low_impedance == b->low_impedance && same_opened(a, b);
 }

@@ -62,36 +62,71 @@ static bool is_first_complaint(const Call *call, int number)
     return true;
 }
 
-static Likelihood likelihood_of(const Weighing *weighing, int number, const CircuitMeter *meter, int h)
+/* The check that an entry is, whose displays are remembered; -1 when it is none of them. */
+static int find_check(const Appliance *appliance, const Entry *entry)
 {
-    const DiagnosisModel *model = weighing->model;
-    const Entry *entry = &weighing->call->entries[number];
+    for (int check = 0; check < appliance->check_count; check++)
+        if (diagnosis_is_check(appliance, entry, check)) return check;
+    return -1;
+}
+
+/* An entry as it is weighed: which check it was, or the meter as it was connected. */
+typedef struct {
+    const Entry *entry;
+    int check;
+    bool is_first_complaint;
+    CircuitMeter meter;
+} Weighed;
+
+static Likelihood weigh_reading(const DiagnosisModel *model, const Weighed *weighed, const Display *known,
+                                const Hypothesis *hypothesis)
+{
+    const Entry *entry = weighed->entry;
+    const Display display = known ? *known : diagnosis__display(model, &weighed->meter, hypothesis);
+    return diagnosis__reading(model, &entry->connection, entry->value.is_over ? INFINITY : entry->value.value,
+                              &display);
+}
+
+static Likelihood likelihood_of(DiagnosisModel *model, const Weighed *weighed, int h)
+{
+    const Entry *entry = weighed->entry;
     const Hypothesis *hypothesis = &model->hypotheses[h];
+    const Display *known = weighed->check >= 0 ? diagnosis__check_display(model, weighed->check, h) : NULL;
     if (entry->kind == ENTRY_COMPLAINT)
         return diagnosis__complaint(model, entry, hypothesis, model->conditions[h],
-                                    is_first_complaint(weighing->call, number));
-    if (entry->kind == ENTRY_LOOK)
-        return diagnosis__look(model, entry->part, entry->function, entry->words[0], hypothesis);
-    const double display = entry->value.is_over ? INFINITY : entry->value.value;
-    return diagnosis__reading(model, &entry->connection, display,
-                              diagnosis_display(model, meter, hypothesis));
+                                    weighed->is_first_complaint);
+    if (entry->kind == ENTRY_READING) return weigh_reading(model, weighed, known, hypothesis);
+    const bool is_power = model->appliance->catalogue->looks[entry->words[0]].is_power;
+    double share = 0;
+    if (is_power)
+        share = known ? known->low : diagnosis__share(model, entry->part, entry->function, hypothesis);
+    return diagnosis__look(model, entry->part, entry->words[0], share, hypothesis);
+}
+
+static bool prepare(DiagnosisModel *model, const Call *call, int number, Weighed *weighed, Error *error)
+{
+    *weighed = (Weighed){.entry = &call->entries[number], .check = -1};
+    weighed->is_first_complaint = is_first_complaint(call, number);
+    if (weighed->entry->kind == ENTRY_COMPLAINT) return diagnosis__find_conditions(model, error);
+    weighed->check = find_check(model->appliance, weighed->entry);
+    if (weighed->check >= 0) return diagnosis__connect(model, weighed->check, error);
+    if (weighed->entry->kind != ENTRY_READING) return true;
+    return circuit_connect(&model->circuit, &weighed->entry->connection, &weighed->meter, error) ||
+           error_at(error, "", weighed->entry->line, 0);
 }
 
 /* Log likelihoods of one entry under every hypothesis. */
 static bool weigh(Weighing *weighing, int number, Error *error)
 {
     DiagnosisModel *model = weighing->model;
-    const Entry *entry = &weighing->call->entries[number];
     const size_t n = (size_t)model->hypothesis_count;
     double *log_likelihood = ARENA_ARRAY(weighing->arena, double, n),
            *slip = ARENA_ARRAY(weighing->arena, double, n);
+    Weighed weighed;
     if (!log_likelihood || !slip) return error_memory(error);
-    CircuitMeter meter;
-    if (entry->kind == ENTRY_READING && !circuit_connect(&model->circuit, &entry->connection, &meter, error))
-        return error_at(error, "", entry->line, 0);
-    if (entry->kind == ENTRY_COMPLAINT && !diagnosis__find_conditions(model, error)) return false;
+    if (!prepare(model, weighing->call, number, &weighed, error)) return false;
     for (int h = 0; h < model->hypothesis_count; h++) {
-        const Likelihood likelihood = likelihood_of(weighing, number, &meter, h);
+        const Likelihood likelihood = likelihood_of(model, &weighed, h);
         assert(likelihood.all > 0);
         log_likelihood[h] = math_log(likelihood.all);
         slip[h] = likelihood.slip / likelihood.all;
@@ -128,27 +163,34 @@ static bool is_cured(const DiagnosisModel *model, const Hypothesis *hypothesis, 
     return at == part || model->appliance->parts[at].replaced_with == part;
 }
 
-/* The hypothesis that is left of this one when the part is mended. Single faults stand behind 'nothing
- * wrong' in the order of the variants (model.c). */
-static int left_of(const DiagnosisModel *model, const Hypothesis *hypothesis, int part)
+/* Moves weight to the fault that is left of a pair, shared among its slices, or to 'nothing wrong'. Groups of
+ * single faults stand behind 'nothing wrong' in the order of the faults (model.c). */
+static void move_weight(Weighing *weighing, int fault, double weight)
 {
-    int left[CIRCUIT_MOST_FAULTS], count = 0;
-    for (int i = 0; i < hypothesis->count; i++)
-        if (!is_cured(model, hypothesis, i, part)) left[count++] = hypothesis->variants[i];
-    return count == 0 ? 0 : 1 + left[0];
+    const HypothesisGroup *group = &weighing->model->groups[1 + fault];
+    assert(fault < 0 || group->faults[0] == fault);
+    if (fault < 0) weighing->weights[0] += weight;
+    for (int s = 0; fault >= 0 && s < group->hypothesis_count; s++)
+        weighing->weights[group->first_hypothesis + s] += weight / group->hypothesis_count;
 }
 
 static void repair(Weighing *weighing, int part)
 {
     const DiagnosisModel *model = weighing->model;
-    for (int h = 1; h < model->hypothesis_count; h++) {
+    for (int h = model->hypothesis_count - 1; h > 0; h--) { /* pairs first: what is left of them is single */
         const Hypothesis *hypothesis = &model->hypotheses[h];
+        int left = -1;
         bool cures = false;
-        for (int i = 0; i < hypothesis->count; i++) cures |= is_cured(model, hypothesis, i, part);
+        for (int i = 0; i < hypothesis->count; i++) {
+            if (is_cured(model, hypothesis, i, part))
+                cures = true;
+            else
+                left = model->circuit.variants[hypothesis->variants[i]].fault;
+        }
         if (!cures) continue;
         const double moved = weighing->weights[h] * (1 - REPAIR_FAILS);
         weighing->weights[h] -= moved;
-        weighing->weights[left_of(model, hypothesis, part)] += moved;
+        move_weight(weighing, left, moved);
     }
 }
 

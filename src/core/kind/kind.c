@@ -9,7 +9,7 @@
 const char *kind_condition_name(Condition condition)
 {
     static const char *const names[CONDITION_COUNT] = {
-#define X(code, name, says) name,
+#define X(code, name) name,
         CONDITION_LIST(X)
 #undef X
     };
@@ -38,13 +38,12 @@ int kind_find_complaint(const Catalogue *catalogue, const char *name)
     return -1;
 }
 
-/* Each point is the middle of a slice that holds an equal share of the spread, so that all points weigh
- * the same and none sits on the very edge. */
-double kind_severity_sample(const Severity *severity, int i)
+/* Ends and middles of slices that each hold an equal share of the spread. */
+double kind_severity_point(const Severity *severity, int i)
 {
     assert(severity->samples >= 1 && severity->samples <= KIND_MOST_SAMPLES);
-    assert(i >= 0 && i < severity->samples);
-    const double share = (i + 0.5) / severity->samples;
+    assert(i >= 0 && i < KIND_POINTS(severity->samples));
+    const double share = i / (2.0 * severity->samples);
     const bool has_logarithm = severity->from > 0 && severity->to > 0;
     if (severity->is_log && has_logarithm)
         return severity->from * math_pow(severity->to / severity->from, share);

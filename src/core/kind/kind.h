@@ -35,30 +35,17 @@ typedef enum {
     EFFECT_TYPE_COUNT
 } EffectType;
 
-/* What the owner of the oven can notice; the first group is declared by a fault mode in the catalogue,
- * the second is computed from the circuit. Name in the data files, then the meaning. */
-#define CONDITION_LIST(X)                                                  \
-    X(COOLER, "cooler", "settles below the set temperature")               \
-    X(HOTTER, "hotter", "settles above the set temperature")               \
-    X(SWINGS, "swings", "temperature swings too widely")                   \
-    X(SLUGGISH, "sluggish", "loses heat, so it takes long")                \
-    X(PATCHY, "patchy", "heat is spread unevenly")                         \
-    X(BOTTOM_DEAD, "bottom-dead", "bottom heat has next to no power")      \
-    X(BOTTOM_WEAK, "bottom-weak", "bottom heat has too little power")      \
-    X(TOP_DEAD, "top-dead", "top heat has next to no power")               \
-    X(TOP_WEAK, "top-weak", "top heat has too little power")               \
-    X(RING_DEAD, "ring-dead", "ring heat has next to no power")            \
-    X(RING_WEAK, "ring-weak", "ring heat has too little power")            \
-    X(ALL_DEAD, "all-dead", "no element has power in any function")        \
-    X(ALWAYS_ON, "always-on", "an element has power with everything off")  \
-    X(CONTROL_DEAD, "control-dead", "the control does not run")            \
-    X(FAN_DEAD, "fan-dead", "the convection fan has no power")             \
-    X(LAMP_DEAD, "lamp-dead", "the oven lamp has no power")                \
-    X(OVERCURRENT, "overcurrent", "the supply is overloaded or shorted")   \
-    X(LIVE_FRAME, "live-frame", "the frame carries voltage or current")
+/* What the owner of the oven can notice. Declared by a fault mode in the catalogue: up to 'patchy'; computed
+ * from the circuit: from 'bottom-dead' on (dead: next to no power; weak: too little). In words.yaml's head. */
+#define CONDITION_LIST(X)                                                                                    \
+    X(COOLER, "cooler") X(HOTTER, "hotter") X(SWINGS, "swings") X(SLUGGISH, "sluggish") X(PATCHY, "patchy")  \
+    X(BOTTOM_DEAD, "bottom-dead") X(BOTTOM_WEAK, "bottom-weak") X(TOP_DEAD, "top-dead")                      \
+    X(TOP_WEAK, "top-weak") X(RING_DEAD, "ring-dead") X(RING_WEAK, "ring-weak") X(ALL_DEAD, "all-dead")      \
+    X(ALWAYS_ON, "always-on") X(CONTROL_DEAD, "control-dead") X(FAN_DEAD, "fan-dead")                        \
+    X(LAMP_DEAD, "lamp-dead") X(OVERCURRENT, "overcurrent") X(LIVE_FRAME, "live-frame")
 
 typedef enum {
-#define X(code, name, says) CONDITION_##code,
+#define X(code, name) CONDITION_##code,
     CONDITION_LIST(X)
 #undef X
         CONDITION_COUNT,
@@ -78,18 +65,16 @@ typedef struct {
     bool is_driven;         /* a contact closed by a running control, not by hand */
 } KindBranch;
 
-enum {
-    KIND_FRAME = -1,        /* as a terminal: the frame of the appliance */
-    KIND_EVERY_BRANCH = -1, /* as an effect's branch: all of the part's branches at once */
-    KIND_EACH_WAY = -2,     /* as an effect's branch: makes one fault for each of the part's ways */
-    KIND_MOST_SIGNS = 6,
-    KIND_MOST_SAMPLES = 5
-};
+enum { KIND_FRAME = -1 };                            /* as a terminal: the frame of the appliance */
+enum { KIND_EVERY_BRANCH = -1, KIND_EACH_WAY = -2 }; /* as an effect's branch: all; one fault for each */
+enum { KIND_MOST_SIGNS = 6, KIND_MOST_SAMPLES = 5 };
+
+#define KIND_POINTS(samples) (2 * (samples) + 1)
 
 typedef struct {
     double from, to; /* ohm, factor or kelvin by the effect */
     bool is_log;     /* spread evenly in the logarithm */
-    int samples;     /* 1 to KIND_MOST_SAMPLES points that stand for the spread, equal weights */
+    int samples;     /* 1 to KIND_MOST_SAMPLES slices of the spread, equal weights */
 } Severity;
 
 typedef struct {
@@ -160,7 +145,8 @@ int kind_find(const Catalogue *catalogue, const char *name);
 int kind_find_look(const Catalogue *catalogue, const char *name);
 int kind_find_complaint(const Catalogue *catalogue, const char *name);
 
-/* The i-th (from 0) of the points that stand for a severity. */
-double kind_severity_sample(const Severity *severity, int i);
+/* The i-th of the KIND_POINTS(samples) points of a severity: the spread is cut into `samples` slices of equal
+ * probability; even points are their ends, odd ones their middles. */
+double kind_severity_point(const Severity *severity, int i);
 
 #endif

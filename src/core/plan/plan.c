@@ -19,6 +19,8 @@ enum { MOST_ROWS = 400 };
 
 static const double COVERED = 0.9995; /* of the probability is looked at */
 static const double SAME = 0.8;       /* two suspects that look this much alike in all checks are one set */
+static const double LEAST_MEMBER = 1e-4;       /* of a set of suspects */
+static const double LEAST_SURE = 0.95;         /* with no check left, less than this is no answer */
 static const double LEAST_INFORMATION = 0.004; /* nats that a check must promise */
 
 PlanTerms plan_default_terms(void)
@@ -27,7 +29,7 @@ PlanTerms plan_default_terms(void)
                        .proving_second = 2400,
                        .switch_second = 60,
                        .live_risk_second = 240,
-                       .sure = 0.95};
+                       .sure = 0.99};
 }
 
 /* The hypotheses that matter now, sorted so that groups stand together. */
@@ -208,10 +210,10 @@ static bool consider(DiagnosisModel *model, const Standing *standing, const Plan
 {
     const Check *asked = &model->appliance->checks[check];
     Prediction prediction;
+    if (plan__is_done(model->appliance, standing->call, check)) return true;
     if (!diagnosis_predict(model, check, field->which, field->count, scratch, &prediction, error))
         return false;
     compare_leaders(standing, field, &prediction);
-    if (plan__is_done(model->appliance, standing->call, check)) return true;
     Step step = {.kind = STEP_CHECK, .check = check, .entry = -1, .part = asked->part};
     step.information = information(standing, field, &prediction);
     if (step.information < LEAST_INFORMATION) return true;
@@ -236,12 +238,15 @@ static bool consider_all(DiagnosisModel *model, const Standing *standing, const 
     return true;
 }
 
-static void find_set(const Standing *standing, const Field *field, Plan *plan)
+/* The leading suspect and those that no check still to be made tells from it; with no check left, whatever
+ * is needed to be sure. */
+static void find_set(const Standing *standing, const Field *field, const PlanTerms *terms, Plan *plan)
 {
+    const bool has_check = plan->step_count > 0;
     for (int i = 0; i < field->leader_count; i++) {
-        if (i > 0 && field->alike[i] < SAME) continue;
         const double probability = group_probability(standing, field->leaders[i]);
-        if (i > 0 && probability < 1e-4) continue;
+        if (i > 0 && (probability < LEAST_MEMBER || (!has_check && plan->set_probability >= terms->sure))) break;
+        if (i > 0 && has_check && field->alike[i] < SAME) continue;
         plan->set[plan->set_count++] = field->leaders[i];
         plan->set_probability += probability;
     }
@@ -249,7 +254,8 @@ static void find_set(const Standing *standing, const Field *field, Plan *plan)
 
 static PlanVerdict judge(const Plan *plan, const PlanTerms *terms)
 {
-    if (plan->set_probability < terms->sure) return plan->step_count > 0 ? PLAN_GO_ON : PLAN_OPEN;
+    if (plan->set_probability < terms->sure && plan->step_count > 0) return PLAN_GO_ON;
+    if (plan->set_probability < LEAST_SURE) return PLAN_OPEN;
     if (plan->set_count > 1) return PLAN_SET;
     return plan->set[0] == 0 ? PLAN_NOTHING_WRONG : PLAN_FOUND;
 }
@@ -346,7 +352,7 @@ bool plan_next(DiagnosisModel *model, const Standing *standing, const PlanTerms 
     if (!field) return error_memory(error);
     find_field(standing, field);
     if (!consider_all(model, standing, terms, field, plan, error)) return false;
-    find_set(standing, field, plan);
+    find_set(standing, field, terms, plan);
     plan->verdict = judge(plan, terms);
     plan->is_done = plan->verdict != PLAN_GO_ON;
     if (plan->is_done)

@@ -14,7 +14,7 @@
 #include "core/diagnosis/diagnosis.h"
 #include "core/safety/safety.h"
 
-enum { PLAN_MOST_STEPS = 4, PLAN_MOST_PLACES = 8, PLAN_MOST_SET = 12, PLAN_MOST_BRANCHES = 6 };
+enum { PLAN_MOST_STEPS = 4, PLAN_MOST_PLACES = 8, PLAN_MOST_SET = 32, PLAN_MOST_BRANCHES = 6 };
 
 typedef enum {
     STEP_CHECK,  /* a reading or a look */
@@ -68,7 +68,7 @@ typedef struct {
     bool is_done;
     Step steps[PLAN_MOST_STEPS]; /* the proposal first, then the runners-up, or what follows it */
     int step_count;
-    int set[PLAN_MOST_SET]; /* the leading group and those that no check tells from it: group numbers */
+    int set[PLAN_MOST_SET]; /* the leading group and those that no check still to be made tells from it: group numbers */
     int set_count;
     double set_probability;
 } Plan;

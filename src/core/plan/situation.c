@@ -75,35 +75,6 @@ void plan__price(const Appliance *appliance, const Situation *situation, const P
     step->cost_minor = (long long)(second / 3600 * (double)terms->labour_minor_per_hour + 0.5);
 }
 
-static bool same_pair(const Connection *a, const Connection *b)
-{
-    return (a->from == b->from && a->to == b->to) || (a->from == b->to && a->to == b->from);
-}
-
-static bool same_lifts(const Connection *a, const Connection *b)
-{
-    if (a->lift_count != b->lift_count || a->unplug_count != b->unplug_count) return false;
-    for (int i = 0; i < a->lift_count; i++)
-        if (a->lifts[i] != b->lifts[i]) return false;
-    for (int i = 0; i < a->unplug_count; i++)
-        if (a->unplugs[i] != b->unplugs[i]) return false;
-    return true;
-}
-
-static bool is_same(const Appliance *appliance, const Entry *entry, int check)
-{
-    const Entry asked = diagnosis_entry(appliance, check, 0, 0);
-    if (entry->kind != asked.kind) return false;
-    if (entry->kind == ENTRY_LOOK) {
-        const bool is_power = appliance->catalogue->looks[entry->words[0]].is_power;
-        if (entry->part != asked.part || is_power != (asked.function >= 0)) return false;
-        return !is_power || entry->function < 0 || entry->function == asked.function;
-    }
-    const Connection *a = &entry->connection, *b = &asked.connection;
-    return a->kind == b->kind && same_pair(a, b) && a->function == b->function &&
-           a->power_on == b->power_on && same_lifts(a, b);
-}
-
 bool plan__is_done(const Appliance *appliance, const Call *call, int check)
 {
     bool is_done = false;
@@ -112,7 +83,7 @@ bool plan__is_done(const Appliance *appliance, const Call *call, int check)
         if (entry->is_struck) continue;
         if (entry->kind == ENTRY_REPAIR)
             is_done = false;
-        else if (is_same(appliance, entry, check))
+        else if (diagnosis_is_check(appliance, entry, check))
             is_done = true;
     }
     return is_done;

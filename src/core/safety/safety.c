@@ -52,6 +52,20 @@ SafetyNeeds safety_of_repair(const Appliance *appliance, int part, const Call *c
     return needs;
 }
 
+/* The warning of a fault: its mode's own, or what a lost conductor of the ground or of the neutral means. Such
+ * a conductor is a way that bears the name of the mark. */
+static const char *warning_key(const Appliance *appliance, const Fault *fault)
+{
+    const DescribedSupply *supply = &appliance->description->supply;
+    if (fault->mode->effect == EFFECT_OPEN)
+        for (int i = 0; i < fault->branch_count; i++) {
+            const char *way = appliance->branches[fault->branches[i]].name;
+            if (supply->frame && text_equal(way, supply->frame)) return "missing-ground";
+            if (supply->neutral && supply->leg_count > 1 && text_equal(way, supply->neutral)) return "open-neutral";
+        }
+    return fault->mode->warning;
+}
+
 /* Adds one fault's probability to its warning; the list stays as long as there are different keys. */
 static int add_fault(SafetyWarning *list, double *most, int count, const char *key, double probability,
                      int fault)
@@ -91,7 +105,7 @@ bool safety_warnings(const Appliance *appliance, const double *fault_probability
     if (!list || !most) return error_memory(error);
     int found = 0;
     for (int f = 0; f < appliance->fault_count; f++) {
-        const char *key = appliance->faults[f].mode->warning;
+        const char *key = warning_key(appliance, &appliance->faults[f]);
         if (key) found = add_fault(list, most, found, key, fault_probability[f], f);
     }
     *warnings = list;

@@ -1,0 +1,168 @@
+/* display.c: what the meter would show under a hypothesis, as a distribution.
+ *
+ * A fault without a degree gives one figure, blurred by the parts' tolerances, the meter and its leads: a
+ * normal distribution. A fault with a degree gives a range of figures, from the one at the lower end of its
+ * slice of severities to the one at the upper end; between them the distribution is flat, in the logarithm
+ * where the range is wide, and its ends are blurred. An open circuit shows OL, or, through damp insulation,
+ * some megohms.
+ *
+ * Numbers in capitals are common practice, no source. */
+#include <assert.h>
+#include <math.h>
+
+#include "base/mathematics.h"
+#include "core/diagnosis/diagnosis_private.h"
+
+static const double MODEL_RATIO = 0.01; /* wiring drawn simpler than it is */
+static const double CONTACT_OHM = 0.1;  /* probe tips, spades, slip-on terminals */
+static const double STRAY_VOLT = 0.4, STRAY_AMPERE = 0.08;
+static const double DAMP_SHARE = 0.1; /* sound insulation that a meter can still read, */
+static const double DAMP_OHM = 2e6;   /* down to here */
+static const double WIDE = 1.3;       /* a range with ends in this ratio is flat in the logarithm */
+
+MeterMode diagnosis__mode(ReadingKind kind)
+{
+    return kind == READING_OHM ? METER_OHM : kind == READING_VOLT ? METER_VOLT : METER_AMPERE;
+}
+
+static double least_spread(ReadingKind kind)
+{
+    return kind == READING_OHM ? CONTACT_OHM : kind == READING_VOLT ? STRAY_VOLT : STRAY_AMPERE;
+}
+
+/* One figure and its standard uncertainty. Whether the leads were zeroed is not written down: anything from
+ * none of them to twice is as good. */
+static void show(const DiagnosisModel *model, const CircuitMeter *meter, const int *variants, int count,
+                 double *shown, double *spread)
+{
+    const MeterMode mode = diagnosis__mode(meter->connection.kind);
+    const CircuitReading seen = circuit_read(meter, variants, count);
+    const double leads = mode == METER_OHM ? model->meter.lead_ohm : 0;
+    *shown = seen.value + leads;
+    *spread = 0;
+    if (meter_is_over(&model->meter, mode, *shown)) {
+        *shown = INFINITY;
+        return;
+    }
+    const double parts[] = {seen.spread, meter_uncertainty(&model->meter, mode, *shown),
+                            MODEL_RATIO * seen.value, leads / sqrt(3), least_spread(meter->connection.kind)};
+    *spread = meter_combine(parts, 5);
+    assert(isfinite(*spread) && *spread > 0);
+}
+
+Display diagnosis__display(const DiagnosisModel *model, const CircuitMeter *meter,
+                           const Hypothesis *hypothesis)
+{
+    Display display;
+    show(model, meter, hypothesis->low, hypothesis->count, &display.low, &display.low_spread);
+    display.high = display.low;
+    display.high_spread = display.low_spread;
+    bool is_range = false;
+    for (int i = 0; i < hypothesis->count; i++) is_range |= hypothesis->low[i] != hypothesis->high[i];
+    if (is_range)
+        show(model, meter, hypothesis->high, hypothesis->count, &display.high, &display.high_spread);
+    if (display.low <= display.high) return display;
+    return (Display){display.high, display.low, display.high_spread, display.low_spread};
+}
+
+static double normal_density(double x, double mean, double spread)
+{
+    const double z = (x - mean) / spread;
+    return math_exp(-0.5 * z * z) / (spread * sqrt(2 * MATH_PI));
+}
+
+/* Where nothing conducts: OL, or damp insulation in the megohms. */
+static double open_density(ReadingKind kind, double shown)
+{
+    if (isinf(shown)) return kind == READING_OHM ? 1 - DAMP_SHARE : 1;
+    if (kind != READING_OHM || shown < DAMP_OHM) return 0;
+    return DAMP_SHARE / (shown * math_log(100));
+}
+
+static bool is_point(const Display *display)
+{
+    return display->high - display->low < 2 * display->low_spread;
+}
+
+static double middle_spread(const Display *display)
+{
+    const double width = display->high - display->low,
+                 spread = fmax(display->low_spread, display->high_spread);
+    return sqrt(spread * spread + width * width / 12);
+}
+
+/* Flat between the ends, in x or in ln x, the ends blurred. */
+static double range_density(const Display *display, double shown)
+{
+    const double inside = math_normal_cdf((shown - display->low) / display->low_spread) -
+                          math_normal_cdf((shown - display->high) / display->high_spread);
+    const bool is_wide = display->low > 0 && display->high > WIDE * display->low;
+    const double at = fmin(fmax(shown, display->low), display->high);
+    const double flat =
+        is_wide ? 1 / (at * math_log(display->high / display->low)) : 1 / (display->high - display->low);
+    return fmax(inside, 0) * flat;
+}
+
+double diagnosis__density(const Display *display, ReadingKind kind, double shown)
+{
+    if (isinf(display->low)) return open_density(kind, shown);
+    if (isinf(display->high)) /* part of the range is beyond the meter: half of it, for want of better */
+        return 0.5 * open_density(kind, shown) +
+               (isinf(shown) ? 0 : 0.5 * normal_density(shown, display->low, display->low_spread));
+    if (isinf(shown)) return 0;
+    if (!is_point(display)) return range_density(display, shown);
+    return normal_density(shown, (display->low + display->high) / 2, middle_spread(display));
+}
+
+double diagnosis__chance_below(const Display *display, double x)
+{
+    if (isinf(display->low))
+        return isinf(x) ? 0 : x > DAMP_OHM ? DAMP_SHARE * math_log(x / DAMP_OHM) / math_log(100) : 0;
+    const double whole = isinf(display->high) ? 0.5 : 1;
+    if (isinf(x)) return whole;
+    if (isinf(display->high) || is_point(display)) {
+        const double middle = isinf(display->high) ? display->low : (display->low + display->high) / 2;
+        const double spread = isinf(display->high) ? display->low_spread : middle_spread(display);
+        return whole * math_normal_cdf((x - middle) / spread);
+    }
+    if (x <= display->low || x >= display->high) {
+        const bool is_low = x <= display->low;
+        const double end = is_low ? display->low : display->high;
+        const double beyond =
+            math_normal_cdf((x - end) / (is_low ? display->low_spread : display->high_spread));
+        return is_low ? 0.02 * beyond : 0.98 + 0.02 * beyond;
+    }
+    const bool is_wide = display->low > 0 && display->high > WIDE * display->low;
+    const double share = is_wide ? math_log(x / display->low) / math_log(display->high / display->low)
+                                 : (x - display->low) / (display->high - display->low);
+    return 0.01 + 0.98 * share;
+}
+
+bool diagnosis__connect(DiagnosisModel *model, int check, Error *error)
+{
+    if (model->check_displays[check]) return true;
+    Display *displays = ARENA_ARRAY(model->arena, Display, (size_t)model->hypothesis_count);
+    if (!displays) return error_memory(error);
+    const Connection connection = diagnosis_entry(model->appliance, check, 0, 0).connection;
+    if (model->appliance->checks[check].from >= 0 &&
+        !circuit_connect(&model->circuit, &connection, &model->check_meters[check], error))
+        return false;
+    model->check_displays[check] = displays;
+    return true;
+}
+
+/* What has not been found yet is all zero, which no display is: its spreads are positive, or it is infinite.
+ */
+const Display *diagnosis__check_display(DiagnosisModel *model, int check, int hypothesis)
+{
+    Display *display = &model->check_displays[check][hypothesis];
+    if (display->low != 0 || display->low_spread != 0 || display->high != 0) return display;
+    const Check *asked = &model->appliance->checks[check];
+    if (asked->from >= 0)
+        *display = diagnosis__display(model, &model->check_meters[check], &model->hypotheses[hypothesis]);
+    else
+        *display = (Display){
+            .low = diagnosis__share(model, asked->part, asked->function, &model->hypotheses[hypothesis]),
+            .low_spread = 1};
+    return display;
+}
