@@ -27,6 +27,7 @@
     X(LOW_IMPEDANCE, "--low-impedance", "", 0, "the voltmeter loads the circuit, so ghost voltages vanish")  \
     X(AMBIENT, "--ambient", "T", 1, "temperature of the cold oven; 22C unless given")                        \
     X(ALL, "--all", "", 0, "all suspects, not only the leading ones")                                        \
+    X(RUNGS, "--rungs", "", 0, "the rungs of the ladder as text instead of a drawing")                       \
     X(OUTPUT, "-o", "FILE", 1, "write to this file instead of standard output")
 
 typedef enum {
@@ -47,6 +48,9 @@ typedef enum {
     X(appliance_list, "appliance list", "", 0, 0, OPTION(JSON), "the appliances that come with the program") \
     X(appliance_show, "appliance show", "A", 1, 1, OPTION(JSON) | OPTION(PLATE),                             \
       "one appliance in words: parts, marks, functions, places, figures, and the words for a call")          \
+    X(draw, "draw", "A", 1, 1,                                                                               \
+      OPTION(FUNCTION) | OPTION(PLATE) | OPTION(RUNGS) | OPTION(OUTPUT),                                     \
+      "the wiring as a ladder drawing (SVG), with what is live in a function")                               \
     X(appliance_check, "appliance check", "FILE", 1, 1, OPTION(JSON),                                        \
       "is a description whole, and does its wiring make sense?")                                             \
     X(expect, "expect", "A --between M1 M2", 1, 1,                                                           \

@@ -1,0 +1,100 @@
+/* draw_feed.c: what lies between the house and the rails, drawn from the top down, and the rails themselves.
+ */
+#include "format/drawing/drawing_private.h"
+
+#include <string.h>
+
+enum { LEVEL = 62 };
+
+static const Branch *feed_branch(const Sheet *sheet, const Rail *rail, int i)
+{
+    return &sheet->appliance->branches[rail->feed[i]];
+}
+
+/* Upright piece of wire between two heights, with the symbol of the branch in its middle. */
+static void add_step(const Sheet *sheet, const Rail *rail, int i, int y1, int y2, int symbol_y,
+                     TextBuilder *out)
+{
+    const int number = rail->feed[i], below = rail->feed_mark[i];
+    const int above = i > 0 ? rail->feed_mark[i - 1] : below;
+    const Symbol symbol = drawing__symbol(sheet->appliance, number);
+    const int half = drawing__symbol_half(symbol);
+    const bool live_above = sheet->is_live[above], live_below = sheet->is_live[below];
+    drawing__add_line(out, rail->x, y1, rail->x, symbol_y - half, live_above);
+    drawing__add_line(out, rail->x, symbol_y + half, rail->x, y2, live_below);
+    text_add(out, "<g data-part=\"");
+    drawing__add_escaped(out, sheet->appliance->parts[feed_branch(sheet, rail, i)->part].name);
+    text_add(out, "\" data-way=\"");
+    drawing__add_escaped(out, feed_branch(sheet, rail, i)->name);
+    text_add(out, "\">");
+    drawing__begin_symbol(out, rail->x, symbol_y, true, live_above && live_below, false);
+    text_addf(out, "%s</g></g>\n", drawing__symbol_shape(symbol, sheet->is_closed[number]));
+}
+
+static void add_named_mark(const Sheet *sheet, int mark, int x, int y, TextBuilder *out)
+{
+    const char *name = sheet->appliance->marks[mark].name;
+    drawing__add_mark(out, x, y, name);
+    drawing__add_text(out, x + 8, y + 4, TEXT_SIZE, ALIGN_START, true, name);
+    text_add(out, "</g>\n");
+}
+
+static void add_feed(const Sheet *sheet, const Rail *rail, int top, TextBuilder *out)
+{
+    int y = top;
+    for (int i = 0; i < rail->feed_count; i++) {
+        const int bottom = top + LEVEL * (sheet->level[feed_branch(sheet, rail, i)->part] + 1);
+        add_step(sheet, rail, i, y, bottom, bottom - LEVEL / 2, out);
+        y = bottom;
+    }
+    for (int i = 0; i < rail->feed_count; i++)
+        add_named_mark(sheet, rail->feed_mark[i], rail->x,
+                       top + LEVEL * (sheet->level[feed_branch(sheet, rail, i)->part] + 1), out);
+    if (rail->feed_count == 0) add_named_mark(sheet, rail->mark, rail->x, rail->top, out);
+}
+
+/* The name of each part once, on the broken line that says that its ways are one thing. */
+static void add_names(const Sheet *sheet, int top, TextBuilder *out)
+{
+    for (int p = 0; p < sheet->appliance->part_count; p++) {
+        int first = -1, last = -1, branch = -1;
+        for (int r = 0; r < sheet->rail_count; r++)
+            for (int i = 0; i < sheet->rails[r].feed_count; i++) {
+                if (feed_branch(sheet, &sheet->rails[r], i)->part != p) continue;
+                branch = sheet->rails[r].feed[i];
+                last = sheet->rails[r].x;
+                if (first < 0) first = last;
+            }
+        if (first < 0) continue;
+        const int y = top + LEVEL * sheet->level[p] + LEVEL / 2;
+        if (last > first)
+            text_addf(out, "<path d=\"M%d %dH%d\" stroke-width=\"0.8\" stroke-dasharray=\"2 4\"/>\n",
+                      first + 20, y, last - 20);
+        if (first > LEFT_RAIL)
+            drawing__add_text(out, first - 22, y - 6, TEXT_SIZE, ALIGN_END, false,
+                              sheet->labels[branch].name);
+        else
+            drawing__add_text(out, first + 42, y - 6, TEXT_SIZE, ALIGN_START, false,
+                              sheet->labels[branch].name);
+    }
+}
+
+void drawing__add_feeds(const Sheet *sheet, TextBuilder *out)
+{
+    const int top =
+        sheet->rails[0].top -
+        LEVEL *
+            (sheet->rails[0].feed_count
+                 ? sheet->level[feed_branch(sheet, &sheet->rails[0], sheet->rails[0].feed_count - 1)->part] +
+                       1
+                 : 0);
+    for (int r = 0; r < sheet->rail_count; r++) {
+        const Rail *rail = &sheet->rails[r];
+        drawing__add_line(out, rail->x, rail->top, rail->x, rail->bottom, sheet->is_live[rail->mark]);
+        add_feed(sheet, rail, top, out);
+        if (rail->mark != sheet->appliance->frame) continue;
+        drawing__begin_symbol(out, rail->x, rail->bottom, true, false, false);
+        text_addf(out, "%s</g>\n", drawing__symbol_shape(SYMBOL_GROUND, false));
+    }
+    add_names(sheet, top, out);
+}
