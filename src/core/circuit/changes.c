@@ -3,13 +3,9 @@
  * A fault that changes nothing in a network (a contact that cannot close, while nobody asks it to) has no
  * entry there and costs nothing. */
 #include <assert.h>
+#include <math.h>
 
 #include "core/circuit/circuit_private.h"
-
-/* A bridged gap or a welded contact without a severity of its own: metal on metal. */
-static const double SHORT_OHM = 0.02;
-/* A resistor that reads low still is one. */
-static const double LEAST_OHM = 1e-3;
 
 static bool is_open_now(const CircuitNetwork *network, const Circuit *circuit, int branch)
 {
@@ -21,13 +17,13 @@ static Complex with_resistance(Complex admittance, double factor, double more_oh
 {
     Complex impedance = complex_divide((Complex){1, 0}, admittance);
     impedance.re = impedance.re * factor + more_ohm;
-    if (impedance.re < LEAST_OHM) impedance.re = LEAST_OHM;
+    if (impedance.re < CIRCUIT_LEAST_OHM) impedance.re = CIRCUIT_LEAST_OHM;
     return complex_divide((Complex){1, 0}, impedance);
 }
 
 static Complex closed(const Branch *branch, double severity)
 {
-    const double own = branch->cold_ohm > 0 ? branch->cold_ohm : SHORT_OHM;
+    const double own = branch->cold_ohm > 0 ? branch->cold_ohm : CIRCUIT_SHORT_OHM;
     return (Complex){1 / (severity > 0 ? severity : own), 0};
 }
 
@@ -45,15 +41,34 @@ static Complex faulted(const CircuitNetwork *network, const Circuit *circuit, co
     }
 }
 
+bool circuit__is_opened(const Opened *opened, int branch)
+{
+    for (int i = 0; i < opened->count; i++)
+        if (opened->branches[i] == branch) return true;
+    return false;
+}
+
+/* What the change does when it is the only one: see currents.c. */
+static Change change_of(const CircuitNetwork *network, int branch, Complex delta)
+{
+    const Complex self = network->transfer[(size_t)branch * (size_t)(network->branches + 1)];
+    const Complex grown = complex_multiply(delta, self), one_and = {1 + grown.re, grown.im};
+    const double size = complex_size(one_and);
+    if (size == 0) return (Change){branch, delta, {0, 0}, INFINITY};
+    return (Change){branch, delta, complex_divide(delta, one_and), fmax(1, complex_size(grown)) / size};
+}
+
+/* A branch that a hand has opened cannot be changed once more. */
 static int add_changes(CircuitNetwork *network, const Circuit *circuit, const Variant *variant, int count)
 {
     const Fault *fault = &circuit->appliance->faults[variant->fault];
     for (int i = 0; i < fault->branch_count; i++) {
         const int branch = fault->branches[i];
         assert(branch >= 0 && branch < network->branches);
+        if (circuit__is_opened(&network->opened, branch)) continue;
         const Complex after = faulted(network, circuit, fault, fault->severity[variant->severity], branch);
         const Complex delta = complex_subtract(after, network->admittance[branch]);
-        if (delta.re != 0 || delta.im != 0) network->changes[count++] = (Change){branch, delta};
+        if (delta.re != 0 || delta.im != 0) network->changes[count++] = change_of(network, branch, delta);
     }
     return count;
 }
@@ -66,8 +81,9 @@ static size_t most_changes(const Circuit *circuit)
     return most;
 }
 
-bool circuit__find_changes(const Circuit *circuit, CircuitNetwork *network, Arena *arena)
+bool circuit__find_changes(const Circuit *circuit, CircuitNetwork *network)
 {
+    Arena *arena = circuit->arena;
     network->changes = ARENA_ARRAY(arena, Change, most_changes(circuit));
     network->first_change = ARENA_ARRAY(arena, int, (size_t)circuit->variant_count + 1);
     network->sag = ARENA_ARRAY(arena, double, (size_t)circuit->variant_count + 1);

@@ -24,8 +24,23 @@ typedef struct {
 
 enum { CIRCUIT_MOST_FAULTS = 2, CIRCUIT_NETWORK_MODES = 3 };
 
+/* What no wiring diagram shows: every mark leaks a little to earth, so that no part of the network floats,
+ * and every gap has insulation and a stray capacitance across it (a metre of two wires side by side has
+ * about 60 pF; from memory), which is what makes ghost voltages on a high-impedance meter. */
+#define CIRCUIT_MARK_LEAK_SIEMENS 1e-11
+#define CIRCUIT_GAP_SIEMENS       1e-10
+#define CIRCUIT_GAP_FARAD         60e-12
+#define CIRCUIT_VOLTMETER_OHM     10e6 /* input; common practice, no source */
+#define CIRCUIT_LOW_IMPEDANCE_OHM 3e3
+#define CIRCUIT_SHORT_OHM         0.02 /* a bridged gap or welded contact without a severity of its own */
+#define CIRCUIT_LEAST_OHM         1e-3 /* a resistor that reads low still is one */
+/* A control stops below this share of its rated supply. Common practice, no source. */
+#define CIRCUIT_CONTROL_LEAST_SHARE 0.7
+
+typedef struct CircuitPattern CircuitPattern;
 typedef struct CircuitNetwork CircuitNetwork;
 typedef struct CircuitView CircuitView;
+typedef struct CircuitControl CircuitControl;
 
 typedef struct {
     const Appliance *appliance;
@@ -33,8 +48,9 @@ typedef struct {
     Arena *arena;
     const Variant *variants; /* every fault of the appliance at every severity, in the order of the faults */
     int variant_count;
-    const int *first_variant;  /* of each fault; fault_count + 1 entries */
-    CircuitNetwork **networks; /* [function][mode]; NULL until first asked for */
+    const int *first_variant; /* of each fault; fault_count + 1 entries */
+    const CircuitPattern *pattern;
+    CircuitNetwork **networks; /* [function][mode], each the first of a list; NULL until first asked for */
     int solves;                /* networks solved so far: a count that does not depend on the machine */
 } Circuit;
 
@@ -49,10 +65,10 @@ typedef struct {
 typedef struct {
     const Circuit *circuit;
     Connection connection;
-    const CircuitView *view;           /* power off, or the control running */
-    const CircuitView *stopped;        /* power on, the control not running */
-    const CircuitView *power, *sensed; /* what decides whether the control runs; NULL without a control */
-    const int *through;                /* READING_AMP: the branches that join the two marks */
+    const CircuitView *view;       /* power off, or the control running */
+    const CircuitView *stopped;    /* power on, the control not running */
+    const CircuitControl *control; /* power on: what decides whether the control runs; NULL without one */
+    const int *through;            /* READING_AMP: the branches that join the two marks */
     int through_count;
 } CircuitMeter;
 
@@ -123,9 +139,10 @@ bool circuit_find_parallel(Circuit *circuit, const Connection *connection, Circu
 /* Voltage of a mark against earth in a function with the power on and all well: what is live. */
 bool circuit_mark_volt(Circuit *circuit, int function, int mark, double *volt, Error *error) MUST_CHECK;
 
-/* Largest sum of currents at any mark, relative to the largest current, over the healthy network of a
- * function with the sources on and with one ampere through each branch in turn: Kirchhoff's first law. */
-bool circuit_residual(Circuit *circuit, int function, bool power_on, double *residual,
-                      Error *error) MUST_CHECK;
+/* Largest sum of currents at any mark, relative to the largest current, over the network of a function (the
+ * control running) with `count` faults, with the sources on and with one ampere through each branch in turn:
+ * Kirchhoff's first law. */
+bool circuit_residual(Circuit *circuit, int function, bool power_on, const int *variants, int count,
+                      double *residual, Error *error) MUST_CHECK;
 
 #endif

@@ -17,47 +17,81 @@ typedef enum {
     MODE_STOPPED  /* on the mains, the control does not run: driven contacts stay open */
 } NetworkMode;
 
+/* What hands have opened: branches, ascending. */
+typedef struct {
+    int branches[CIRCUIT_MOST_OPENED];
+    int count;
+} Opened;
+
+/* One mark taken out of the network, towards the marks that are still there: links first, first + 1 ... */
+typedef struct {
+    int mark, first, count;
+} Elimination;
+
+/* In which order marks go, and which links that takes: pattern.c. */
+typedef struct CircuitPattern {
+    int marks, branches, links, fills;
+    Elimination *eliminations; /* [marks - 1], in the order in which they go */
+    int *link_mark;            /* [links] */
+    int *fill_link;   /* [fills]: elimination by elimination, for each pair of links the link between their
+                         marks */
+    int *branch_link; /* [branches]; -1 for a branch to earth */
+} CircuitPattern;
+
+/* An eliminated network, or the room for one. */
+typedef struct {
+    Complex *weight; /* [links]: what the mark gets of its neighbour's volts */
+    Complex *spread; /* [marks - 1]: volts of the mark per ampere into it, neighbours at 0 */
+    Complex *leak;   /* [marks]: to earth */
+} Factors;
+
 /* One branch gets another admittance. */
 typedef struct {
     int branch;
-    Complex delta; /* siemens, on top of what the network has */
+    Complex delta;  /* siemens, on top of what the network has */
+    Complex effect; /* delta / (1 + delta Z): of this change alone */
+    double loss;    /* how much larger than 1 + delta Z the numbers are that make it */
 } Change;
 
-/* Elimination of one mark: its weights towards the marks that are still there. */
-typedef struct {
-    int mark, first, count; /* into link_mark, link_weight */
-    Complex pivot;
-} Elimination;
-
 struct CircuitNetwork {
+    const CircuitPattern *pattern;
+    const Branch *wiring; /* the appliance's branches */
     int marks, branches;
     NetworkMode mode;
-    Complex *admittance; /* [branches], siemens */
-    Complex *source;     /* [branches], volts that the branch itself drives from its `from` to its `to` */
-    Elimination *eliminations; /* [marks - 1], in the order in which they went */
-    int *link_mark;
-    Complex *link_weight;
-    Complex
-        *column;   /* [branches][marks]: volts at the marks per ampere driven through the branch's two ends */
-    Complex *volt; /* [marks]: volts with the sources on */
-    Change *changes;      /* of all variants, one after the other */
-    int *first_change;    /* [variants + 1] */
-    double *sag;          /* [variants]: factor on all sources */
-    const Branch *wiring; /* the appliance's branches */
+    Opened opened;
+    CircuitNetwork *next; /* of the same function and mode, with something else opened */
+    Complex *admittance;  /* [branches], siemens */
+    Complex *source;      /* [branches], volts that the branch itself drives from its `from` to its `to` */
+    Factors factors;
+    Complex *volt;           /* [marks]: volts with the sources on */
+    Complex *drive;          /* [branches]: volts across the branch, its own source added */
+    double volt_reach;       /* none of them is larger */
+    double *tolerance;       /* [branches]: square of tolerance times admittance */
+    CircuitControl *control; /* on the mains, stopped: what decides whether it runs; NULL before asked for */
+    /* What faults do to it; NULL before circuit__prepare. */
+    Complex *transfer; /* [branches][branches]: volts across one per ampere driven through another */
+    Change *changes;   /* of all variants, one after the other */
+    int *first_change; /* [variants + 1] */
+    double *sag;       /* [variants]: factor on all sources */
+    /* Room for one solution of it with changes; what is in it holds until the next one. */
+    Factors fresh;
+    Complex *fresh_admittance, *fresh_volt, *fresh_probe;
 };
 
-/* A network through two probes, with lifted wires and open plugs already worked in. */
+/* A network through two probes. */
 struct CircuitView {
     const CircuitNetwork *network;
     int from, to;
-    int opened_count;
-    int opened[CIRCUIT_MOST_OPENED];
-    Complex *inverse;   /* [opened][opened]: (I + D Z)^-1 D of the opened branches */
     Complex *towards;   /* [branches]: transfer impedance between probes and branch */
-    Complex *self;      /* [branches]: impedance seen by the branch */
-    Complex *drive;     /* [branches]: volts across the branch, its own source added */
     Complex probe_self; /* impedance seen by the probes */
     Complex probe_volt; /* open-circuit volts between the probes */
+    double probe_reach; /* no mark gets more volts from one ampere through the probes */
+};
+
+/* Views that decide whether the control runs; NULL where that does not count. */
+struct CircuitControl {
+    const CircuitView *power, *sensed;
+    const bool *runs; /* [variants], each alone; the last: with none */
 };
 
 /* The currents that stand in for the changed branches: see currents.c. */
@@ -65,33 +99,56 @@ typedef struct {
     int count;
     int branch[CIRCUIT_MOST_CHANGES];
     Complex delta[CIRCUIT_MOST_CHANGES];
-    Complex inverse[CIRCUIT_MOST_CHANGES * CIRCUIT_MOST_CHANGES]; /* (I + D Z)^-1 D */
+    Complex by_probe[CIRCUIT_MOST_CHANGES];  /* amperes, with one ampere through the probes */
+    Complex by_source[CIRCUIT_MOST_CHANGES]; /* amperes, with the sources on */
     double sag;
+    double loss;   /* by how much rounding has grown */
+    bool is_fresh; /* the network was solved anew with the changes in it: use its fresh_... instead */
 } Currents;
 
-/* The network of a function and mode, solved when first asked for; NULL when memory is out. */
-const CircuitNetwork *circuit__network(Circuit *circuit, int function, NetworkMode mode);
+CircuitPattern *circuit__pattern(const Appliance *appliance, Arena *arena); /* NULL when memory is out */
+
+/* The network of a function and mode with branches opened by hand, solved when first asked for; NULL when
+ * memory is out. */
+CircuitNetwork *circuit__network(Circuit *circuit, int function, NetworkMode mode, const Opened *opened);
+/* Makes a network fit for faults; false when memory is out. */
+bool circuit__prepare(const Circuit *circuit, CircuitNetwork *network);
 
 /* The admittance of a branch in its ordinary state in that function and mode, siemens. */
 Complex circuit__admittance(const Circuit *circuit, int branch, int function, NetworkMode mode);
 /* The admittance of a branch that conducts no more. */
 Complex circuit__open_admittance(const Circuit *circuit, NetworkMode mode);
 /* Fills network->changes: what each variant does to this network. False when memory is out. */
-bool circuit__find_changes(const Circuit *circuit, CircuitNetwork *network, Arena *arena);
+bool circuit__find_changes(const Circuit *circuit, CircuitNetwork *network);
 
+/* Eliminates all marks; `admittance` is of the branches. */
+void circuit__factorise(const CircuitPattern *pattern, const Branch *wiring, const Complex *admittance,
+                        Factors *factors);
+/* Currents into the marks (in `volt`, amperes; earth's entry is of no account) become volts at the marks. */
+void circuit__solve(const CircuitPattern *pattern, const Factors *factors, Complex *volt);
 /* Volts at the marks when one ampere enters at `from` and leaves at `to`: out[marks]. */
-void circuit__solve_pair(const CircuitNetwork *network, int from, int to, Complex *out);
-/* Impedance between branch `driven` carrying the current and branch `read` showing the volts. */
-Complex circuit__transfer(const CircuitNetwork *network, int driven, int read);
+void circuit__solve_pair(const CircuitPattern *pattern, const Factors *factors, int from, int to,
+                         Complex *out);
+/* Volts at the marks with the sources on. */
+void circuit__solve_sources(const CircuitNetwork *network, const Factors *factors, const Complex *admittance,
+                            Complex *out);
+/* Volts across a branch, without a source of its own. */
+Complex circuit__across(const CircuitNetwork *network, const Complex *volt, int branch);
 
-/* A view; NULL when memory is out. */
-const CircuitView *circuit__view(Circuit *circuit, const CircuitNetwork *network, int from, int to,
-                                 const int *opened, int opened_count);
-/* Transfer impedance between two branches in a view. */
-Complex circuit__view_transfer(const CircuitView *view, int driven, int read);
+/* A view; NULL when memory is out, or when there is no network. */
+CircuitView *circuit__view(Circuit *circuit, const CircuitNetwork *network, int from, int to);
 
-/* The currents of up to CIRCUIT_MOST_FAULTS variants, and what they make of probes and branches. */
+/* Lists what variants change in a network, without any currents; the last of them, NULL when there is none.
+ */
+const Change *circuit__list_changes(const CircuitNetwork *network, const int *variants, int count,
+                                    Currents *currents);
+/* The currents of up to CIRCUIT_MOST_FAULTS variants, and what they make of probes and branches. The network
+ * must be prepared. */
 void circuit__find_currents(const CircuitView *view, const int *variants, int count, Currents *currents);
+/* The same by a new solution, which costs a hundred times as much and loses nothing. */
+void circuit__solve_anew(const CircuitView *view, Currents *currents);
+/* How far off a voltage (or an impedance, `of_volt` false) between the probes may be by rounding. */
+double circuit__probe_error(const CircuitView *view, const Currents *currents, bool of_volt);
 Complex circuit__probe_self(const CircuitView *view, const Currents *currents);
 Complex circuit__probe_volt(const CircuitView *view, const Currents *currents);
 Complex circuit__branch_volt(const CircuitView *view, const Currents *currents,
@@ -99,11 +156,16 @@ Complex circuit__branch_volt(const CircuitView *view, const Currents *currents,
 Complex circuit__branch_ampere(const CircuitView *view, const Currents *currents, int branch);
 Complex circuit__branch_towards(const CircuitView *view, const Currents *currents, int branch);
 
-/* The branches that lifted wires and open plugs open: out[CIRCUIT_MOST_OPENED]; the count, -1 for too many.
- */
-int circuit__opened(const Appliance *appliance, const Connection *connection, int *out);
+/* The branches that lifted wires and open plugs open; false when they are too many. */
+bool circuit__opened(const Appliance *appliance, const Connection *connection, Opened *opened);
+/* Opens one more; false when they are too many. */
+bool circuit__open(Opened *opened, int branch);
+bool circuit__is_opened(const Opened *opened, int branch);
 
+/* What decides whether the control runs in a function; NULL when memory is out or there is no control. */
+CircuitControl *circuit__control(Circuit *circuit, int function, const Opened *opened);
 /* Does the control run with these variants? */
-bool circuit__control_runs(const CircuitMeter *meter, const int *variants, int count);
+bool circuit__control_runs(const Circuit *circuit, const CircuitControl *control, const int *variants,
+                           int count);
 
 #endif

@@ -11,21 +11,13 @@
  * of the wiring that hangs on insulation alone has pivots of 1e-10 siemens beside wires of 100 siemens, and
  * ordinary elimination would get them by subtracting 100 from 100. No pivoting is needed.
  *
- * Marks with few neighbours go first, so the factors stay about as sparse as the wiring itself.
- * Invariants: (1) marks are eliminated once each, the earth never; (2) every pivot has a positive real
- * part; (3) links of an elimination point to marks that go later. */
+ * Invariant: every pivot has a positive real part. */
 #include "core/circuit/circuit_private.h"
 
 #include <assert.h>
-#include <math.h>
 #include <string.h>
 
 #include "base/mathematics.h"
-
-/* What no wiring diagram shows: every mark leaks a little to earth, so that no part of the network floats,
- * and every gap has insulation and a stray capacitance across it (a metre of two wires side by side has
- * about 60 pF; from memory), which is what makes ghost voltages on a high-impedance meter. */
-static const double MARK_LEAK_SIEMENS = 1e-11, GAP_SIEMENS = 1e-10, GAP_FARAD = 60e-12;
 
 static double mains_hertz(const Circuit *circuit)
 {
@@ -35,8 +27,8 @@ static double mains_hertz(const Circuit *circuit)
 
 Complex circuit__open_admittance(const Circuit *circuit, NetworkMode mode)
 {
-    const double susceptance = mode == MODE_DEAD ? 0 : 2 * MATH_PI * mains_hertz(circuit) * GAP_FARAD;
-    return (Complex){GAP_SIEMENS, susceptance};
+    const double susceptance = mode == MODE_DEAD ? 0 : 2 * MATH_PI * mains_hertz(circuit) * CIRCUIT_GAP_FARAD;
+    return (Complex){CIRCUIT_GAP_SIEMENS, susceptance};
 }
 
 static bool is_closed_by(const Function *function, int branch)
@@ -90,232 +82,194 @@ static Complex source_volt(const Appliance *appliance, const Branch *branch)
 
 static bool is_zero(Complex z) { return z.re == 0 && z.im == 0; }
 
-/* The network while marks are being taken out of it. */
-typedef struct {
-    int marks;
-    Complex *joined; /* [marks][marks], symmetric, no diagonal */
-    Complex *leak;   /* [marks], to earth */
-    bool *is_gone;
-} Mesh;
+static void add_to(Complex *sum, Complex more) { *sum = complex_add(*sum, more); }
 
-static void join(Mesh *mesh, int i, int j, Complex admittance)
+/* Every branch where it belongs: into the link between its marks, or into what its mark leaks to earth. */
+static void fill_in(const CircuitPattern *pattern, const Branch *wiring, const Complex *admittance,
+                    Factors *factors)
 {
-    Complex *ij = &mesh->joined[i * mesh->marks + j], *ji = &mesh->joined[j * mesh->marks + i];
-    *ij = complex_add(*ij, admittance);
-    *ji = *ij;
+    memset(factors->weight, 0, (size_t)pattern->links * sizeof *factors->weight);
+    for (int m = 0; m < pattern->marks; m++) factors->leak[m] = (Complex){CIRCUIT_MARK_LEAK_SIEMENS, 0};
+    for (int b = 0; b < pattern->branches; b++) {
+        const int from = wiring[b].from, to = wiring[b].to;
+        if (pattern->branch_link[b] >= 0)
+            add_to(&factors->weight[pattern->branch_link[b]], admittance[b]);
+        else if (from != to)
+            add_to(&factors->leak[from == APPLIANCE_EARTH ? to : from], admittance[b]);
+    }
 }
 
-static void fill_mesh(Mesh *mesh, const CircuitNetwork *network)
+void circuit__factorise(const CircuitPattern *pattern, const Branch *wiring, const Complex *admittance,
+                        Factors *factors)
 {
-    for (int i = 1; i < mesh->marks; i++) mesh->leak[i].re = MARK_LEAK_SIEMENS;
-    for (int b = 0; b < network->branches; b++) {
-        const int from = network->wiring[b].from, to = network->wiring[b].to;
-        if (from == to) continue;
-        if (from == APPLIANCE_EARTH || to == APPLIANCE_EARTH) {
-            const int mark = from == APPLIANCE_EARTH ? to : from;
-            mesh->leak[mark] = complex_add(mesh->leak[mark], network->admittance[b]);
-        } else {
-            join(mesh, from, to, network->admittance[b]);
+    const int *fill = pattern->fill_link;
+    fill_in(pattern, wiring, admittance, factors);
+    for (int i = 0; i < pattern->marks - 1; i++) {
+        const Elimination *gone = &pattern->eliminations[i];
+        Complex *joined = factors->weight + gone->first, pivot = factors->leak[gone->mark];
+        const int *mark = pattern->link_mark + gone->first;
+        for (int a = 0; a < gone->count; a++) add_to(&pivot, joined[a]);
+        assert(pivot.re > 0);
+        factors->spread[i] = complex_divide((Complex){1, 0}, pivot);
+        const Complex leak = complex_multiply(factors->leak[gone->mark], factors->spread[i]);
+        for (int a = 0; a < gone->count; a++) {
+            const Complex weight = complex_multiply(joined[a], factors->spread[i]);
+            add_to(&factors->leak[mark[a]], complex_multiply(joined[a], leak));
+            for (int b = 0; b < a; b++)
+                add_to(&factors->weight[*fill++], complex_multiply(weight, joined[b]));
         }
+        for (int a = 0; a < gone->count; a++) joined[a] = complex_multiply(joined[a], factors->spread[i]);
     }
 }
 
-static int count_neighbours(const Mesh *mesh, int mark)
+void circuit__solve(const CircuitPattern *pattern, const Factors *factors, Complex *volt)
 {
-    int count = 0;
-    for (int j = 1; j < mesh->marks; j++)
-        count += !mesh->is_gone[j] && !is_zero(mesh->joined[mark * mesh->marks + j]);
-    return count;
-}
-
-/* The mark with the fewest neighbours, the lowest number first: same input, same order. */
-static int pick_mark(const Mesh *mesh)
-{
-    int best = -1, fewest = 0;
-    for (int i = 1; i < mesh->marks; i++) {
-        if (mesh->is_gone[i]) continue;
-        const int neighbours = count_neighbours(mesh, i);
-        if (best < 0 || neighbours < fewest) {
-            best = i;
-            fewest = neighbours;
-        }
-    }
-    return best;
-}
-
-/* Takes one mark out of the mesh and writes down how; returns the number of links used so far. */
-static int eliminate(Mesh *mesh, int mark, CircuitNetwork *network, Elimination *elimination, int links)
-{
-    *elimination = (Elimination){.mark = mark, .first = links, .pivot = mesh->leak[mark]};
-    mesh->is_gone[mark] = true;
-    for (int j = 1; j < mesh->marks; j++) {
-        const Complex to_j = mesh->joined[mark * mesh->marks + j];
-        if (mesh->is_gone[j] || is_zero(to_j)) continue;
-        elimination->pivot = complex_add(elimination->pivot, to_j);
-        network->link_mark[links++] = j;
-    }
-    elimination->count = links - elimination->first;
-    assert(elimination->pivot.re > 0);
-    for (int a = elimination->first; a < links; a++) {
-        const int i = network->link_mark[a];
-        const Complex weight = complex_divide(mesh->joined[mark * mesh->marks + i], elimination->pivot);
-        network->link_weight[a] = weight;
-        mesh->leak[i] = complex_add(mesh->leak[i], complex_multiply(weight, mesh->leak[mark]));
-        for (int b = elimination->first; b < a; b++) {
-            const int j = network->link_mark[b];
-            join(mesh, i, j, complex_multiply(weight, mesh->joined[mark * mesh->marks + j]));
-        }
-    }
-    return links;
-}
-
-static bool factorise(CircuitNetwork *network, Arena *arena)
-{
-    const size_t n = (size_t)network->marks;
-    Mesh mesh = {network->marks, ARENA_ARRAY(arena, Complex, n * n), ARENA_ARRAY(arena, Complex, n),
-                 ARENA_ARRAY(arena, bool, n)};
-    network->eliminations = ARENA_ARRAY(arena, Elimination, n);
-    network->link_mark = ARENA_ARRAY(arena, int, n *n / 2);
-    network->link_weight = ARENA_ARRAY(arena, Complex, n * n / 2);
-    if (!mesh.joined || !mesh.leak || !mesh.is_gone || !network->eliminations || !network->link_mark ||
-        !network->link_weight)
-        return false;
-    fill_mesh(&mesh, network);
-    int links = 0;
-    for (int i = 0; i < network->marks - 1; i++)
-        links = eliminate(&mesh, pick_mark(&mesh), network, &network->eliminations[i], links);
-    assert((size_t)links <= n * n / 2);
-    return true;
-}
-
-/* Currents into the marks (in `volt`, amperes; earth's entry is of no account) become volts at the marks. */
-static void solve(const CircuitNetwork *network, Complex *volt)
-{
-    const int last = network->marks - 2;
+    const int last = pattern->marks - 2;
     for (int i = 0; i <= last; i++) {
-        const Elimination *gone = &network->eliminations[i];
-        if (is_zero(volt[gone->mark])) continue;
-        for (int a = gone->first; a < gone->first + gone->count; a++) {
-            Complex *at = &volt[network->link_mark[a]];
-            *at = complex_add(*at, complex_multiply(network->link_weight[a], volt[gone->mark]));
-        }
+        const Elimination *gone = &pattern->eliminations[i];
+        const Complex ampere = volt[gone->mark];
+        if (is_zero(ampere)) continue;
+        for (int a = gone->first; a < gone->first + gone->count; a++)
+            add_to(&volt[pattern->link_mark[a]], complex_multiply(factors->weight[a], ampere));
     }
     volt[APPLIANCE_EARTH] = (Complex){0, 0};
     for (int i = last; i >= 0; i--) {
-        const Elimination *gone = &network->eliminations[i];
-        Complex sum = complex_divide(volt[gone->mark], gone->pivot);
+        const Elimination *gone = &pattern->eliminations[i];
+        Complex sum = complex_multiply(volt[gone->mark], factors->spread[i]);
         for (int a = gone->first; a < gone->first + gone->count; a++)
-            sum = complex_add(sum, complex_multiply(network->link_weight[a], volt[network->link_mark[a]]));
+            add_to(&sum, complex_multiply(factors->weight[a], volt[pattern->link_mark[a]]));
         volt[gone->mark] = sum;
     }
 }
 
-void circuit__solve_pair(const CircuitNetwork *network, int from, int to, Complex *out)
+void circuit__solve_pair(const CircuitPattern *pattern, const Factors *factors, int from, int to,
+                         Complex *out)
 {
-    memset(out, 0, (size_t)network->marks * sizeof *out);
+    memset(out, 0, (size_t)pattern->marks * sizeof *out);
     if (from == to) return;
     out[from].re = 1;
     out[to].re = -1;
-    solve(network, out);
+    circuit__solve(pattern, factors, out);
 }
 
-Complex circuit__transfer(const CircuitNetwork *network, int driven, int read)
+void circuit__solve_sources(const CircuitNetwork *network, const Factors *factors, const Complex *admittance,
+                            Complex *out)
 {
-    const Complex *column = network->column + (size_t)driven * (size_t)network->marks;
-    return complex_subtract(column[network->wiring[read].from], column[network->wiring[read].to]);
-}
-
-static void solve_sources(CircuitNetwork *network)
-{
+    memset(out, 0, (size_t)network->marks * sizeof *out);
+    if (network->mode == MODE_DEAD) return;
     for (int b = 0; b < network->branches; b++) {
         if (is_zero(network->source[b])) continue;
-        const Complex ampere = complex_multiply(network->admittance[b], network->source[b]);
-        Complex *from = &network->volt[network->wiring[b].from], *to = &network->volt[network->wiring[b].to];
+        const Complex ampere = complex_multiply(admittance[b], network->source[b]);
+        Complex *from = &out[network->wiring[b].from];
         *from = complex_subtract(*from, ampere);
-        *to = complex_add(*to, ampere);
+        add_to(&out[network->wiring[b].to], ampere);
     }
-    solve(network, network->volt);
+    circuit__solve(network->pattern, factors, out);
 }
 
-static bool set_up(CircuitNetwork *network, const Circuit *circuit, int function, NetworkMode mode)
+Complex circuit__across(const CircuitNetwork *network, const Complex *volt, int branch)
 {
-    const Appliance *appliance = circuit->appliance;
-    const size_t marks = (size_t)appliance->mark_count, branches = (size_t)appliance->branch_count;
-    *network = (CircuitNetwork){.marks = appliance->mark_count,
-                                .branches = appliance->branch_count,
-                                .mode = mode,
-                                .admittance = ARENA_ARRAY(circuit->arena, Complex, branches),
-                                .source = ARENA_ARRAY(circuit->arena, Complex, branches),
-                                .column = ARENA_ARRAY(circuit->arena, Complex, branches * marks),
-                                .volt = ARENA_ARRAY(circuit->arena, Complex, marks),
-                                .wiring = appliance->branches};
-    if (!network->admittance || !network->source || !network->column || !network->volt) return false;
-    for (int b = 0; b < network->branches; b++) {
-        network->admittance[b] = circuit__admittance(circuit, b, function, mode);
-        if (mode != MODE_DEAD) network->source[b] = source_volt(appliance, &appliance->branches[b]);
-    }
-    return true;
+    return complex_subtract(volt[network->wiring[branch].from], volt[network->wiring[branch].to]);
 }
 
-const CircuitNetwork *circuit__network(Circuit *circuit, int function, NetworkMode mode)
+static bool take_factors(const CircuitPattern *pattern, Arena *arena, Factors *factors)
+{
+    factors->weight = ARENA_ARRAY(arena, Complex, (size_t)pattern->links);
+    factors->spread = ARENA_ARRAY(arena, Complex, (size_t)pattern->marks);
+    factors->leak = ARENA_ARRAY(arena, Complex, (size_t)pattern->marks);
+    return factors->weight && factors->spread && factors->leak;
+}
+
+static bool take_arrays(CircuitNetwork *network, Arena *arena)
+{
+    const size_t marks = (size_t)network->marks, branches = (size_t)network->branches;
+    network->admittance = ARENA_ARRAY(arena, Complex, branches);
+    network->source = ARENA_ARRAY(arena, Complex, branches);
+    network->drive = ARENA_ARRAY(arena, Complex, branches);
+    network->volt = ARENA_ARRAY(arena, Complex, marks);
+    network->tolerance = ARENA_ARRAY(arena, double, branches);
+    return network->admittance && network->source && network->drive && network->volt && network->tolerance &&
+           take_factors(network->pattern, arena, &network->factors);
+}
+
+static void set_branches(const Circuit *circuit, int function, CircuitNetwork *network)
+{
+    for (int b = 0; b < network->branches; b++) {
+        const Branch *branch = &network->wiring[b];
+        network->admittance[b] = circuit__is_opened(&network->opened, b)
+                                     ? circuit__open_admittance(circuit, network->mode)
+                                     : circuit__admittance(circuit, b, function, network->mode);
+        if (network->mode != MODE_DEAD) network->source[b] = source_volt(circuit->appliance, branch);
+        network->tolerance[b] =
+            branch->tolerance * branch->tolerance * complex_square(network->admittance[b]);
+    }
+}
+
+static void solve_healthy(CircuitNetwork *network)
+{
+    circuit__factorise(network->pattern, network->wiring, network->admittance, &network->factors);
+    circuit__solve_sources(network, &network->factors, network->admittance, network->volt);
+    for (int b = 0; b < network->branches; b++) {
+        network->drive[b] = complex_add(circuit__across(network, network->volt, b), network->source[b]);
+        network->volt_reach = fmax(network->volt_reach, complex_size(network->source[b]));
+    }
+}
+
+static bool same_opened(const Opened *a, const Opened *b)
+{
+    return a->count == b->count &&
+           memcmp(a->branches, b->branches, (size_t)a->count * sizeof *a->branches) == 0;
+}
+
+CircuitNetwork *circuit__network(Circuit *circuit, int function, NetworkMode mode, const Opened *opened)
 {
     assert(function >= 0 && function < circuit->appliance->function_count);
     CircuitNetwork **slot = &circuit->networks[function * CIRCUIT_NETWORK_MODES + (int)mode];
-    if (*slot) return *slot;
+    for (; *slot; slot = &(*slot)->next)
+        if (same_opened(&(*slot)->opened, opened)) return *slot;
     CircuitNetwork *network = ARENA_ARRAY(circuit->arena, CircuitNetwork, 1);
-    if (!network || !set_up(network, circuit, function, mode)) return NULL;
-    if (!factorise(network, circuit->arena)) return NULL;
-    solve_sources(network);
-    for (int b = 0; b < network->branches; b++)
-        circuit__solve_pair(network, network->wiring[b].from, network->wiring[b].to,
-                            network->column + (size_t)b * (size_t)network->marks);
-    if (!circuit__find_changes(circuit, network, circuit->arena)) return NULL;
+    if (!network) return NULL;
+    *network = (CircuitNetwork){.pattern = circuit->pattern,
+                                .wiring = circuit->appliance->branches,
+                                .marks = circuit->appliance->mark_count,
+                                .branches = circuit->appliance->branch_count,
+                                .mode = mode,
+                                .opened = *opened};
+    if (!take_arrays(network, circuit->arena)) return NULL;
+    set_branches(circuit, function, network);
+    solve_healthy(network);
     circuit->solves++;
     return *slot = network;
 }
 
+bool circuit__prepare(const Circuit *circuit, CircuitNetwork *network)
+{
+    if (network->transfer) return true;
+    const size_t marks = (size_t)network->marks, branches = (size_t)network->branches;
+    network->fresh_admittance = ARENA_ARRAY(circuit->arena, Complex, branches);
+    network->fresh_volt = ARENA_ARRAY(circuit->arena, Complex, marks);
+    network->fresh_probe = ARENA_ARRAY(circuit->arena, Complex, marks);
+    Complex *transfer = ARENA_ARRAY(circuit->arena, Complex, branches * branches);
+    if (!network->fresh_admittance || !network->fresh_volt || !network->fresh_probe || !transfer ||
+        !take_factors(network->pattern, circuit->arena, &network->fresh))
+        return false;
+    for (int driven = 0; driven < network->branches; driven++) {
+        const Branch *branch = &network->wiring[driven];
+        circuit__solve_pair(network->pattern, &network->factors, branch->from, branch->to,
+                            network->fresh_probe);
+        for (int b = 0; b < network->branches; b++)
+            transfer[(size_t)driven * branches + (size_t)b] =
+                circuit__across(network, network->fresh_probe, b);
+    }
+    network->transfer = transfer;
+    return circuit__find_changes(circuit, network);
+}
+
 bool circuit_mark_volt(Circuit *circuit, int function, int mark, double *volt, Error *error)
 {
-    const CircuitNetwork *network = circuit__network(circuit, function, MODE_RUNNING);
+    const CircuitNetwork *network = circuit__network(circuit, function, MODE_RUNNING, &(Opened){.count = 0});
     if (!network) return error_memory(error);
     assert(mark >= 0 && mark < network->marks);
     *volt = complex_size(network->volt[mark]);
-    return true;
-}
-
-/* The largest sum of currents at any mark but the earth, relative to the largest current at any. `driven` is
- * the branch that one ampere was driven through, -1 for the sources. */
-static double kirchhoff(const CircuitNetwork *network, const Complex *volt, int driven, Complex *sum)
-{
-    double largest = 0, worst = 0;
-    memset(sum, 0, (size_t)network->marks * sizeof *sum);
-    for (int b = 0; b < network->branches; b++) {
-        const int from = network->wiring[b].from, to = network->wiring[b].to;
-        Complex across = complex_subtract(volt[from], volt[to]);
-        if (driven < 0) across = complex_add(across, network->source[b]);
-        Complex ampere = complex_multiply(network->admittance[b], across);
-        largest = fmax(largest, complex_size(ampere));
-        if (b == driven) ampere.re -= 1;
-        sum[from] = complex_add(sum[from], ampere);
-        sum[to] = complex_subtract(sum[to], ampere);
-    }
-    for (int m = 1; m < network->marks; m++) {
-        const Complex rest = complex_add(sum[m], complex_scale(volt[m], MARK_LEAK_SIEMENS));
-        worst = fmax(worst, complex_size(rest));
-    }
-    return largest > 0 ? worst / largest : 0;
-}
-
-bool circuit_residual(Circuit *circuit, int function, bool power_on, double *residual, Error *error)
-{
-    const CircuitNetwork *network = circuit__network(circuit, function, power_on ? MODE_RUNNING : MODE_DEAD);
-    Complex *sum = network ? ARENA_ARRAY(circuit->arena, Complex, (size_t)network->marks) : NULL;
-    if (!sum) return error_memory(error);
-    *residual = power_on ? kirchhoff(network, network->volt, -1, sum) : 0;
-    for (int b = 0; b < network->branches; b++) {
-        const Complex *column = network->column + (size_t)b * (size_t)network->marks;
-        if (network->wiring[b].from == network->wiring[b].to) continue;
-        *residual = fmax(*residual, kirchhoff(network, column, b, sum));
-    }
     return true;
 }

@@ -18,23 +18,25 @@ static bool joins(const Branch *branch, const Connection *connection)
             (branch->from == connection->to && branch->to == connection->from));
 }
 
-/* What is opened for the connection, and what lies between its marks besides. */
-static int open_between(const Appliance *appliance, const Connection *connection, int *opened)
+/* What is opened for the connection, and what lies between its marks besides; false when nothing does. */
+static bool open_between(const Appliance *appliance, const Connection *connection, Opened *opened)
 {
-    int count = circuit__opened(appliance, connection, opened);
-    const int before = count;
-    for (int b = 0; b < appliance->branch_count && count >= 0 && count < CIRCUIT_MOST_OPENED; b++)
-        if (joins(&appliance->branches[b], connection)) opened[count++] = b;
-    return count > before ? count : -1;
+    bool is_across = false;
+    if (!circuit__opened(appliance, connection, opened)) return false;
+    for (int b = 0; b < appliance->branch_count; b++) {
+        if (!joins(&appliance->branches[b], connection) || circuit__is_opened(opened, b)) continue;
+        if (!circuit__open(opened, b)) return false;
+        is_across = true;
+    }
+    return is_across;
 }
 
 static const CircuitView *view_around(Circuit *circuit, const Connection *connection)
 {
-    int opened[CIRCUIT_MOST_OPENED];
-    const int count = open_between(circuit->appliance, connection, opened);
-    if (count < 0) return NULL;
-    const CircuitNetwork *network = circuit__network(circuit, connection->function, MODE_DEAD);
-    return circuit__view(circuit, network, connection->from, connection->to, opened, count);
+    Opened opened;
+    if (!open_between(circuit->appliance, connection, &opened)) return NULL;
+    const CircuitNetwork *network = circuit__network(circuit, connection->function, MODE_DEAD, &opened);
+    return circuit__view(circuit, network, connection->from, connection->to);
 }
 
 static bool has_path(Circuit *circuit, const Connection *connection, double *ohm)
@@ -91,8 +93,8 @@ bool circuit_find_parallel(Circuit *circuit, const Connection *connection, Circu
 {
     *parallel = (CircuitParallel){.around = -1, .lift = -1, .unplug = -1};
     if (connection->kind != READING_OHM || connection->power_on) return true;
-    int opened[CIRCUIT_MOST_OPENED];
-    if (open_between(circuit->appliance, connection, opened) < 0) return true;
+    Opened opened;
+    if (!open_between(circuit->appliance, connection, &opened)) return true;
     const CircuitView *view = view_around(circuit, connection);
     if (!view) return error_memory(error);
     parallel->hidden_ohm = view->probe_self.re;

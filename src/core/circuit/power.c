@@ -21,7 +21,7 @@ typedef struct {
 static void turn_on(const CircuitPower *power, int function, const int *variants, int count, Live *live)
 {
     const CircuitMeter *meter = &power->live[function];
-    live->runs = circuit__control_runs(meter, variants, count);
+    live->runs = circuit__control_runs(power->circuit, meter->control, variants, count);
     live->view = live->runs || !meter->stopped ? meter->view : meter->stopped;
     circuit__find_currents(live->view, variants, count, &live->currents);
 }

@@ -4,22 +4,22 @@
  * with open-circuit volts V and impedance Z between the probes, it shows V Zm / (Zm + Z). A clamp adds up
  * the currents of the branches that join its two marks.
  *
- * Whether the control runs is part of the answer: without its supply, or with a sensor that it cannot
- * believe, it opens all contacts that it drives. So a live reading is taken in one of two networks. */
+ * Whether the control runs is part of the answer (control.c), so a live reading is taken in one of two
+ * networks. */
 #include <assert.h>
 #include <math.h>
 #include <stdio.h>
 
 #include "core/circuit/circuit_private.h"
 
-static const double VOLTMETER_OHM = 10e6, LOW_IMPEDANCE_OHM = 3e3; /* common practice, no source */
 /* Good mains stay within 5 % (ANSI C84.1 range A, service voltage): half of that as a standard uncertainty.
  */
 static const double SUPPLY_SPREAD = 0.025;
 /* Stray coupling is known to a factor of two or so: how uncertain a ghost voltage is, relative to itself. */
 static const double GHOST_SPREAD = 0.5;
-/* A control stops below this share of its rated supply. Common practice, no source. */
-static const double CONTROL_LEAST_SHARE = 0.7;
+/* Rounding that is too much: above the first share of a reading and the first volts, in a reading that is not
+ * open anyway. For a clamp the loss of the currents serves. */
+static const double SURE_RATIO = 1e-10, SURE_VOLT = 1e-10, SURELY_OPEN_OHM = 1e8, SURE_LOSS = 1e4;
 
 static bool list_variants(Circuit *circuit)
 {
@@ -47,33 +47,34 @@ bool circuit_begin(const Appliance *appliance, double ambient_celsius, Arena *ar
     *circuit = (Circuit){.appliance = appliance, .ambient_celsius = ambient_celsius, .arena = arena};
     const size_t slots = (size_t)appliance->function_count * CIRCUIT_NETWORK_MODES;
     circuit->networks = ARENA_ARRAY(arena, CircuitNetwork *, slots);
-    if (!circuit->networks || !list_variants(circuit)) return error_memory(error);
+    circuit->pattern = circuit__pattern(appliance, arena);
+    if (!circuit->networks || !circuit->pattern || !list_variants(circuit)) return error_memory(error);
     return true;
 }
 
-static int add_opened(int *out, int count, int branch)
+bool circuit__open(Opened *opened, int branch)
 {
-    for (int i = 0; i < count; i++)
-        if (out[i] == branch) return count;
-    if (count < 0 || count >= CIRCUIT_MOST_OPENED) return -1;
-    out[count] = branch;
-    return count + 1;
+    if (circuit__is_opened(opened, branch)) return true;
+    if (opened->count >= CIRCUIT_MOST_OPENED) return false;
+    int at = opened->count++;
+    for (; at > 0 && opened->branches[at - 1] > branch; at--) opened->branches[at] = opened->branches[at - 1];
+    opened->branches[at] = branch;
+    return true;
 }
 
-int circuit__opened(const Appliance *appliance, const Connection *connection, int *out)
+bool circuit__opened(const Appliance *appliance, const Connection *connection, Opened *opened)
 {
-    int count = 0;
-    for (int b = 0; b < appliance->branch_count && count >= 0; b++) {
+    *opened = (Opened){.count = 0};
+    for (int b = 0; b < appliance->branch_count; b++) {
         const Branch *branch = &appliance->branches[b];
-        bool is_opened = false;
+        bool is_free = false;
         for (int i = 0; i < connection->lift_count; i++)
-            is_opened |= (branch->from == connection->lifts[i] || branch->to == connection->lifts[i]) &&
-                         appliance_is_wiring(appliance, b);
-        for (int i = 0; i < connection->unplug_count; i++)
-            is_opened |= branch->part == connection->unplugs[i];
-        if (is_opened) count = add_opened(out, count, b);
+            is_free |= (branch->from == connection->lifts[i] || branch->to == connection->lifts[i]) &&
+                       appliance_is_wiring(appliance, b);
+        for (int i = 0; i < connection->unplug_count; i++) is_free |= branch->part == connection->unplugs[i];
+        if (is_free && !circuit__open(opened, b)) return false;
     }
-    return count;
+    return true;
 }
 
 static bool find_through(const Appliance *appliance, Arena *arena, CircuitMeter *meter, Error *error)
@@ -97,23 +98,12 @@ static bool find_through(const Appliance *appliance, Arena *arena, CircuitMeter 
     return error_hint(error, "name the marks at the two ends of what the clamp was around");
 }
 
-/* Views of the control's supply and of its sensor input, which decide whether it runs. */
-static bool look_at_control(Circuit *circuit, CircuitMeter *meter, const int *opened, int count)
+static const CircuitView *connect_view(Circuit *circuit, const Connection *connection, NetworkMode mode,
+                                       const Opened *opened)
 {
-    const Appliance *appliance = circuit->appliance;
-    if (appliance->control < 0) return true;
-    const int function = meter->connection.function;
-    if (appliance->control_power >= 0) {
-        const Branch *power = &appliance->branches[appliance->control_power];
-        const CircuitNetwork *network = circuit__network(circuit, function, MODE_STOPPED);
-        meter->power = circuit__view(circuit, network, power->from, power->to, opened, count);
-        if (!meter->power) return false;
-    }
-    if (appliance->control_input < 0) return true;
-    const Branch *input = &appliance->branches[appliance->control_input];
-    const CircuitNetwork *network = circuit__network(circuit, 0, MODE_DEAD);
-    meter->sensed = circuit__view(circuit, network, input->from, input->to, opened, count);
-    return meter->sensed != NULL;
+    CircuitNetwork *network = circuit__network(circuit, connection->function, mode, opened);
+    if (!network || !circuit__prepare(circuit, network)) return NULL;
+    return circuit__view(circuit, network, connection->from, connection->to);
 }
 
 bool circuit_connect(Circuit *circuit, const Connection *connection, CircuitMeter *meter, Error *error)
@@ -124,59 +114,17 @@ bool circuit_connect(Circuit *circuit, const Connection *connection, CircuitMete
     *meter = (CircuitMeter){.circuit = circuit, .connection = *connection};
     if (connection->kind == READING_AMP && !find_through(appliance, circuit->arena, meter, error))
         return false;
-    int opened[CIRCUIT_MOST_OPENED];
-    const int count = circuit__opened(appliance, connection, opened);
-    if (count < 0)
+    Opened opened;
+    if (!circuit__opened(appliance, connection, &opened))
         return error_set(error, ERROR_TOO_LARGE, "too many wires are off at once",
                          "at most %d wires and pins", CIRCUIT_MOST_OPENED);
-    const NetworkMode mode = connection->power_on ? MODE_RUNNING : MODE_DEAD;
-    const CircuitNetwork *network = circuit__network(circuit, connection->function, mode);
-    meter->view = circuit__view(circuit, network, connection->from, connection->to, opened, count);
+    meter->view = connect_view(circuit, connection, connection->power_on ? MODE_RUNNING : MODE_DEAD, &opened);
     if (!meter->view) return error_memory(error);
     if (!connection->power_on || appliance->control < 0) return true;
-    network = circuit__network(circuit, connection->function, MODE_STOPPED);
-    meter->stopped = circuit__view(circuit, network, connection->from, connection->to, opened, count);
-    if (!meter->stopped || !look_at_control(circuit, meter, opened, count)) return error_memory(error);
+    meter->stopped = connect_view(circuit, connection, MODE_STOPPED, &opened);
+    meter->control = circuit__control(circuit, connection->function, &opened);
+    if (!meter->stopped || !meter->control) return error_memory(error);
     return true;
-}
-
-static bool stops_control(const Circuit *circuit, const int *variants, int count)
-{
-    for (int i = 0; i < count; i++)
-        if (circuit->appliance->faults[circuit->variants[variants[i]].fault].mode->effect == EFFECT_STOP)
-            return true;
-    return false;
-}
-
-/* The sensor as the control sees it: the network at its input, less the input itself. */
-static bool is_believable(const CircuitMeter *meter, const int *variants, int count)
-{
-    const Appliance *appliance = meter->circuit->appliance;
-    const Part *control = &appliance->parts[appliance->control];
-    Currents currents;
-    circuit__find_currents(meter->sensed, variants, count, &currents);
-    const double seen = 1 / circuit__probe_self(meter->sensed, &currents).re;
-    const double own = 1 / appliance->branches[appliance->control_input].cold_ohm;
-    const double least = appliance_number(control, "sensor-from", 0),
-                 most = appliance_number(control, "sensor-to", 0);
-    if (most <= 0) return true;
-    const double ohm = seen > own ? 1 / (seen - own) : INFINITY;
-    return ohm >= least && ohm <= most;
-}
-
-bool circuit__control_runs(const CircuitMeter *meter, const int *variants, int count)
-{
-    const Appliance *appliance = meter->circuit->appliance;
-    if (appliance->control < 0) return true;
-    if (stops_control(meter->circuit, variants, count)) return false;
-    if (meter->power) {
-        Currents currents;
-        circuit__find_currents(meter->power, variants, count, &currents);
-        const double volt = complex_size(circuit__probe_volt(meter->power, &currents));
-        if (volt < CONTROL_LEAST_SHARE * appliance->branches[appliance->control_power].rated_volt)
-            return false;
-    }
-    return !meter->sensed || is_believable(meter, variants, count);
 }
 
 /* Square of what the tolerances of the parts do to an impedance or to open-circuit volts:
@@ -187,20 +135,17 @@ static double tolerance_square(const CircuitView *view, const Currents *currents
     const CircuitNetwork *network = view->network;
     double sum = 0;
     for (int b = 0; b < network->branches; b++) {
-        const double tolerance = network->wiring[b].tolerance;
-        if (tolerance <= 0) continue;
-        const Complex towards = circuit__branch_towards(view, currents, b);
-        const Complex other = of_volt ? circuit__branch_volt(view, currents, b) : towards;
-        const double change = tolerance * complex_size(complex_multiply(complex_multiply(towards, other),
-                                                                        network->admittance[b]));
-        sum += change * change;
+        if (network->tolerance[b] <= 0) continue;
+        const double towards = complex_square(circuit__branch_towards(view, currents, b));
+        const double other = of_volt ? complex_square(circuit__branch_volt(view, currents, b)) : towards;
+        sum += network->tolerance[b] * towards * other;
     }
     return sum;
 }
 
 static double meter_ohm(const Connection *connection)
 {
-    return connection->low_impedance ? LOW_IMPEDANCE_OHM : VOLTMETER_OHM;
+    return connection->low_impedance ? CIRCUIT_LOW_IMPEDANCE_OHM : CIRCUIT_VOLTMETER_OHM;
 }
 
 static double shown_volt(const CircuitView *view, const Currents *currents, double meter)
@@ -255,27 +200,45 @@ static double spread(const CircuitMeter *meter, const CircuitView *view, const C
     }
 }
 
-static const CircuitView *current_view(const CircuitMeter *meter, const int *variants, int count)
+/* Is the value as good as it was before faults came into it? */
+static bool is_sure(const CircuitMeter *meter, const CircuitView *view, const Currents *currents,
+                    double value)
 {
-    return meter->stopped && !circuit__control_runs(meter, variants, count) ? meter->stopped : meter->view;
+    if (currents->is_fresh || currents->count == 0) return true;
+    if (meter->connection.kind == READING_AMP) return currents->loss < SURE_LOSS;
+    const double impedance_error = circuit__probe_error(view, currents, false);
+    if (meter->connection.kind == READING_OHM)
+        return impedance_error <= SURE_RATIO * value || value - impedance_error > SURELY_OPEN_OHM;
+    return circuit__probe_error(view, currents, true) <= SURE_RATIO * value + SURE_VOLT &&
+           impedance_error <= SURE_RATIO * meter_ohm(&meter->connection);
+}
+
+static double read_value(const CircuitMeter *meter, const int *variants, int count, const CircuitView **view,
+                         Currents *currents)
+{
+    *view = meter->view;
+    if (meter->stopped && !circuit__control_runs(meter->circuit, meter->control, variants, count))
+        *view = meter->stopped;
+    circuit__find_currents(*view, variants, count, currents);
+    const double value = shown(meter, *view, currents);
+    if (is_sure(meter, *view, currents, value)) return value;
+    circuit__solve_anew(*view, currents);
+    return shown(meter, *view, currents);
 }
 
 CircuitReading circuit_read(const CircuitMeter *meter, const int *variants, int count)
 {
     assert(count >= 0 && count <= CIRCUIT_MOST_FAULTS);
-    const CircuitView *view = current_view(meter, variants, count);
+    const CircuitView *view;
     Currents currents;
-    circuit__find_currents(view, variants, count, &currents);
-    const double value = shown(meter, view, &currents);
+    const double value = read_value(meter, variants, count, &view, &currents);
     return (CircuitReading){value, spread(meter, view, &currents, value)};
 }
 
 void circuit_read_all(const CircuitMeter *meter, double *values)
 {
-    for (int v = 0; v < meter->circuit->variant_count; v++) {
-        const CircuitView *view = current_view(meter, &v, 1);
-        Currents currents;
-        circuit__find_currents(view, &v, 1, &currents);
-        values[v] = shown(meter, view, &currents);
-    }
+    const CircuitView *view;
+    Currents currents;
+    for (int v = 0; v < meter->circuit->variant_count; v++)
+        values[v] = read_value(meter, &v, 1, &view, &currents);
 }

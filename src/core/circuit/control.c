@@ -1,0 +1,93 @@
+/* control.c: does the electronic control run?
+ *
+ * Without its supply, or with a sensor that it cannot believe, it opens all contacts that it drives. Its
+ * supply is asked for in the network in which it has stopped already: a control that would feed itself
+ * through a contact of its own never starts. */
+#include <assert.h>
+
+#include "core/circuit/circuit_private.h"
+
+static bool stops_control(const Circuit *circuit, const int *variants, int count)
+{
+    for (int i = 0; i < count; i++)
+        if (circuit->appliance->faults[circuit->variants[variants[i]].fault].mode->effect == EFFECT_STOP)
+            return true;
+    return false;
+}
+
+/* The sensor as the control sees it: the network at its input, less the input itself. */
+static bool is_believable(const Circuit *circuit, const CircuitView *sensed, const int *variants, int count)
+{
+    const Appliance *appliance = circuit->appliance;
+    const Part *control = &appliance->parts[appliance->control];
+    const double least = appliance_number(control, "sensor-from", 0),
+                 most = appliance_number(control, "sensor-to", 0);
+    if (most <= 0) return true;
+    Currents currents;
+    circuit__find_currents(sensed, variants, count, &currents);
+    const double seen = 1 / circuit__probe_self(sensed, &currents).re;
+    const double own = 1 / appliance->branches[appliance->control_input].cold_ohm;
+    const double ohm = seen > own ? 1 / (seen - own) : INFINITY;
+    return ohm >= least && ohm <= most;
+}
+
+static bool has_supply(const Circuit *circuit, const CircuitView *power, const int *variants, int count)
+{
+    Currents currents;
+    circuit__find_currents(power, variants, count, &currents);
+    const double rated = circuit->appliance->branches[circuit->appliance->control_power].rated_volt;
+    return complex_size(circuit__probe_volt(power, &currents)) >= CIRCUIT_CONTROL_LEAST_SHARE * rated;
+}
+
+static bool would_run(const Circuit *circuit, const CircuitControl *control, const int *variants, int count)
+{
+    return !stops_control(circuit, variants, count) &&
+           (!control->power || has_supply(circuit, control->power, variants, count)) &&
+           (!control->sensed || is_believable(circuit, control->sensed, variants, count));
+}
+
+bool circuit__control_runs(const Circuit *circuit, const CircuitControl *control, const int *variants,
+                           int count)
+{
+    if (!control) return true;
+    if (count == 0) return control->runs[circuit->variant_count];
+    if (count == 1) return control->runs[variants[0]];
+    return would_run(circuit, control, variants, count);
+}
+
+/* A view across a branch of the control, in a network fit for faults. */
+static const CircuitView *view_across(Circuit *circuit, CircuitNetwork *network, int branch)
+{
+    const Branch *across = &circuit->appliance->branches[branch];
+    if (!network || !circuit__prepare(circuit, network)) return NULL;
+    return circuit__view(circuit, network, across->from, across->to);
+}
+
+static bool look(Circuit *circuit, CircuitNetwork *stopped, const Opened *opened, CircuitControl *control)
+{
+    const Appliance *appliance = circuit->appliance;
+    bool *runs = ARENA_ARRAY(circuit->arena, bool, (size_t)circuit->variant_count + 1);
+    if (!runs) return false;
+    if (appliance->control_power >= 0 &&
+        !(control->power = view_across(circuit, stopped, appliance->control_power)))
+        return false;
+    CircuitNetwork *dead = circuit__network(circuit, 0, MODE_DEAD, opened);
+    if (appliance->control_input >= 0 &&
+        !(control->sensed = view_across(circuit, dead, appliance->control_input)))
+        return false;
+    for (int v = 0; v < circuit->variant_count; v++) runs[v] = would_run(circuit, control, &v, 1);
+    runs[circuit->variant_count] = would_run(circuit, control, NULL, 0);
+    control->runs = runs;
+    return true;
+}
+
+CircuitControl *circuit__control(Circuit *circuit, int function, const Opened *opened)
+{
+    assert(circuit->appliance->control >= 0);
+    CircuitNetwork *stopped = circuit__network(circuit, function, MODE_STOPPED, opened);
+    if (!stopped) return NULL;
+    if (stopped->control) return stopped->control;
+    CircuitControl *control = ARENA_ARRAY(circuit->arena, CircuitControl, 1);
+    if (!control || !look(circuit, stopped, opened, control)) return NULL;
+    return stopped->control = control;
+}

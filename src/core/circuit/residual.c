@@ -1,0 +1,52 @@
+/* residual.c: how well a solution keeps Kirchhoff's first law. */
+#include "core/circuit/circuit_private.h"
+
+#include <assert.h>
+#include <string.h>
+
+/* The largest sum of currents at any mark but the earth, relative to the largest current at any. `driven` is
+ * the branch that one ampere was driven through, -1 for the sources. */
+static double kirchhoff(const CircuitNetwork *network, const Complex *admittance, const Complex *volt,
+                        int driven, Complex *sum)
+{
+    double largest = 0, worst = 0;
+    memset(sum, 0, (size_t)network->marks * sizeof *sum);
+    for (int b = 0; b < network->branches; b++) {
+        Complex across = circuit__across(network, volt, b);
+        if (driven < 0) across = complex_add(across, network->source[b]);
+        Complex ampere = complex_multiply(admittance[b], across);
+        largest = fmax(largest, complex_size(ampere));
+        if (b == driven) ampere.re -= 1;
+        Complex *from = &sum[network->wiring[b].from], *to = &sum[network->wiring[b].to];
+        *from = complex_add(*from, ampere);
+        *to = complex_subtract(*to, ampere);
+    }
+    for (int m = 1; m < network->marks; m++) {
+        const Complex rest = complex_add(sum[m], complex_scale(volt[m], CIRCUIT_MARK_LEAK_SIEMENS));
+        worst = fmax(worst, complex_size(rest));
+    }
+    return largest > 0 ? worst / largest : 0;
+}
+
+bool circuit_residual(Circuit *circuit, int function, bool power_on, const int *variants, int count,
+                      double *residual, Error *error)
+{
+    CircuitNetwork *network =
+        circuit__network(circuit, function, power_on ? MODE_RUNNING : MODE_DEAD, &(Opened){.count = 0});
+    Complex *sum = network ? ARENA_ARRAY(circuit->arena, Complex, (size_t)network->marks) : NULL;
+    if (!sum || !circuit__prepare(circuit, network)) return error_memory(error);
+    const CircuitView earth = {.network = network};
+    Currents currents = {.count = 0};
+    circuit__list_changes(network, variants, count, &currents);
+    circuit__solve_anew(&earth, &currents);
+    *residual = power_on ? kirchhoff(network, network->fresh_admittance, network->fresh_volt, -1, sum) : 0;
+    for (int b = 0; b < network->branches; b++) {
+        const Branch *branch = &network->wiring[b];
+        if (branch->from == branch->to) continue;
+        circuit__solve_pair(network->pattern, &network->fresh, branch->from, branch->to,
+                            network->fresh_probe);
+        *residual =
+            fmax(*residual, kirchhoff(network, network->fresh_admittance, network->fresh_probe, b, sum));
+    }
+    return true;
+}
