@@ -127,7 +127,15 @@ bool circuit_connect(Circuit *circuit, const Connection *connection, CircuitMete
     return true;
 }
 
-/* Square of what the tolerances of the parts do to an impedance or to open-circuit volts:
+static bool is_changed(const Currents *currents, int branch)
+{
+    for (int i = 0; i < currents->count; i++)
+        if (currents->branch[i] == branch) return true;
+    return false;
+}
+
+/* Square of what the tolerances of the parts do to an impedance or to open-circuit volts (a branch with a
+ * fault in it has no tolerance any more, its severity says what it is):
  * for one branch d(reading) / d(ln R) = z_mb u_b y_b, with u_b the transfer impedance or volts of the branch.
  */
 static double tolerance_square(const CircuitView *view, const Currents *currents, bool of_volt)
@@ -135,7 +143,7 @@ static double tolerance_square(const CircuitView *view, const Currents *currents
     const CircuitNetwork *network = view->network;
     double sum = 0;
     for (int b = 0; b < network->branches; b++) {
-        if (network->tolerance[b] <= 0) continue;
+        if (network->tolerance[b] <= 0 || is_changed(currents, b)) continue;
         const double towards = complex_square(circuit__branch_towards(view, currents, b));
         const double other = of_volt ? complex_square(circuit__branch_volt(view, currents, b)) : towards;
         sum += network->tolerance[b] * towards * other;
