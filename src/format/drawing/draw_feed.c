@@ -4,8 +4,6 @@
 
 #include <string.h>
 
-enum { LEVEL = 62 };
-
 static const Branch *feed_branch(const Sheet *sheet, const Rail *rail, int i)
 {
     return &sheet->appliance->branches[rail->feed[i]];
@@ -39,62 +37,49 @@ static void add_named_mark(const Sheet *sheet, int mark, int x, int y, TextBuild
     text_add(out, "</g>\n");
 }
 
-static void add_feed(const Sheet *sheet, const Rail *rail, int top, TextBuilder *out)
+static void add_feed(const Sheet *sheet, const Rail *rail, TextBuilder *out)
 {
-    int y = top;
+    int y = sheet->top;
     for (int i = 0; i < rail->feed_count; i++) {
-        const int bottom = top + LEVEL * (sheet->level[feed_branch(sheet, rail, i)->part] + 1);
-        add_step(sheet, rail, i, y, bottom, bottom - LEVEL / 2, out);
+        const int bottom = drawing__feed_y(sheet, rail, i);
+        add_step(sheet, rail, i, y, bottom, bottom - FEED_HEIGHT / 2, out);
         y = bottom;
     }
     for (int i = 0; i < rail->feed_count; i++)
-        add_named_mark(sheet, rail->feed_mark[i], rail->x,
-                       top + LEVEL * (sheet->level[feed_branch(sheet, rail, i)->part] + 1), out);
+        add_named_mark(sheet, rail->feed_mark[i], rail->x, drawing__feed_y(sheet, rail, i), out);
     if (rail->feed_count == 0) add_named_mark(sheet, rail->mark, rail->x, rail->top, out);
 }
 
-/* The name of each part once, on the broken line that says that its ways are one thing. */
-static void add_names(const Sheet *sheet, int top, TextBuilder *out)
+/* The name of one part beside the first of its symbols, above the broken line that joins them all. */
+static void add_name(const Sheet *sheet, int part, TextBuilder *out)
 {
-    for (int p = 0; p < sheet->appliance->part_count; p++) {
-        int first = -1, last = -1, branch = -1;
-        for (int r = 0; r < sheet->rail_count; r++)
-            for (int i = 0; i < sheet->rails[r].feed_count; i++) {
-                if (feed_branch(sheet, &sheet->rails[r], i)->part != p) continue;
-                branch = sheet->rails[r].feed[i];
-                last = sheet->rails[r].x;
-                if (first < 0) first = last;
-            }
-        if (first < 0) continue;
-        const int y = top + LEVEL * sheet->level[p] + LEVEL / 2;
-        if (last > first)
-            text_addf(out, "<path d=\"M%d %dH%d\" stroke-width=\"0.8\" stroke-dasharray=\"2 4\"/>\n",
-                      first + 20, y, last - 20);
-        if (first > LEFT_RAIL)
-            drawing__add_text(out, first - 22, y - 6, TEXT_SIZE, ALIGN_END, false,
-                              sheet->labels[branch].name);
-        else
-            drawing__add_text(out, first + 42, y - 6, TEXT_SIZE, ALIGN_START, false,
-                              sheet->labels[branch].name);
-    }
+    int first = -1, last = -1, branch = -1;
+    for (int r = 0; r < sheet->rail_count; r++)
+        for (int i = 0; i < sheet->rails[r].feed_count; i++) {
+            if (feed_branch(sheet, &sheet->rails[r], i)->part != part) continue;
+            branch = sheet->rails[r].feed[i];
+            last = sheet->rails[r].x;
+            if (first < 0) first = last;
+        }
+    if (first < 0) return;
+    const bool is_left = first == LEFT_RAIL;
+    const int y = sheet->top + FEED_HEIGHT * sheet->level[part] + FEED_HEIGHT / 2;
+    if (last > first)
+        text_addf(out, "<path d=\"M%d %dH%d\" stroke-width=\"0.8\" stroke-dasharray=\"2 4\"/>\n", first + 20,
+                  y, last - 20);
+    drawing__add_text(out, is_left ? first + 42 : first - 22, y - 6, TEXT_SIZE,
+                      is_left ? ALIGN_START : ALIGN_END, false, sheet->labels[branch].name);
 }
 
 void drawing__add_feeds(const Sheet *sheet, TextBuilder *out)
 {
-    const int top =
-        sheet->rails[0].top -
-        LEVEL *
-            (sheet->rails[0].feed_count
-                 ? sheet->level[feed_branch(sheet, &sheet->rails[0], sheet->rails[0].feed_count - 1)->part] +
-                       1
-                 : 0);
     for (int r = 0; r < sheet->rail_count; r++) {
         const Rail *rail = &sheet->rails[r];
         drawing__add_line(out, rail->x, rail->top, rail->x, rail->bottom, sheet->is_live[rail->mark]);
-        add_feed(sheet, rail, top, out);
+        add_feed(sheet, rail, out);
         if (rail->mark != sheet->appliance->frame) continue;
         drawing__begin_symbol(out, rail->x, rail->bottom, true, false, false);
         text_addf(out, "%s</g>\n", drawing__symbol_shape(SYMBOL_GROUND, false));
     }
-    add_names(sheet, top, out);
+    for (int p = 0; p < sheet->appliance->part_count; p++) add_name(sheet, p, out);
 }

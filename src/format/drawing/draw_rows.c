@@ -70,8 +70,8 @@ static void add_control(const Sheet *sheet, int mark, int x, int y, bool is_left
     drawing__add_escaped(out, name);
     text_addf(
         out,
-        "\" data-way=\"input\">\n<rect x=\"%d\" y=\"%d\" width=\"%d\" height=\"32\" fill=\"#ffffff\"/>\n",
-        is_left ? edge - width : edge, y - 16, width);
+        "\" data-way=\"input\"%s>\n<rect x=\"%d\" y=\"%d\" width=\"%d\" height=\"32\" fill=\"#ffffff\"/>\n",
+        is_left ? "" : " data-repeated=\"yes\"", is_left ? edge - width : edge, y - 16, width);
     drawing__add_text(out, is_left ? edge - width / 2 : edge + width / 2, y + 4, TEXT_SIZE, ALIGN_MIDDLE,
                       false, name);
     text_add(out, "</g>\n");
@@ -97,16 +97,26 @@ static bool is_joined(const Row *row, int mark)
            (row->ends == END_JOINT && row->marks[row->count] == mark);
 }
 
-/* The vertical line from a mark through all rows that join it; a dot wherever it goes on below. */
+/* The vertical line from a mark through all rows that join it. */
 static void add_joints(const Sheet *sheet, int mark, TextBuilder *out)
 {
     int y = sheet->rows[sheet->row_of[mark]].y;
-    const int x = sheet->mark_x[mark], first = y;
+    const int x = sheet->mark_x[mark];
     for (int r = sheet->row_of[mark] + 1; r < sheet->row_count; r++) {
         if (!is_joined(&sheet->rows[r], mark)) continue;
-        if (y > first) drawing__add_dot(out, x, y);
         drawing__add_line(out, x, y, x, sheet->rows[r].y, sheet->is_live[mark]);
         y = sheet->rows[r].y;
+    }
+}
+
+/* A dot where that line meets a row and goes on below it; at the mark itself stands the mark's own. */
+static void add_joint_dots(const Sheet *sheet, int mark, TextBuilder *out)
+{
+    const Row *above = NULL;
+    for (int r = sheet->row_of[mark] + 1; r < sheet->row_count; r++) {
+        if (!is_joined(&sheet->rows[r], mark)) continue;
+        if (above) drawing__add_dot(out, sheet->mark_x[mark], above->y);
+        above = &sheet->rows[r];
     }
 }
 
@@ -125,4 +135,6 @@ void drawing__add_rows(const Sheet *sheet, TextBuilder *out)
             if (sheet->row_of[row->marks[i]] == r) add_mark(sheet, row->marks[i], row->x[i], row->y, out);
         text_add(out, "</g>\n");
     }
+    for (int m = 0; m < mark_count; m++)
+        if (sheet->row_of[m] >= 0) add_joint_dots(sheet, m, out);
 }

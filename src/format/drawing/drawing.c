@@ -22,16 +22,15 @@ const char *drawing_caption_key(Caption caption)
     return keys[caption];
 }
 
-/* 'Supply: split-phase, 240 V, 60 Hz; 120 V from a leg to the neutral' */
+/* 'Appliance: range. Supply: split-phase, 240 V, 60 Hz; 120 V between a leg and the neutral' */
 static void say_supply(const Sheet *sheet, const DrawingCaptions *captions, TextBuilder *line)
 {
     const DescribedSupply *supply = &sheet->appliance->description->supply;
-    char volt[32], hertz[32], leg[32];
+    char volt[32], leg[32];
     quantity_format(supply->volt, UNIT_VOLT, volt, sizeof volt);
-    quantity_format(supply->hertz, UNIT_HERTZ, hertz, sizeof hertz);
     quantity_format(sheet->appliance->leg_volt[0], UNIT_VOLT, leg, sizeof leg);
-    text_addf(line, "%s %s   %s %s, %s, %s", captions->text[CAPTION_KIND], sheet->appliance->name,
-              captions->text[CAPTION_SUPPLY], description_supply_name(supply->system), volt, hertz);
+    text_addf(line, "%s: %s. %s: %s, %s, %g Hz", captions->text[CAPTION_KIND], sheet->appliance->name,
+              captions->text[CAPTION_SUPPLY], description_supply_name(supply->system), volt, supply->hertz);
     if (supply->leg_count > 1) text_addf(line, "; %s %s", leg, captions->text[CAPTION_LEG]);
 }
 
@@ -42,9 +41,9 @@ static void say_function(const Sheet *sheet, const DrawingCaptions *captions, Te
         return;
     }
     const Function *function = &sheet->appliance->functions[sheet->function];
-    text_addf(line, "%s %s", captions->text[CAPTION_FUNCTION], function->name);
+    text_addf(line, "%s '%s'", captions->text[CAPTION_FUNCTION], function->name);
     if (function->says && !text_equal(function->says, function->name))
-        text_addf(line, " (%s)", function->says);
+        text_addf(line, ": %s", function->says);
 }
 
 /* Marks that no branch joins: they exist, but there is nothing to draw between them. */

@@ -63,9 +63,9 @@ typedef struct {
 const char *drawing_caption_key(Caption caption); /* 'heater' */
 
 /* Adds the drawing as an SVG document. With a function (0 is 'off') contacts stand as they do in it with the
- * power on, conductors above 30 V against earth are marked as live, and loads with more than a fifth of
- * their rated power are filled; with -1 every contact stands open and nothing is marked. ERROR_MEMORY, or
- * what circuit_begin has to say. */
+ * power on, conductors that a leg feeds, above 30 V against earth, are marked as live, and loads with more
+ * than a fifth of their rated power are filled; with -1 every contact stands open and nothing is marked.
+ * ERROR_MEMORY, or what circuit_begin has to say. */
 bool drawing_svg(const Appliance *appliance, int function, const DrawingCaptions *captions, Arena *arena,
                  TextBuilder *out, Error *error) MUST_CHECK;
 

@@ -14,6 +14,7 @@ enum {
     RANK_INPUT_RETURN,      /* ... and the other end */
     RANK_NONE,              /* an ordinary mark */
     TEXT_SIZE = 11,         /* of marks and parts, pixel */
+    FEED_HEIGHT = 62,       /* of a part in the feed, pixel */
     LEFT_RAIL = 70          /* x, pixel */
 };
 
@@ -86,10 +87,10 @@ typedef struct {
     Label *labels; /* of each branch */
     bool has_function;
     int function;
-    bool *is_live;      /* of each mark */
-    bool *is_closed;    /* of each contact */
-    bool *is_energised; /* of each load */
-    int width, height;
+    bool *is_live;          /* of each mark */
+    bool *is_closed;        /* of each contact */
+    bool *is_energised;     /* of each load */
+    int top, width, height; /* top: where the feed begins */
 } Sheet;
 
 /* The stages; false only when memory is out, or as circuit says. */
@@ -107,11 +108,15 @@ bool drawing__is_load(const Branch *branch);
 Symbol drawing__symbol(const Appliance *appliance, int branch);
 int drawing__symbol_half(Symbol symbol);
 const char *drawing__symbol_shape(Symbol symbol, bool is_closed); /* SVG, to be put into a group */
+
+/* Does it take the branch's name beside the part's to say which of its ways this is? */
+bool drawing__has_like_branches(const Appliance *appliance, int branch);
 bool drawing__find_labels(Sheet *sheet, Error *error) MUST_CHECK;
 
 /* Layout, asked again while drawing. */
 int drawing__text_width(const char *text, int size);               /* estimated: 0.6 em for each character */
 int drawing__symbol_x(const Sheet *sheet, const Row *row, int at); /* its middle */
+int drawing__feed_y(const Sheet *sheet, const Rail *rail, int at); /* of the mark below that part */
 int drawing__flag_width(const char *text);
 int drawing__control_width(const Sheet *sheet);
 

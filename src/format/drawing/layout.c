@@ -9,8 +9,7 @@
 
 enum {
     ROW_HEIGHT = 76,
-    LEVEL_HEIGHT = 62, /* of a part in the feed */
-    RAIL_GAP = 66,     /* at least, between two rails at the right */
+    RAIL_GAP = 66, /* at least, between two rails at the right */
     SHORTEST_WIRE = 34,
     MARGIN = 40
 };
@@ -221,24 +220,40 @@ static void place_rows(Sheet *sheet, int y)
     sheet->height = y;
 }
 
+/* Each rail begins below the last part of its feed, and ends at its last rung: the ground's with its sign
+ * clear below that. */
+static void begin_rails(Sheet *sheet, int ladder_top)
+{
+    for (int i = 0; i < sheet->rail_count; i++) {
+        Rail *rail = &sheet->rails[i];
+        rail->top = sheet->top;
+        if (rail->feed_count) rail->top = drawing__feed_y(sheet, rail, rail->feed_count - 1);
+        rail->bottom = ladder_top + 24;
+    }
+}
+
+int drawing__feed_y(const Sheet *sheet, const Rail *rail, int at)
+{
+    const int part = sheet->appliance->branches[rail->feed[at]].part;
+    assert(sheet->level[part] >= 0);
+    return sheet->top + FEED_HEIGHT * (sheet->level[part] + 1);
+}
+
 bool drawing__lay_out(Sheet *sheet, int top, Error *error)
 {
     sheet->mark_x = ARENA_ARRAY(sheet->arena, int, (size_t)sheet->appliance->mark_count);
     if (!sheet->mark_x) return error_memory(error);
+    const int ladder_top = top + FEED_HEIGHT * sheet->level_count;
+    sheet->top = top;
     push_all(sheet);
     align_loads(sheet);
     settle_joints(sheet);
     place_rails(sheet);
-    const int rails_top = top + LEVEL_HEIGHT * sheet->level_count;
+    begin_rails(sheet, ladder_top);
+    place_rows(sheet, ladder_top + 64);
     for (int i = 0; i < sheet->rail_count; i++) {
         Rail *rail = &sheet->rails[i];
-        const int level =
-            rail->feed_count
-                ? sheet->level[sheet->appliance->branches[rail->feed[rail->feed_count - 1]].part] + 1
-                : 0;
-        rail->top = top + LEVEL_HEIGHT * level;
-        rail->bottom = rails_top + 24;
+        if (rail->mark == sheet->appliance->frame && rail->bottom > ladder_top + 24) rail->bottom += 24;
     }
-    place_rows(sheet, rails_top + 64);
     return true;
 }

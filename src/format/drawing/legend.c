@@ -1,7 +1,7 @@
 /* legend.c: what the symbols mean; only those that stand on the sheet. */
 #include "format/drawing/drawing_private.h"
 
-enum { LEGEND_LINE = 38, SAMPLE_WIDTH = 72 };
+enum { LEGEND_LINE = 42, SAMPLE_WIDTH = 72 };
 
 _Static_assert((int)CAPTION_HEATER == (int)SYMBOL_HEATER && (int)CAPTION_GROUND == (int)SYMBOL_GROUND,
                "captions of the symbols stand in the order of the symbols");
@@ -24,16 +24,12 @@ static void find_used(const Sheet *sheet, bool used[CAPTION_COUNT])
 {
     for (int b = 0; b < sheet->appliance->branch_count; b++) {
         if (sheet->appliance->branches[b].type == BRANCH_GAP) continue;
+        if (b == sheet->appliance->control_input) continue; /* a box with its name in it */
         const Symbol symbol = drawing__symbol(sheet->appliance, b);
         if (symbol != SYMBOL_WIRE) used[symbol] = true;
         if (sheet->is_closed[b]) used[CAPTION_CLOSED] = true;
         if (sheet->is_energised[b]) used[CAPTION_ENERGISED] = true;
     }
-    if (sheet->appliance->control_input >= 0) used[CAPTION_LOAD] = false;
-    for (int b = 0; b < sheet->appliance->branch_count; b++) /* the control's input is drawn as its own box */
-        if (b != sheet->appliance->control_input && sheet->appliance->branches[b].type == BRANCH_LOAD &&
-            drawing__symbol(sheet->appliance, b) == SYMBOL_LOAD)
-            used[CAPTION_LOAD] = true;
     used[CAPTION_GROUND] = sheet->appliance->frame >= 0;
     used[CAPTION_LIVE] = sheet->has_function;
     for (int r = 0; r < sheet->row_count; r++) {
@@ -64,7 +60,10 @@ static void add_sample(Caption caption, int x, int y, TextBuilder *out)
     }
     const bool is_energised = caption == CAPTION_ENERGISED, is_closed = caption == CAPTION_CLOSED;
     const Symbol symbol = is_energised ? SYMBOL_LOAD : is_closed ? SYMBOL_HAND : (Symbol)caption;
-    drawing__begin_symbol(out, x, y, symbol == SYMBOL_GROUND, false, is_energised);
+    const bool is_tall = symbol == SYMBOL_HAND || symbol == SYMBOL_DRIVEN || symbol == SYMBOL_THERMOSTAT ||
+                         symbol == SYMBOL_CUTOUT; /* what works the contact stands above it */
+    const bool is_upright = symbol == SYMBOL_GROUND || symbol == SYMBOL_SOURCE;
+    drawing__begin_symbol(out, x, is_tall ? y + 9 : y, is_upright, false, is_energised);
     text_addf(out, "%s</g>\n", drawing__symbol_shape(symbol, is_closed));
 }
 

@@ -16,7 +16,7 @@ static void add_branch(const Sheet *sheet, int number, TextBuilder *out)
         close = sheet->is_energised[number] ? " *]" : "]";
     }
     text_addf(out, " %s%s", mark, part->name);
-    if (sheet->labels[number].note[0] && part->kind->has_ways) text_addf(out, " %s", branch->name);
+    if (drawing__has_like_branches(sheet->appliance, number)) text_addf(out, " %s", branch->name);
     text_addf(out, "%s ", close);
 }
 

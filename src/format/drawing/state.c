@@ -18,13 +18,37 @@ static void close_contacts(Sheet *sheet, int number)
     for (int i = 0; i < function->contact_count; i++) sheet->is_closed[function->contacts[i]] = true;
 }
 
+/* Which marks a leg reaches through anything that conducts, loads too. A conductor that nothing joins to a
+ * leg shows a ghost voltage on a meter, but is not live. */
+static bool *find_joined(const Sheet *sheet)
+{
+    const Appliance *appliance = sheet->appliance;
+    bool *is_joined = ARENA_ARRAY(sheet->arena, bool, (size_t)appliance->mark_count), has_grown = true;
+    if (!is_joined) return NULL;
+    for (int l = 0; l < 2; l++)
+        if (appliance->legs[l] >= 0) is_joined[appliance->legs[l]] = true;
+    while (has_grown) {
+        has_grown = false;
+        for (int b = 0; b < appliance->branch_count; b++) {
+            const Branch *branch = &appliance->branches[b];
+            const bool is_open = branch->type == BRANCH_CONTACT && !sheet->is_closed[b];
+            if (branch->type == BRANCH_GAP || is_open || is_joined[branch->from] == is_joined[branch->to])
+                continue;
+            is_joined[branch->from] = is_joined[branch->to] = has_grown = true;
+        }
+    }
+    return is_joined;
+}
+
 static bool find_live(Sheet *sheet, Circuit *circuit, int function, Error *error)
 {
+    const bool *is_joined = find_joined(sheet);
+    if (!is_joined) return error_memory(error);
     for (int m = 0; m < sheet->appliance->mark_count; m++) {
         double volt = 0;
         if (m == APPLIANCE_EARTH) continue;
         if (!circuit_mark_volt(circuit, function, m, &volt, error)) return false;
-        sheet->is_live[m] = volt > live_volt;
+        sheet->is_live[m] = is_joined[m] && volt > live_volt;
     }
     return true;
 }

@@ -132,10 +132,9 @@ static const char *plain_words(Arena *arena, const char *name)
     return words;
 }
 
-/* Does the part need the branch's name to say which of its ways this is? */
-static bool has_like_branches(const Appliance *appliance, const Branch *branch)
+bool drawing__has_like_branches(const Appliance *appliance, int number)
 {
-    const Part *part = &appliance->parts[branch->part];
+    const Part *part = &appliance->parts[appliance->branches[number].part];
     int count = 0;
     for (int b = part->first_branch; b < part->first_branch + part->branch_count; b++)
         count += appliance->branches[b].type != BRANCH_GAP;
@@ -152,7 +151,7 @@ static void add_note(const Sheet *sheet, int number, TextBuilder *note)
     if (branch->type == BRANCH_HEATER && has_rating) text_addf(note, "%.0f W, ", branch->rated_watt);
     if (branch->type == BRANCH_HEATER) text_addf(note, "%s cold", ohm);
     if (branch->type == BRANCH_SENSOR) text_addf(note, "%s at 20 C", ohm);
-    if (branch->type != BRANCH_HEATER && has_like_branches(sheet->appliance, branch))
+    if (branch->type != BRANCH_HEATER && drawing__has_like_branches(sheet->appliance, number))
         text_addf(note, "%s%s", branch->name, has_rating ? ", " : "");
     if (branch->type == BRANCH_LOAD && has_rating) text_add(note, volt);
 }
@@ -164,12 +163,12 @@ bool drawing__find_labels(Sheet *sheet, Error *error)
     if (!sheet->labels) return error_memory(error);
     for (int b = 0; b < appliance->branch_count; b++) {
         const Part *part = &appliance->parts[appliance->branches[b].part];
-        TextBuilder note = text_builder(sheet->arena, 400);
+        TextBuilder note = text_builder(sheet->arena, 4000);
         sheet->labels[b] = (Label){"", ""};
         if (!part->described) continue;
         add_note(sheet, b, &note);
         sheet->labels[b] = (Label){plain_words(sheet->arena, part->name), text_string(&note)};
-        if (!sheet->labels[b].name) return error_memory(error);
+        if (!sheet->labels[b].name || note.is_cut) return error_memory(error);
     }
     return true;
 }
