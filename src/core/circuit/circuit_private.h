@@ -63,10 +63,12 @@ struct CircuitNetwork {
     Complex *admittance;  /* [branches], siemens */
     Complex *source;      /* [branches], volts that the branch itself drives from its `from` to its `to` */
     Factors factors;
-    Complex *volt;           /* [marks]: volts with the sources on */
-    Complex *drive;          /* [branches]: volts across the branch, its own source added */
-    double volt_reach;       /* none of them is larger */
-    double *tolerance;       /* [branches]: square of tolerance times admittance */
+    Complex *volt;     /* [marks]: volts with the sources on */
+    Complex *drive;    /* [branches]: volts across the branch, its own source added */
+    double volt_reach; /* none of them is larger */
+    double *tolerance; /* [branches]: square of tolerance times admittance */
+    int *tolerant;     /* [tolerant_count]: branches that have any */
+    int tolerant_count;
     CircuitControl *control; /* on the mains, stopped: what decides whether it runs; NULL before asked for */
     /* What faults do to it; NULL before circuit__prepare. */
     Complex *transfer; /* [branches][branches]: volts across one per ampere driven through another */
@@ -154,7 +156,10 @@ Complex circuit__probe_volt(const CircuitView *view, const Currents *currents);
 Complex circuit__branch_volt(const CircuitView *view, const Currents *currents,
                              int branch); /* own source added */
 Complex circuit__branch_ampere(const CircuitView *view, const Currents *currents, int branch);
-Complex circuit__branch_towards(const CircuitView *view, const Currents *currents, int branch);
+/* Square of what the tolerances of the parts do to an impedance or to open-circuit volts (a branch with a
+ * fault in it has no tolerance any more, its severity says what it is): for one branch
+ * d(reading) / d(ln R) = z_mb u_b y_b, with u_b the transfer impedance or the volts of the branch. */
+double circuit__tolerance_square(const CircuitView *view, const Currents *currents, bool of_volt);
 
 /* The branches that lifted wires and open plugs open; false when they are too many. */
 bool circuit__opened(const Appliance *appliance, const Connection *connection, Opened *opened);

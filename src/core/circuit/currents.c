@@ -209,8 +209,48 @@ Complex circuit__branch_ampere(const CircuitView *view, const Currents *currents
     return complex_multiply(admittance, circuit__branch_volt(view, currents, branch));
 }
 
-Complex circuit__branch_towards(const CircuitView *view, const Currents *currents, int branch)
+static bool is_changed(const Currents *currents, int branch)
 {
-    if (currents->is_fresh) return circuit__across(view->network, view->network->fresh_probe, branch);
-    return branch_corrected(view, currents, view->towards[branch], currents->by_probe, branch);
+    for (int i = 0; i < currents->count; i++)
+        if (currents->branch[i] == branch) return true;
+    return false;
+}
+
+/* Square of tolerance times what a branch makes of the reading, summed over the branches: rows of the
+ * transfer impedances side by side, for this is done for every reading of every hypothesis. */
+static double sum_tolerances(const CircuitView *view, const Currents *currents, bool of_volt)
+{
+    const CircuitNetwork *network = view->network;
+    const double sag_square = of_volt ? currents->sag * currents->sag : 1;
+    const int k = currents->count;
+    const Complex *row[CIRCUIT_MOST_CHANGES];
+    for (int f = 0; f < k; f++) row[f] = network->transfer + currents->branch[f] * network->branches;
+    double sum = 0;
+    for (int t = 0; t < network->tolerant_count; t++) {
+        const int b = network->tolerant[t];
+        if (is_changed(currents, b)) continue;
+        Complex towards = view->towards[b], volt = network->drive[b];
+        for (int f = 0; f < k; f++)
+            towards = complex_subtract(towards, complex_multiply(row[f][b], currents->by_probe[f]));
+        for (int f = 0; f < k && of_volt; f++)
+            volt = complex_subtract(volt, complex_multiply(row[f][b], currents->by_source[f]));
+        const double square = complex_square(towards);
+        sum += network->tolerance[b] * square * (of_volt ? sag_square * complex_square(volt) : square);
+    }
+    return sum;
+}
+
+double circuit__tolerance_square(const CircuitView *view, const Currents *currents, bool of_volt)
+{
+    const CircuitNetwork *network = view->network;
+    if (!currents->is_fresh) return sum_tolerances(view, currents, of_volt);
+    double sum = 0;
+    for (int t = 0; t < network->tolerant_count; t++) {
+        const int b = network->tolerant[t];
+        if (is_changed(currents, b)) continue;
+        const double towards = complex_square(circuit__across(network, network->fresh_probe, b));
+        const double volt = of_volt ? complex_square(circuit__branch_volt(view, currents, b)) : towards;
+        sum += network->tolerance[b] * towards * volt;
+    }
+    return sum;
 }

@@ -188,8 +188,9 @@ static bool take_arrays(CircuitNetwork *network, Arena *arena)
     network->drive = ARENA_ARRAY(arena, Complex, branches);
     network->volt = ARENA_ARRAY(arena, Complex, marks);
     network->tolerance = ARENA_ARRAY(arena, double, branches);
+    network->tolerant = ARENA_ARRAY(arena, int, branches);
     return network->admittance && network->source && network->drive && network->volt && network->tolerance &&
-           take_factors(network->pattern, arena, &network->factors);
+           network->tolerant && take_factors(network->pattern, arena, &network->factors);
 }
 
 static void set_branches(const Circuit *circuit, int function, CircuitNetwork *network)
@@ -200,6 +201,7 @@ static void set_branches(const Circuit *circuit, int function, CircuitNetwork *n
                                      ? circuit__open_admittance(circuit, network->mode)
                                      : circuit__admittance(circuit, b, function, network->mode);
         if (network->mode != MODE_DEAD) network->source[b] = source_volt(circuit->appliance, branch);
+        if (branch->tolerance > 0) network->tolerant[network->tolerant_count++] = b;
         network->tolerance[b] =
             branch->tolerance * branch->tolerance * complex_square(network->admittance[b]);
     }

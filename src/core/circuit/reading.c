@@ -127,30 +127,6 @@ bool circuit_connect(Circuit *circuit, const Connection *connection, CircuitMete
     return true;
 }
 
-static bool is_changed(const Currents *currents, int branch)
-{
-    for (int i = 0; i < currents->count; i++)
-        if (currents->branch[i] == branch) return true;
-    return false;
-}
-
-/* Square of what the tolerances of the parts do to an impedance or to open-circuit volts (a branch with a
- * fault in it has no tolerance any more, its severity says what it is):
- * for one branch d(reading) / d(ln R) = z_mb u_b y_b, with u_b the transfer impedance or volts of the branch.
- */
-static double tolerance_square(const CircuitView *view, const Currents *currents, bool of_volt)
-{
-    const CircuitNetwork *network = view->network;
-    double sum = 0;
-    for (int b = 0; b < network->branches; b++) {
-        if (network->tolerance[b] <= 0 || is_changed(currents, b)) continue;
-        const double towards = complex_square(circuit__branch_towards(view, currents, b));
-        const double other = of_volt ? complex_square(circuit__branch_volt(view, currents, b)) : towards;
-        sum += network->tolerance[b] * towards * other;
-    }
-    return sum;
-}
-
 static double meter_ohm(const Connection *connection)
 {
     return connection->low_impedance ? CIRCUIT_LOW_IMPEDANCE_OHM : CIRCUIT_VOLTMETER_OHM;
@@ -187,7 +163,7 @@ static double volt_spread(const CircuitView *view, const Currents *currents, dou
 {
     const double impedance = complex_size(circuit__probe_self(view, currents));
     const double ghost = GHOST_SPREAD * volt * impedance / (impedance + meter), supply = SUPPLY_SPREAD * volt;
-    return sqrt(tolerance_square(view, currents, true) + ghost * ghost + supply * supply);
+    return sqrt(circuit__tolerance_square(view, currents, true) + ghost * ghost + supply * supply);
 }
 
 static double ampere_spread(const CircuitMeter *meter, double ampere)
@@ -202,7 +178,7 @@ static double spread(const CircuitMeter *meter, const CircuitView *view, const C
                      double value)
 {
     switch (meter->connection.kind) {
-    case READING_OHM: return sqrt(tolerance_square(view, currents, false));
+    case READING_OHM: return sqrt(circuit__tolerance_square(view, currents, false));
     case READING_VOLT: return volt_spread(view, currents, value, meter_ohm(&meter->connection));
     default: return ampere_spread(meter, value);
     }
