@@ -21,6 +21,7 @@ static const double COVERED = 0.9995; /* of the probability is looked at */
 static const double SAME = 0.8;       /* two suspects that look this much alike in all checks are one set */
 static const double LEAST_MEMBER = 1e-4;       /* of a set of suspects */
 static const double LEAST_SURE = 0.95;         /* with no check left, less than this is no answer */
+static const double LEAST_CHANCE = 0.01;       /* of an outcome that is worth a word */
 static const double LEAST_INFORMATION = 0.004; /* nats that a check must promise */
 
 PlanTerms plan_default_terms(void)
@@ -153,6 +154,20 @@ static void compare_leaders(const Standing *standing, Field *field, const Predic
     }
 }
 
+/* Keeps the most probable outcomes, in order. */
+static void insert_branch(Step *step, const StepBranch *branch)
+{
+    int at = step->branch_count;
+    if (at == PLAN_MOST_BRANCHES)
+        at--;
+    else
+        step->branch_count++;
+    if (step->branches[at].chance > branch->chance) return; /* full: the last one is the least probable */
+    for (; at > 0 && step->branches[at - 1].chance < branch->chance; at--)
+        step->branches[at] = step->branches[at - 1];
+    step->branches[at] = *branch;
+}
+
 static void note_branches(const Standing *standing, const Field *field, const Prediction *prediction,
                           Step *step)
 {
@@ -172,15 +187,8 @@ static void note_branches(const Standing *standing, const Field *field, const Pr
             all[o].group_probability = joint[o] / total[o];
         }
     }
-    for (int o = 0; o < prediction->outcome_count; o++) { /* the most probable few, in order */
-        int at = step->branch_count < PLAN_MOST_BRANCHES ? step->branch_count++ : PLAN_MOST_BRANCHES - 1;
-        if (at == PLAN_MOST_BRANCHES - 1 && o >= PLAN_MOST_BRANCHES &&
-            step->branches[at].chance >= all[o].chance)
-            continue;
-        for (; at > 0 && step->branches[at - 1].chance < all[o].chance; at--)
-            step->branches[at] = step->branches[at - 1];
-        step->branches[at] = all[o];
-    }
+    for (int o = 0; o < prediction->outcome_count; o++)
+        if (all[o].chance >= LEAST_CHANCE) insert_branch(step, &all[o]);
 }
 
 static double score(const Step *step, const PlanTerms *terms)
@@ -245,19 +253,34 @@ static void find_set(const Standing *standing, const Field *field, const PlanTer
     const bool has_check = plan->step_count > 0;
     for (int i = 0; i < field->leader_count; i++) {
         const double probability = group_probability(standing, field->leaders[i]);
-        if (i > 0 && (probability < LEAST_MEMBER || (!has_check && plan->set_probability >= terms->sure))) break;
+        if (i > 0 && (probability < LEAST_MEMBER || (!has_check && plan->set_probability >= terms->sure)))
+            break;
         if (i > 0 && has_check && field->alike[i] < SAME) continue;
         plan->set[plan->set_count++] = field->leaders[i];
         plan->set_probability += probability;
     }
 }
 
-static PlanVerdict judge(const Plan *plan, const PlanTerms *terms)
+static bool contains(const HypothesisGroup *group, const HypothesisGroup *part)
 {
+    for (int i = 0; i < part->count; i++) {
+        bool is_there = false;
+        for (int k = 0; k < group->count; k++) is_there |= group->faults[k] == part->faults[i];
+        if (!is_there) return false;
+    }
+    return true;
+}
+
+/* Found is what every suspect of the set has: there may be something else besides, but that is there. */
+static PlanVerdict judge(const Standing *standing, const Plan *plan, const PlanTerms *terms)
+{
+    const HypothesisGroup *groups = standing->model->groups;
     if (plan->set_probability < terms->sure && plan->step_count > 0) return PLAN_GO_ON;
     if (plan->set_probability < LEAST_SURE) return PLAN_OPEN;
-    if (plan->set_count > 1) return PLAN_SET;
-    return plan->set[0] == 0 ? PLAN_NOTHING_WRONG : PLAN_FOUND;
+    if (plan->set[0] == 0) return plan->set_count > 1 ? PLAN_SET : PLAN_NOTHING_WRONG;
+    for (int i = 1; i < plan->set_count; i++)
+        if (!contains(&groups[plan->set[i]], &groups[plan->set[0]])) return PLAN_SET;
+    return PLAN_FOUND;
 }
 
 /* A wire has no entry of its own in the file: making a new one takes this long. Common practice, no source.
@@ -353,7 +376,7 @@ bool plan_next(DiagnosisModel *model, const Standing *standing, const PlanTerms 
     find_field(standing, field);
     if (!consider_all(model, standing, terms, field, plan, error)) return false;
     find_set(standing, field, terms, plan);
-    plan->verdict = judge(plan, terms);
+    plan->verdict = judge(standing, plan, terms);
     plan->is_done = plan->verdict != PLAN_GO_ON;
     if (plan->is_done)
         finish(standing, terms, plan);

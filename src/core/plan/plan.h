@@ -48,7 +48,7 @@ typedef struct {
 
 typedef enum {
     PLAN_GO_ON,         /* a check is worth its minutes */
-    PLAN_FOUND,         /* one suspect: repair it */
+    PLAN_FOUND,         /* all that is left has this in common: repair it */
     PLAN_SET,           /* suspects that no available check tells apart */
     PLAN_NOTHING_WRONG, /* within its specification, as far as can be seen */
     PLAN_OPEN           /* no check is left and nothing stands out */

@@ -176,21 +176,36 @@ void words_say_before(const Words *words, const Standing *standing, const Step *
     text_add(out, text_string(&said));
 }
 
-static void say_display(const Words *words, const Check *check, const StepBranch *branch, TextBuilder *out)
+/* A figure as this meter's display has it, so that nobody reads microamperes off a clamp. */
+static void write_display(const DiagnosisModel *model, CheckKind kind, double figure, char *out)
 {
     static const Unit units[] = {[CHECK_OHM] = UNIT_OHM, [CHECK_VOLT] = UNIT_VOLT, [CHECK_AMP] = UNIT_AMPERE};
+    static const MeterMode modes[] = {
+        [CHECK_OHM] = METER_OHM, [CHECK_VOLT] = METER_VOLT, [CHECK_AMP] = METER_AMPERE};
+    assert(kind <= CHECK_AMP);
+    const double step = meter_resolution(&model->meter, modes[kind], figure);
+    const double shown = isfinite(step) ? floor(figure / step + 0.5) * step : figure;
+    if (shown <= 0)
+        snprintf(out, NUMBER_LENGTH, "0");
+    else
+        quantity_format(shown, units[kind], out, NUMBER_LENGTH);
+}
+
+static void say_display(const Words *words, const DiagnosisModel *model, CheckKind kind,
+                        const StepBranch *branch, TextBuilder *out)
+{
     char low[NUMBER_LENGTH], high[NUMBER_LENGTH];
     if (isinf(branch->low)) {
         words_say(words, out, "why.over", NULL, 0);
         return;
     }
-    assert(check->kind <= CHECK_AMP);
-    quantity_format(branch->low, units[check->kind], low, sizeof low);
-    quantity_format(branch->high, units[check->kind], high, sizeof high);
-    if (branch->high <= 1.1 * branch->low || text_equal(low, high))
-        words_say(words, out, "why.about", (WordValue[]){{"value", low}}, 1);
-    else
-        words_say(words, out, "why.between", (WordValue[]){{"low", low}, {"high", high}}, 2);
+    write_display(model, kind, branch->low, low);
+    if (isinf(branch->high)) {
+        words_say(words, out, "why.above", (WordValue[]){{"low", low}}, 1);
+        return;
+    }
+    write_display(model, kind, branch->high, high);
+    words_say(words, out, "why.between", (WordValue[]){{"low", low}, {"high", high}}, 2);
 }
 
 static void say_branch(const Words *words, const DiagnosisModel *model, const Step *step,
@@ -201,7 +216,7 @@ static void say_branch(const Words *words, const DiagnosisModel *model, const St
     if (branch->word >= 0)
         text_add(&shows, model->appliance->catalogue->looks[branch->word].name);
     else
-        say_display(words, &model->appliance->checks[step->check], branch, &shows);
+        say_display(words, model, model->appliance->checks[step->check].kind, branch, &shows);
     words_name_group(model, branch->group, &leads);
     write_percent(branch->chance, chance);
     write_percent(branch->group_probability, probability);
@@ -273,7 +288,8 @@ void words_say_verdict(const Words *words, const Standing *standing, const Plan 
                                        [PLAN_NOTHING_WRONG] = "verdict.nothing-wrong",
                                        [PLAN_OPEN] = "verdict.open"};
     TextBuilder suspects = part_of(out);
-    for (int i = 0; i < plan->set_count; i++) {
+    const int named = plan->verdict == PLAN_FOUND ? 1 : plan->set_count;
+    for (int i = 0; i < named; i++) {
         if (i) text_add(&suspects, ", ");
         words_name_group(standing->model, plan->set[i], &suspects);
     }
