@@ -49,13 +49,15 @@ bool circuit__is_opened(const Opened *opened, int branch)
 }
 
 /* What the change does when it is the only one: see currents.c. */
-static Change change_of(const CircuitNetwork *network, int branch, Complex delta)
+static Change change_of(const CircuitNetwork *network, int branch, Complex after)
 {
+    const Complex delta = complex_subtract(after, network->admittance[branch]);
     const Complex self = network->transfer[(size_t)branch * (size_t)(network->branches + 1)];
     const Complex grown = complex_multiply(delta, self), one_and = {1 + grown.re, grown.im};
     const double size = complex_size(one_and);
-    if (size == 0) return (Change){branch, delta, {0, 0}, INFINITY};
-    return (Change){branch, delta, complex_divide(delta, one_and), fmax(1, complex_size(grown)) / size};
+    if (size == 0) return (Change){branch, after, delta, {0, 0}, INFINITY};
+    return (Change){branch, after, delta, complex_divide(delta, one_and),
+                    fmax(1, complex_size(grown)) / size};
 }
 
 /* A branch that a hand has opened cannot be changed once more. */
@@ -67,8 +69,9 @@ static int add_changes(CircuitNetwork *network, const Circuit *circuit, const Va
         assert(branch >= 0 && branch < network->branches);
         if (circuit__is_opened(&network->opened, branch)) continue;
         const Complex after = faulted(network, circuit, fault, fault->severity[variant->severity], branch);
-        const Complex delta = complex_subtract(after, network->admittance[branch]);
-        if (delta.re != 0 || delta.im != 0) network->changes[count++] = change_of(network, branch, delta);
+        const Complex before = network->admittance[branch];
+        if (after.re == before.re && after.im == before.im) continue;
+        network->changes[count++] = change_of(network, branch, after);
     }
     return count;
 }

@@ -139,9 +139,9 @@ bool circuit_find_parallel(Circuit *circuit, const Connection *connection, Circu
 /* Voltage of a mark against earth in a function with the power on and all well: what is live. */
 bool circuit_mark_volt(Circuit *circuit, int function, int mark, double *volt, Error *error) MUST_CHECK;
 
-/* Largest sum of currents at any mark, relative to the largest current, over the network of a function (the
- * control running) with `count` faults, with the sources on and with one ampere through each branch in turn:
- * Kirchhoff's first law. */
+/* Largest sum of currents at any mark, relative to the largest current or to an ampere, over the network of a
+ * function (the control running) with `count` faults, with the sources on and with one ampere through each
+ * branch that conducts, in turn: Kirchhoff's first law. */
 bool circuit_residual(Circuit *circuit, int function, bool power_on, const int *variants, int count,
                       double *residual, Error *error) MUST_CHECK;
 

@@ -48,9 +48,10 @@ typedef struct {
 /* One branch gets another admittance. */
 typedef struct {
     int branch;
-    Complex delta;  /* siemens, on top of what the network has */
-    Complex effect; /* delta / (1 + delta Z): of this change alone */
-    double loss;    /* how much larger than 1 + delta Z the numbers are that make it */
+    Complex admittance; /* siemens; not to be had from delta, which is off by the rounding of a wire's */
+    Complex delta;      /* on top of what the network has */
+    Complex effect;     /* delta / (1 + delta Z): of this change alone */
+    double loss;        /* how much larger than 1 + delta Z the numbers are that make it */
 } Change;
 
 struct CircuitNetwork {
@@ -100,7 +101,7 @@ struct CircuitControl {
 typedef struct {
     int count;
     int branch[CIRCUIT_MOST_CHANGES];
-    Complex delta[CIRCUIT_MOST_CHANGES];
+    Complex admittance[CIRCUIT_MOST_CHANGES], delta[CIRCUIT_MOST_CHANGES];
     Complex by_probe[CIRCUIT_MOST_CHANGES];  /* amperes, with one ampere through the probes */
     Complex by_source[CIRCUIT_MOST_CHANGES]; /* amperes, with the sources on */
     double sag;

@@ -81,9 +81,7 @@ static bool solve_currents(const CircuitNetwork *network, Currents *currents)
 /* One change alone needs no system: what it takes is known since the network was prepared. */
 static void find_one_current(const CircuitView *view, const Change *change, Currents *currents)
 {
-    const int branch = currents->branch[0] = change->branch;
-    currents->count = 1;
-    currents->delta[0] = change->delta;
+    const int branch = change->branch;
     currents->by_probe[0] = complex_multiply(change->effect, view->towards[branch]);
     currents->by_source[0] = complex_multiply(change->effect, view->network->drive[branch]);
     currents->loss = change->loss;
@@ -104,6 +102,7 @@ const Change *circuit__list_changes(const CircuitNetwork *network, const int *va
             assert(currents->count < CIRCUIT_MOST_CHANGES);
             last = &network->changes[c];
             currents->branch[currents->count] = last->branch;
+            currents->admittance[currents->count] = last->admittance;
             currents->delta[currents->count++] = last->delta;
         }
     }
@@ -132,10 +131,8 @@ void circuit__solve_anew(const CircuitView *view, Currents *currents)
     const CircuitNetwork *network = view->network;
     memcpy(network->fresh_admittance, network->admittance,
            (size_t)network->branches * sizeof *network->admittance);
-    for (int i = 0; i < currents->count; i++) {
-        Complex *admittance = &network->fresh_admittance[currents->branch[i]];
-        *admittance = complex_add(*admittance, currents->delta[i]);
-    }
+    for (int i = 0; i < currents->count; i++)
+        network->fresh_admittance[currents->branch[i]] = currents->admittance[i];
     Factors fresh = network->fresh;
     circuit__factorise(network->pattern, network->wiring, network->fresh_admittance, &fresh);
     circuit__solve_sources(network, &fresh, network->fresh_admittance, network->fresh_volt);
@@ -205,7 +202,7 @@ Complex circuit__branch_ampere(const CircuitView *view, const Currents *currents
 {
     Complex admittance = view->network->admittance[branch];
     for (int i = 0; i < currents->count; i++)
-        if (currents->branch[i] == branch) admittance = complex_add(admittance, currents->delta[i]);
+        if (currents->branch[i] == branch) admittance = currents->admittance[i];
     return complex_multiply(admittance, circuit__branch_volt(view, currents, branch));
 }
 

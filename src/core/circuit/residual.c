@@ -1,15 +1,19 @@
-/* residual.c: how well a solution keeps Kirchhoff's first law. */
+/* residual.c: how well a solution keeps Kirchhoff's first law.
+ *
+ * An ampere is driven only through what is made to carry one: through 20 kilohm of damp insulation it would
+ * be 20 kilovolts, beside which what is across a wire cannot be told. */
 #include "core/circuit/circuit_private.h"
 
 #include <assert.h>
 #include <string.h>
 
-/* The largest sum of currents at any mark but the earth, relative to the largest current at any. `driven` is
+/* The largest sum of currents at any mark but the earth, relative to the largest current, or to an ampere
+ * where all are smaller. `driven` is
  * the branch that one ampere was driven through, -1 for the sources. */
 static double kirchhoff(const CircuitNetwork *network, const Complex *admittance, const Complex *volt,
                         int driven, Complex *sum)
 {
-    double largest = 0, worst = 0;
+    double largest = 1, worst = 0;
     memset(sum, 0, (size_t)network->marks * sizeof *sum);
     for (int b = 0; b < network->branches; b++) {
         Complex across = circuit__across(network, volt, b);
@@ -25,7 +29,15 @@ static double kirchhoff(const CircuitNetwork *network, const Complex *admittance
         const Complex rest = complex_add(sum[m], complex_scale(volt[m], CIRCUIT_MARK_LEAK_SIEMENS));
         worst = fmax(worst, complex_size(rest));
     }
-    return largest > 0 ? worst / largest : 0;
+    return worst / largest;
+}
+
+static const double MOST_OHM = 1e3;
+
+static bool can_carry(const CircuitNetwork *network, int branch)
+{
+    return network->wiring[branch].from != network->wiring[branch].to &&
+           complex_size(network->fresh_admittance[branch]) >= 1 / MOST_OHM;
 }
 
 bool circuit_residual(Circuit *circuit, int function, bool power_on, const int *variants, int count,
@@ -42,7 +54,7 @@ bool circuit_residual(Circuit *circuit, int function, bool power_on, const int *
     *residual = power_on ? kirchhoff(network, network->fresh_admittance, network->fresh_volt, -1, sum) : 0;
     for (int b = 0; b < network->branches; b++) {
         const Branch *branch = &network->wiring[b];
-        if (branch->from == branch->to) continue;
+        if (!can_carry(network, b)) continue;
         circuit__solve_pair(network->pattern, &network->fresh, branch->from, branch->to,
                             network->fresh_probe);
         *residual =
