@@ -141,7 +141,7 @@ bool circuit_mark_volt(Circuit *circuit, int function, int mark, double *volt, E
 
 /* Largest sum of currents at any mark, relative to the largest current or to an ampere, over the network of a
  * function (the control running) with `count` faults, with the sources on and with one ampere through each
- * branch that conducts, in turn: Kirchhoff's first law. */
+ * branch of up to a kilohm in turn: Kirchhoff's first law. */
 bool circuit_residual(Circuit *circuit, int function, bool power_on, const int *variants, int count,
                       double *residual, Error *error) MUST_CHECK;
 
