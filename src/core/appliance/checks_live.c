@@ -23,6 +23,18 @@ static bool powers_a_heater(const Lister *lister, int function)
     return false;
 }
 
+/* From where the appliance begins to one end of a load, along everything that lies between: next to no volts
+ * when all of it conducts. One such reading clears a whole chain of wires and contacts. */
+static void list_drop(Lister *lister, const Branch *load, int end, int function)
+{
+    const Appliance *appliance = lister->appliance;
+    const int *joint = appliance__joints_of(lister, function);
+    const int feeds[3] = {appliance->legs[0], appliance->legs[1], appliance->neutral};
+    for (int i = 0; i < 3; i++)
+        if (feeds[i] >= 0 && feeds[i] != end && joint[feeds[i]] == joint[end])
+            appliance__add_reading(lister, CHECK_VOLT, load->part, feeds[i], end, function);
+}
+
 void appliance__list_live(Lister *lister, int number)
 {
     const Appliance *appliance = lister->appliance;
@@ -31,6 +43,8 @@ void appliance__list_live(Lister *lister, int number)
         const int function = appliance__first_powering(lister, number);
         if (function < 0) return;
         appliance__add_reading(lister, CHECK_VOLT, branch->part, branch->from, branch->to, function);
+        list_drop(lister, branch, branch->from, function);
+        list_drop(lister, branch, branch->to, function);
         if (branch->type == BRANCH_HEATER)
             appliance__add_reading(lister, CHECK_AMP, branch->part, branch->from, branch->to, function);
     } else if (branch->type == BRANCH_CONTACT) {
