@@ -40,4 +40,7 @@ const Fault *diagnosis__fault(const DiagnosisModel *model, const Hypothesis *hyp
 
 MeterMode diagnosis__mode(ReadingKind kind);
 
+/* Chance of a standard normal below z; what is next to certain is certain, which costs nothing. */
+double diagnosis__normal(double z);
+
 #endif

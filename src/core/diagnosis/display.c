@@ -18,11 +18,18 @@ static const double CONTACT_OHM = 0.1;  /* probe tips, spades, slip-on terminals
 static const double STRAY_VOLT = 0.4, STRAY_AMPERE = 0.08;
 static const double DAMP_SHARE = 0.1; /* sound insulation that a meter can still read, */
 static const double DAMP_OHM = 2e6;   /* down to here */
+static const double NEGLIGIBLE = 7;   /* beyond so many spreads a chance is below 2e-12 */
 static const double WIDE = 1.3;       /* a range with ends in this ratio is flat in the logarithm */
 
 MeterMode diagnosis__mode(ReadingKind kind)
 {
     return kind == READING_OHM ? METER_OHM : kind == READING_VOLT ? METER_VOLT : METER_AMPERE;
+}
+
+double diagnosis__normal(double z)
+{
+    if (z > NEGLIGIBLE) return 1;
+    return z < -NEGLIGIBLE ? 0 : math_normal_cdf(z);
 }
 
 static double least_spread(ReadingKind kind)
@@ -94,8 +101,8 @@ static double middle_spread(const Display *display)
 /* Flat between the ends, in x or in ln x, the ends blurred. */
 static double range_density(const Display *display, double shown)
 {
-    const double inside = math_normal_cdf((shown - display->low) / display->low_spread) -
-                          math_normal_cdf((shown - display->high) / display->high_spread);
+    const double inside = diagnosis__normal((shown - display->low) / display->low_spread) -
+                          diagnosis__normal((shown - display->high) / display->high_spread);
     const bool is_wide = display->low > 0 && display->high > WIDE * display->low;
     const double at = fmin(fmax(shown, display->low), display->high);
     const double flat =
@@ -123,13 +130,13 @@ double diagnosis__chance_below(const Display *display, double x)
     if (isinf(display->high) || is_point(display)) {
         const double middle = isinf(display->high) ? display->low : (display->low + display->high) / 2;
         const double spread = isinf(display->high) ? display->low_spread : middle_spread(display);
-        return whole * math_normal_cdf((x - middle) / spread);
+        return whole * diagnosis__normal((x - middle) / spread);
     }
     if (x <= display->low || x >= display->high) {
         const bool is_low = x <= display->low;
         const double end = is_low ? display->low : display->high;
         const double beyond =
-            math_normal_cdf((x - end) / (is_low ? display->low_spread : display->high_spread));
+            diagnosis__normal((x - end) / (is_low ? display->low_spread : display->high_spread));
         return is_low ? 0.02 * beyond : 0.98 + 0.02 * beyond;
     }
     const bool is_wide = display->low > 0 && display->high > WIDE * display->low;

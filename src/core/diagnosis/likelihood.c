@@ -17,7 +17,6 @@ static const double SLIP_OVER_SHARE = 0.25; /* slips that show OL */
 static const double SMALLEST_OHM = 0.1;     /* slips are spread evenly in the logarithm from here */
 static const double LOOK_SLIP = 0.03;       /* of a look: seen wrongly */
 static const double HAS_POWER = 0.2;        /* of its rating: so much that one can see it */
-static const double UNSAID_EXPONENT = 0.25; /* owners use one of several words for the same thing */
 
 /* Density of a slip at a display; for OL the chance. */
 static double slip_density(const DiagnosisModel *model, const Connection *connection, double shown)
@@ -68,6 +67,7 @@ static bool is_said(const Entry *entry, int word)
     return false;
 }
 
+/* What was not said counts with its fourth root: owners use one of several words for the same thing. */
 Likelihood diagnosis__complaint(const DiagnosisModel *model, const Entry *entry, const Hypothesis *hypothesis,
                                 const bool *holds, bool is_first)
 {
@@ -79,7 +79,7 @@ Likelihood diagnosis__complaint(const DiagnosisModel *model, const Entry *entry,
         if (is_said(entry, w))
             likelihood *= fmax(chance, 1e-4);
         else if (is_first)
-            likelihood *= math_pow(fmax(1 - chance, 1e-3), UNSAID_EXPONENT);
+            likelihood *= sqrt(sqrt(fmax(1 - chance, 1e-3)));
     }
     return (Likelihood){likelihood, 0};
 }
@@ -124,8 +124,10 @@ static double power_word_chance(const DiagnosisModel *model, int part, int word,
     for (int i = 0; i < kind->look_count; i++) {
         const LookWord *look = &looks[kind->looks[i]];
         if (!look->is_power) continue;
-        const double below = look->ratio_from <= 0 ? 0 : math_normal_cdf((look->ratio_from - share) / width);
-        const double to = is_hottest(kind, looks, look) ? 1 : math_normal_cdf((look->ratio_to - share) / width);
+        const double below =
+            look->ratio_from <= 0 ? 0 : diagnosis__normal((look->ratio_from - share) / width);
+        const double to =
+            is_hottest(kind, looks, look) ? 1 : diagnosis__normal((look->ratio_to - share) / width);
         sum += to - below;
         if (kind->looks[i] == word) mine = to - below;
     }
@@ -189,7 +191,8 @@ Likelihood diagnosis__look(const DiagnosisModel *model, int part, int word, doub
         fits = forced_chance(model, part, word, hypothesis, &else_chance);
         fits += else_chance * power_word_chance(model, part, word, share);
     } else {
-        fits = look->is_sound ? sound_chance(model, part, hypothesis) : sign_chance(model, part, word, hypothesis);
+        fits = look->is_sound ? sound_chance(model, part, hypothesis)
+                              : sign_chance(model, part, word, hypothesis);
     }
     return (Likelihood){(1 - LOOK_SLIP) * fits + slip, slip};
 }
