@@ -17,7 +17,7 @@
 
 enum { MOST_ROWS = 400 };
 
-static const double COVERED = 0.9995; /* of the probability is looked at */
+static const double COVERED = 0.998; /* of the probability is looked at */
 static const double SAME = 0.8;       /* two suspects that look this much alike in all checks are one set */
 static const double LEAST_MEMBER = 1e-4;       /* of a set of suspects */
 static const double LEAST_SURE = 0.95;         /* with no check left, less than this is no answer */
