@@ -62,8 +62,10 @@ const char *error_says(ErrorCode code)
 size_t error_line(const Error *error, char *out, size_t size)
 {
     char place[220] = "";
-    if (error->file[0] && error->line > 0)
+    if (error->file[0] && error->line > 0 && error->column > 0)
         snprintf(place, sizeof place, "%s:%d:%d: ", error->file, error->line, error->column);
+    else if (error->file[0] && error->line > 0)
+        snprintf(place, sizeof place, "%s:%d: ", error->file, error->line);
     else if (error->file[0])
         snprintf(place, sizeof place, "%s: ", error->file);
     const int length = snprintf(out, size, "%s%s: %s; expected %s%s%s", place, error_says(error->code),

@@ -48,11 +48,10 @@ typedef struct {
     const char *name; /* 'bake-element.open', 'thermostat.bake-open' */
     const FaultMode *mode;
     int part;
-    int branches[APPLIANCE_MOST_EFFECTS]; /* mode->effect happens to these */
-    int branch_count;
-    double severity[KIND_POINTS(KIND_MOST_SAMPLES)]; /* severity_count points, see kind_severity_point */
-    int severity_count;                              /* 1, with a severity of 0, where it is no matter of degree */
-    double prior; /* of this single fault; all faults and 'nothing wrong' together are 1 */
+    int branches[APPLIANCE_MOST_EFFECTS], branch_count; /* mode->effect happens to these */
+    double severity[KIND_POINTS(KIND_MOST_SAMPLES)];    /* severity_count points, see kind_severity_point */
+    int severity_count; /* 1, with a severity of 0, where it is no matter of degree */
+    double prior;       /* of this single fault; all faults and 'nothing wrong' together are 1 */
 } Fault;
 
 typedef struct {
@@ -110,14 +109,12 @@ typedef struct {
     int check_count;
     int frame, neutral, legs[2];       /* marks at the terminal block; legs[1] is -1 on single-phase */
     double leg_volt[2], leg_degree[2]; /* of each leg against the neutral */
-    int control;                       /* the part of role 'control', or -1; it runs while ... */
-    int control_power,
-        control_input; /* ... there is voltage on this branch and a believable sensor at that one */
+    int control;                       /* the part of role 'control', or -1; it runs while there is */
+    int control_power, control_input;  /* voltage on the first of these branches, a sensor at the other */
     double nothing_wrong_prior;
 } Appliance;
 
-/* Builds the appliance of `description` with the plate's figures in place of the file's.
- * Errors carry the description's file and line. */
+/* Builds the appliance, with the plate's figures in place of the file's. Errors carry its file and line. */
 bool appliance_build(const Description *description, const Catalogue *catalogue, const PlateEntry *plate,
                      int plate_count, Arena *arena, Appliance *appliance, Error *error) MUST_CHECK;
 
@@ -139,8 +136,7 @@ bool appliance_is_wiring(const Appliance *appliance, int branch); /* comes off w
 /* The value of a numeric property of a part after the plate, or `otherwise`. */
 double appliance_number(const Part *part, const char *name, double otherwise);
 
-/* One thing that is wrong with a description although it can be built. */
-typedef struct {
+typedef struct { /* something wrong with a description although it can be built */
     int line;
     const char *text, *hint;
 } Finding;

@@ -43,7 +43,9 @@ bool appliance__unknown(Error *error, const char *found, const char *what, const
     for (int i = 0; i < count && length < sizeof list; i++)
         length += (size_t)snprintf(list + length, sizeof list - length, "%s%s", i ? ", " : "", known[i]);
     const bool is_cut = length >= sizeof list;
-    error_set(error, ERROR_UNKNOWN_WORD, found, "%s%s%s%s", what, count ? ": " : " (there is none)", list,
+    char quoted[sizeof((Error *)0)->found];
+    snprintf(quoted, sizeof quoted, "'%s'", found);
+    error_set(error, ERROR_UNKNOWN_WORD, quoted, "%s%s%s%s", what, count ? ": " : " (there is none)", list,
               is_cut ? " ..." : "");
     const char *nearest = text_nearest(found, known, (size_t)count);
     return nearest ? error_hint(error, "did you mean '%s'?", nearest) : false;

@@ -35,15 +35,16 @@ typedef enum {
     EFFECT_TYPE_COUNT
 } EffectType;
 
-/* What the owner of the oven can notice. Declared by a fault mode in the catalogue: up to 'patchy'; computed
- * from the circuit: from 'bottom-dead' on (dead: next to no power; weak: too little). In words.yaml's head. */
-#define CONDITION_LIST(X)                                                                                    \
-    X(COOLER, "cooler") X(HOTTER, "hotter") X(SWINGS, "swings") X(SLUGGISH, "sluggish") X(PATCHY, "patchy")  \
-    X(BOTTOM_DEAD, "bottom-dead") X(BOTTOM_WEAK, "bottom-weak") X(TOP_DEAD, "top-dead")                      \
-    X(TOP_WEAK, "top-weak") X(RING_DEAD, "ring-dead") X(RING_WEAK, "ring-weak") X(ALL_DEAD, "all-dead")      \
-    X(ALWAYS_ON, "always-on") X(CONTROL_DEAD, "control-dead") X(FAN_DEAD, "fan-dead")                        \
-    X(LAMP_DEAD, "lamp-dead") X(OVERCURRENT, "overcurrent") X(LIVE_FRAME, "live-frame")
-
+/* What the owner can notice: up to 'patchy' declared by a fault mode, from there on computed from the circuit
+ * (dead: next to no power; weak: too little). */
+/* clang-format off */
+#define CONDITION_LIST(X) \
+    X(COOLER, "cooler") X(HOTTER, "hotter") X(SWINGS, "swings") X(SLUGGISH, "sluggish") X(PATCHY, "patchy") \
+    X(BOTTOM_DEAD, "bottom-dead") X(BOTTOM_WEAK, "bottom-weak") X(TOP_DEAD, "top-dead") X(TOP_WEAK, "top-weak") \
+    X(RING_DEAD, "ring-dead") X(RING_WEAK, "ring-weak") X(ALL_DEAD, "all-dead") X(ALWAYS_ON, "always-on") \
+    X(CONTROL_DEAD, "control-dead") X(FAN_DEAD, "fan-dead") X(LAMP_DEAD, "lamp-dead") \
+    X(OVERCURRENT, "overcurrent") X(LIVE_FRAME, "live-frame")
+/* clang-format on */
 typedef enum {
 #define X(code, name) CONDITION_##code,
     CONDITION_LIST(X)
@@ -57,18 +58,17 @@ const char *kind_condition_name(Condition condition);
 typedef struct {
     const char *name; /* 'heater'; for a kind with ways, the way's name comes from the appliance */
     BranchType type;
-    int from, to;           /* terminal numbers from 0; KIND_FRAME for the appliance's frame */
-    double ohm;             /* direct-current resistance when conducting, unless a property gives it */
-    double reactance_ohm;   /* added on the mains, 60 or 50 Hz alike */
-    double hot_ratio;       /* resistance at work over resistance at room temperature; 0 or 1: no change */
-    double tolerance;       /* relative standard uncertainty of the resistance between good samples */
-    bool is_driven;         /* a contact closed by a running control, not by hand */
+    int from, to;         /* terminal numbers from 0; KIND_FRAME for the appliance's frame */
+    double ohm;           /* direct-current resistance when conducting, unless a property gives it */
+    double reactance_ohm; /* added on the mains, 60 or 50 Hz alike */
+    double hot_ratio;     /* resistance at work over resistance at room temperature; 0 or 1: no change */
+    double tolerance;     /* relative standard uncertainty of the resistance between good samples */
+    bool is_driven;       /* a contact closed by a running control, not by hand */
 } KindBranch;
 
 enum { KIND_FRAME = -1 };                            /* as a terminal: the frame of the appliance */
 enum { KIND_EVERY_BRANCH = -1, KIND_EACH_WAY = -2 }; /* as an effect's branch: all; one fault for each */
 enum { KIND_MOST_SIGNS = 6, KIND_MOST_SAMPLES = 5 };
-
 #define KIND_POINTS(samples) (2 * (samples) + 1)
 
 typedef struct {
@@ -83,14 +83,13 @@ typedef struct {
 } Sign;
 
 typedef struct {
-    const char *name; /* 'open' */
-    const char *says; /* 'heating wire broken' */
+    const char *name, *says; /* 'open', 'heating wire broken' */
     EffectType effect;
     int branch; /* which branch of the kind it happens to, or KIND_EVERY_BRANCH, KIND_EACH_WAY */
     bool has_severity;
     Severity severity;
-    double weight;             /* relative prior weight, above 0 */
-    const char *weight_source; /* where the weight comes from */
+    double weight; /* relative prior weight, above 0 */
+    const char *weight_source;
     double condition[CONDITION_DECLARED]; /* 0 to 1: how strongly the owner's oven shows it */
     Sign signs[KIND_MOST_SIGNS];
     int sign_count;
@@ -103,7 +102,7 @@ typedef struct {
                          power off, 'control' drives, 'fan' moves the oven's air, 'lamp' lights it; or NULL */
     const KindBranch *branches; /* of a kind with fixed terminals */
     int branch_count, terminal_count;
-    bool has_ways;  /* the appliance lists ways: any number of branches like `way` */
+    bool has_ways; /* the appliance lists ways: any number of branches like `way` */
     KindBranch way;
     const FaultMode *modes;
     int mode_count;
@@ -116,10 +115,9 @@ typedef struct {
 
 typedef struct {
     const char *name, *says;
-    bool is_power;          /* seen from electrical power (glows); otherwise a sign of a fault (blistered) */
+    bool is_power, is_sound; /* seen from power (glows); nothing unusual to see; else a sign (blistered) */
     double ratio_from, ratio_to; /* is_power: the share of rated power at which it is seen */
-    double otherwise;       /* sign: chance of seeing it on a good part */
-    bool is_sound;          /* 'nothing unusual to see' */
+    double otherwise;            /* sign: chance of seeing it on a good part */
 } LookWord;
 
 typedef struct {
@@ -140,7 +138,7 @@ typedef struct {
     double second_fault;         /* chance that a call with one fault has another, independent one */
 } Catalogue;
 
-/* Number of the kind, look or complaint with that name; -1 when there is none. */
+/* Numbers by name; -1 when there is none. */
 int kind_find(const Catalogue *catalogue, const char *name);
 int kind_find_look(const Catalogue *catalogue, const char *name);
 int kind_find_complaint(const Catalogue *catalogue, const char *name);

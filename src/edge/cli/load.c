@@ -32,7 +32,9 @@ static bool no_such_appliance(const char *name, Arena *arena, Error *error)
         if (!known[i]) return error_memory(error);
         text_addf(&list, "%s%s", i ? ", " : "", known[i]);
     }
-    error_set(error, ERROR_UNKNOWN_WORD, name, "a file's path or one of %s", text_string(&list));
+    char quoted[sizeof error->found];
+    snprintf(quoted, sizeof quoted, "'%s'", name);
+    error_set(error, ERROR_UNKNOWN_WORD, quoted, "a file's path or one of %s", text_string(&list));
     const char *nearest = text_nearest(name, known, count);
     if (nearest) error_hint(error, "did you mean %s?", nearest);
     return false;
