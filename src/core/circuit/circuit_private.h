@@ -1,5 +1,5 @@
-/* circuit_private.h: what the files of this room share: a solved network, and a view of it through a
- * meter's two probes. */
+/* circuit_private.h: what the files of this room share of a solved network. What a meter sees of one with
+ * faults in it: view_private.h. */
 #ifndef CORE_CIRCUIT_PRIVATE_H
 #define CORE_CIRCUIT_PRIVATE_H
 
@@ -81,34 +81,6 @@ struct CircuitNetwork {
     Complex *fresh_admittance, *fresh_volt, *fresh_probe;
 };
 
-/* A network through two probes. */
-struct CircuitView {
-    const CircuitNetwork *network;
-    int from, to;
-    Complex *towards;   /* [branches]: transfer impedance between probes and branch */
-    Complex probe_self; /* impedance seen by the probes */
-    Complex probe_volt; /* open-circuit volts between the probes */
-    double probe_reach; /* no mark gets more volts from one ampere through the probes */
-};
-
-/* Views that decide whether the control runs; NULL where that does not count. */
-struct CircuitControl {
-    const CircuitView *power, *sensed;
-    const bool *runs; /* [variants], each alone; the last: with none */
-};
-
-/* The currents that stand in for the changed branches: see currents.c. */
-typedef struct {
-    int count;
-    int branch[CIRCUIT_MOST_CHANGES];
-    Complex admittance[CIRCUIT_MOST_CHANGES], delta[CIRCUIT_MOST_CHANGES];
-    Complex by_probe[CIRCUIT_MOST_CHANGES];  /* amperes, with one ampere through the probes */
-    Complex by_source[CIRCUIT_MOST_CHANGES]; /* amperes, with the sources on */
-    double sag;
-    double loss;   /* by how much rounding has grown */
-    bool is_fresh; /* the network was solved anew with the changes in it: use its fresh_... instead */
-} Currents;
-
 CircuitPattern *circuit__pattern(const Appliance *appliance, Arena *arena); /* NULL when memory is out */
 
 /* The network of a function and mode with branches opened by hand, solved when first asked for; NULL when
@@ -138,40 +110,10 @@ void circuit__solve_sources(const CircuitNetwork *network, const Factors *factor
 /* Volts across a branch, without a source of its own. */
 Complex circuit__across(const CircuitNetwork *network, const Complex *volt, int branch);
 
-/* A view; NULL when memory is out, or when there is no network. */
-CircuitView *circuit__view(Circuit *circuit, const CircuitNetwork *network, int from, int to);
-
-/* Lists what variants change in a network, without any currents; the last of them, NULL when there is none.
- */
-const Change *circuit__list_changes(const CircuitNetwork *network, const int *variants, int count,
-                                    Currents *currents);
-/* The currents of up to CIRCUIT_MOST_FAULTS variants, and what they make of probes and branches. The network
- * must be prepared. */
-void circuit__find_currents(const CircuitView *view, const int *variants, int count, Currents *currents);
-/* The same by a new solution, which costs a hundred times as much and loses nothing. */
-void circuit__solve_anew(const CircuitView *view, Currents *currents);
-/* How far off a voltage (or an impedance, `of_volt` false) between the probes may be by rounding. */
-double circuit__probe_error(const CircuitView *view, const Currents *currents, bool of_volt);
-Complex circuit__probe_self(const CircuitView *view, const Currents *currents);
-Complex circuit__probe_volt(const CircuitView *view, const Currents *currents);
-Complex circuit__branch_volt(const CircuitView *view, const Currents *currents,
-                             int branch); /* own source added */
-Complex circuit__branch_ampere(const CircuitView *view, const Currents *currents, int branch);
-/* Square of what the tolerances of the parts do to an impedance or to open-circuit volts (a branch with a
- * fault in it has no tolerance any more, its severity says what it is): for one branch
- * d(reading) / d(ln R) = z_mb u_b y_b, with u_b the transfer impedance or the volts of the branch. */
-double circuit__tolerance_square(const CircuitView *view, const Currents *currents, bool of_volt);
-
 /* The branches that lifted wires and open plugs open; false when they are too many. */
 bool circuit__opened(const Appliance *appliance, const Connection *connection, Opened *opened);
 /* Opens one more; false when they are too many. */
 bool circuit__open(Opened *opened, int branch);
 bool circuit__is_opened(const Opened *opened, int branch);
-
-/* What decides whether the control runs in a function; NULL when memory is out or there is no control. */
-CircuitControl *circuit__control(Circuit *circuit, int function, const Opened *opened);
-/* Does the control run with these variants? */
-bool circuit__control_runs(const Circuit *circuit, const CircuitControl *control, const int *variants,
-                           int count);
 
 #endif

@@ -5,7 +5,7 @@
  * through a contact of its own never starts. */
 #include <assert.h>
 
-#include "core/circuit/circuit_private.h"
+#include "core/circuit/view_private.h"
 
 static bool stops_control(const Circuit *circuit, const int *variants, int count)
 {

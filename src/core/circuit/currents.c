@@ -18,7 +18,7 @@
 #include <float.h>
 #include <string.h>
 
-#include "core/circuit/circuit_private.h"
+#include "core/circuit/view_private.h"
 
 /* From here on the currents are no use to anybody. */
 static const double HOPELESS_LOSS = 1e13;

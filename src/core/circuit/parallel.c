@@ -6,7 +6,7 @@
 #include <assert.h>
 #include <math.h>
 
-#include "core/circuit/circuit_private.h"
+#include "core/circuit/view_private.h"
 
 /* More than this is no path that would hide anything: an ohmmeter's last range and up. */
 static const double NO_PATH_OHM = 40e6;

@@ -4,7 +4,7 @@
  * falls short in one of them. The limits are common practice, no source. */
 #include <assert.h>
 
-#include "core/circuit/circuit_private.h"
+#include "core/circuit/view_private.h"
 
 static const double DEAD_SHARE = 0.05, WEAK_SHARE = 0.85; /* of the power when all is well */
 static const double COUNTS_SHARE = 0.2;                   /* of the rating: has power in this function */

@@ -10,7 +10,7 @@
 #include <math.h>
 #include <stdio.h>
 
-#include "core/circuit/circuit_private.h"
+#include "core/circuit/view_private.h"
 
 /* Good mains stay within 5 % (ANSI C84.1 range A, service voltage): half of that as a standard uncertainty.
  */

@@ -2,7 +2,7 @@
  *
  * An ampere is driven only through what is made to carry one: through 20 kilohm of damp insulation it would
  * be 20 kilovolts, beside which what is across a wire cannot be told. */
-#include "core/circuit/circuit_private.h"
+#include "core/circuit/view_private.h"
 
 #include <assert.h>
 #include <string.h>
