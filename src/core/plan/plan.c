@@ -18,9 +18,10 @@
 enum { MOST_ROWS = 400 };
 
 static const double COVERED = 0.998; /* of the probability is looked at */
-static const double SAME = 0.8;       /* two suspects that look this much alike in all checks are one set */
-static const double LEAST_MEMBER = 1e-4;       /* of a set of suspects */
-static const double LEAST_SURE = 0.95;         /* with no check left, less than this is no answer */
+static const double SAME = 0.8;      /* two suspects that look this much alike in all checks are one set */
+static const double LEAST_MEMBER = 1e-4; /* of a set of suspects */
+static const double LEAST_SURE = 0.95;   /* with no check left, less than this is no answer */
+static const double REPEAT_SECOND = 60;
 static const double LEAST_CHANCE = 0.01;       /* of an outcome that is worth a word */
 static const double LEAST_INFORMATION = 0.004; /* nats that a check must promise */
 
@@ -353,15 +354,42 @@ static void finish(const Standing *standing, const PlanTerms *terms, Plan *plan)
     plan->steps[plan->step_count++] = prove(terms);
 }
 
+/* An entry as the check that it was, for what it needs and where it is made. */
+static Check check_of(const Appliance *appliance, const Entry *entry)
+{
+    static const CheckKind kinds[] = {
+        [READING_OHM] = CHECK_OHM, [READING_VOLT] = CHECK_VOLT, [READING_AMP] = CHECK_AMP};
+    Check check = {.kind = CHECK_SIGHT,
+                   .part = entry->part,
+                   .from = -1,
+                   .to = -1,
+                   .places = {-1, -1},
+                   .second = REPEAT_SECOND};
+    if (entry->kind == ENTRY_READING) {
+        const Connection *connection = &entry->connection;
+        check.kind = kinds[connection->kind];
+        check.power_on = connection->power_on;
+        check.places[0] = appliance->marks[connection->from].place;
+        check.places[1] = appliance->marks[connection->to].place;
+    } else if (entry->kind == ENTRY_LOOK) {
+        check.kind = entry->function >= 0 ? CHECK_WATCH : CHECK_SIGHT;
+        check.power_on = entry->function >= 0;
+        check.places[0] = appliance->parts[entry->part].place;
+    }
+    return check;
+}
+
 /* A contradiction is settled before anything else: the same entry once more. */
-static void repeat_first(const Standing *standing, Plan *plan)
+static void repeat_first(const Standing *standing, const PlanTerms *terms, Plan *plan)
 {
     if (standing->contradiction_count == 0) return;
+    const Appliance *appliance = standing->model->appliance;
     const int entry = standing->contradictions[0].entry;
-    const Entry *again = &standing->call->entries[entry];
-    Step step = {.kind = STEP_REPEAT, .check = -1, .entry = entry, .part = again->part, .second = 60};
-    step.needs.power_on = again->kind == ENTRY_READING ? again->connection.power_on : again->function >= 0;
-    step.needs.is_live_work = again->kind == ENTRY_READING && again->connection.power_on;
+    const Check check = check_of(appliance, &standing->call->entries[entry]);
+    const Situation situation = plan__situation(appliance, standing->call);
+    Step step = {.kind = STEP_REPEAT, .check = -1, .entry = entry, .part = check.part};
+    step.needs = safety_of_check(appliance, &check, standing->call);
+    plan__price(appliance, &situation, terms, check.places, 2, check.second, &step);
     const int last = plan->step_count < PLAN_MOST_STEPS ? plan->step_count++ : PLAN_MOST_STEPS - 1;
     for (int at = last; at > 0; at--) plan->steps[at] = plan->steps[at - 1];
     plan->steps[0] = step;

@@ -52,8 +52,8 @@ SafetyNeeds safety_of_repair(const Appliance *appliance, int part, const Call *c
     return needs;
 }
 
-/* The warning of a fault: its mode's own, or what a lost conductor of the ground or of the neutral means. Such
- * a conductor is a way that bears the name of the mark. */
+/* The warning of a fault: its mode's own, or what a lost conductor of the ground or of the neutral means.
+ * Such a conductor is a way that bears the name of the mark. */
 static const char *warning_key(const Appliance *appliance, const Fault *fault)
 {
     const DescribedSupply *supply = &appliance->description->supply;
@@ -61,38 +61,46 @@ static const char *warning_key(const Appliance *appliance, const Fault *fault)
         for (int i = 0; i < fault->branch_count; i++) {
             const char *way = appliance->branches[fault->branches[i]].name;
             if (supply->frame && text_equal(way, supply->frame)) return "missing-ground";
-            if (supply->neutral && supply->leg_count > 1 && text_equal(way, supply->neutral)) return "open-neutral";
+            if (supply->neutral && supply->leg_count > 1 && text_equal(way, supply->neutral))
+                return "open-neutral";
         }
     return fault->mode->warning;
 }
 
-/* Adds one fault's probability to its warning; the list stays as long as there are different keys. */
-static int add_fault(SafetyWarning *list, double *most, int count, const char *key, double probability,
-                     int fault)
+/* A warning while faults are added to it. */
+typedef struct {
+    SafetyWarning warning;
+    double prior, most; /* of all its faults together; of the most probable one */
+} Adding;
+
+/* The list stays as long as there are different keys. */
+static int add_fault(Adding *list, int count, const char *key, double prior, double probability, int fault)
 {
     int at = 0;
-    while (at < count && !text_equal(list[at].key, key)) at++;
-    if (at == count) {
-        list[count++] = (SafetyWarning){.key = key, .fault = fault};
-        most[at] = 0;
-    }
-    list[at].probability += probability;
-    if (probability > most[at]) {
-        most[at] = probability;
-        list[at].fault = fault;
+    while (at < count && !text_equal(list[at].warning.key, key)) at++;
+    if (at == count) list[count++] = (Adding){.warning = {.key = key, .fault = fault}};
+    list[at].warning.probability += probability;
+    list[at].prior += prior;
+    if (probability > list[at].most) {
+        list[at].most = probability;
+        list[at].warning.fault = fault;
     }
     return count;
 }
 
-static int keep_pressing(SafetyWarning *list, int count)
+/* What nobody has reason to fear more than before the visit is no warning: it would drown the others. */
+static int keep_pressing(const Adding *list, int count, SafetyWarning *warnings)
 {
     int kept = 0;
     for (int i = 0; i < count; i++) {
-        if (list[i].probability < SAFETY_WARN_FROM) continue;
-        const SafetyWarning warning = list[i];
+        const SafetyWarning *warning = &list[i].warning;
+        if (warning->probability < SAFETY_WARN_FROM ||
+            warning->probability < SAFETY_WARN_RAISED * list[i].prior)
+            continue;
         int at = kept++;
-        for (; at > 0 && list[at - 1].probability < warning.probability; at--) list[at] = list[at - 1];
-        list[at] = warning;
+        for (; at > 0 && warnings[at - 1].probability < warning->probability; at--)
+            warnings[at] = warnings[at - 1];
+        warnings[at] = *warning;
     }
     return kept;
 }
@@ -100,15 +108,17 @@ static int keep_pressing(SafetyWarning *list, int count)
 bool safety_warnings(const Appliance *appliance, const double *fault_probability, Arena *arena,
                      const SafetyWarning **warnings, int *count, Error *error)
 {
-    SafetyWarning *list = ARENA_ARRAY(arena, SafetyWarning, (size_t)appliance->fault_count + 1);
-    double *most = ARENA_ARRAY(arena, double, (size_t)appliance->fault_count + 1);
-    if (!list || !most) return error_memory(error);
+    Adding *list = ARENA_ARRAY(arena, Adding, (size_t)appliance->fault_count + 1);
+    SafetyWarning *kept = ARENA_ARRAY(arena, SafetyWarning, (size_t)appliance->fault_count + 1);
+    if (!list || !kept) return error_memory(error);
     int found = 0;
     for (int f = 0; f < appliance->fault_count; f++) {
-        const char *key = warning_key(appliance, &appliance->faults[f]);
-        if (key) found = add_fault(list, most, found, key, fault_probability[f], f);
+        const Fault *fault = &appliance->faults[f];
+        const char *key = warning_key(appliance, fault);
+        assert(fault_probability[f] >= 0);
+        if (key) found = add_fault(list, found, key, fault->prior, fault_probability[f], f);
     }
-    *warnings = list;
-    *count = keep_pressing(list, found);
+    *warnings = kept;
+    *count = keep_pressing(list, found, kept);
     return true;
 }

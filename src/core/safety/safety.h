@@ -11,7 +11,8 @@
  *       later than the last live entry; until it is there, the step asks for it
  *   S3  a check at open terminals with the power on is live work and marked as such
  *   S4  a suspected live or leaking frame, missing ground, open neutral, welded contact or burning connection
- *       is warned of above everything else, from SAFETY_WARN_FROM on
+ *       is warned of above everything else, once the entries have raised its probability to
+ *       SAFETY_WARN_RAISED times what it was before the visit, and to SAFETY_WARN_FROM
  *   S5  a place that needs a cool oven is opened when it is cool, and the step says so
  *   S6  a place that needs the power off is opened with the power off, even for a live check */
 #ifndef CORE_SAFETY_H
@@ -20,7 +21,8 @@
 #include "base/arena.h"
 #include "core/call/call.h"
 
-#define SAFETY_WARN_FROM 0.05 /* probability; common practice, no source */
+#define SAFETY_WARN_FROM   0.05 /* probability; common practice, no source */
+#define SAFETY_WARN_RAISED 2    /* times its prior; common practice, no source */
 
 typedef struct {
     bool power_on;        /* while the probes are on */

@@ -91,7 +91,7 @@ static void say_warnings(const Report *report)
 {
     for (int w = 0; w < report->warning_count; w++) {
         char probability[NUMBER_LENGTH], key[NUMBER_LENGTH];
-        write_percent(report->warnings[w].probability, probability);
+        snprintf(probability, sizeof probability, "%.0f %%", 100 * report->warnings[w].probability);
         snprintf(key, sizeof key, "warning.%s", report->warnings[w].key);
         text_add(report->out, "\n");
         say_line(report, "call.warning",
