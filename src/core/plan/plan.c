@@ -409,7 +409,7 @@ bool plan_next(DiagnosisModel *model, const Standing *standing, const PlanTerms 
     if (plan->is_done)
         finish(standing, terms, plan);
     else
-        repeat_first(standing, plan);
+        repeat_first(standing, terms, plan);
     const double rest = expected_rest(standing, terms);
     for (int s = 0; s < plan->step_count; s++)
         plan->steps[s].expected_total_minor = plan->steps[s].cost_minor + (long long)(rest + 0.5);
