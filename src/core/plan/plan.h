@@ -68,7 +68,8 @@ typedef struct {
     bool is_done;
     Step steps[PLAN_MOST_STEPS]; /* the proposal first, then the runners-up, or what follows it */
     int step_count;
-    int set[PLAN_MOST_SET]; /* the leading group and those that no check still to be made tells from it: group numbers */
+    int set[PLAN_MOST_SET]; /* the leading group and those that no check still to be made tells from it: group
+                               numbers */
     int set_count;
     double set_probability;
 } Plan;

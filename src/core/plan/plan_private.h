@@ -19,4 +19,34 @@ void plan__price(const Appliance *appliance, const Situation *situation, const P
 /* Has the trail an entry that is this check, since the last repair? */
 bool plan__is_done(const Appliance *appliance, const Call *call, int check);
 
+enum { PLAN_MOST_ROWS = 400 };
+
+/* The hypotheses that matter now, sorted so that groups stand together. */
+typedef struct {
+    int which[PLAN_MOST_ROWS];
+    double weight[PLAN_MOST_ROWS];
+    int count;
+    int leaders[PLAN_MOST_SET]; /* groups, most probable first, 'nothing wrong' among them */
+    int leader_count;
+    double alike[PLAN_MOST_SET]; /* product of Bhattacharyya coefficients of each leader with the first */
+} Field;
+
+void plan__find_field(const Standing *standing, Field *field);
+double plan__group_probability(const Standing *standing, int group);
+
+/* Mutual information of suspect and outcome, nats. */
+double plan__information(const Standing *standing, const Field *field, const Prediction *prediction);
+/* Multiplies field->alike by how alike the leaders would look to this check. */
+void plan__compare_leaders(const Standing *standing, Field *field, const Prediction *prediction);
+/* Fills step->branches: outcomes, their chances, who leads after each. */
+void plan__note_branches(const Standing *standing, const Field *field, const Prediction *prediction,
+                         Step *step);
+
+/* Steps that follow when the checks have done their work: mend what leads, prove. */
+void plan__finish(const Standing *standing, const PlanTerms *terms, Plan *plan);
+/* Puts the entry that contradicts the others before all else, when there is one. */
+void plan__repeat_first(const Standing *standing, const PlanTerms *terms, Plan *plan);
+/* Minor units: repairing whatever it turns out to be, and proving it. */
+double plan__expected_rest(const Standing *standing, const PlanTerms *terms);
+
 #endif

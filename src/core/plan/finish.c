@@ -1,0 +1,119 @@
+/* finish.c: what follows the checks: mending, proving, and an entry that is made once more.
+ *
+ * Costs are the labour of the step, its part, and what is expected to come after it: the repair of whatever
+ * it turns out to be, and the proving run. */
+#include <assert.h>
+
+#include "core/plan/plan_private.h"
+
+static const double REPEAT_SECOND = 60; /* the probes are still at hand */
+/* A wire has no entry of its own in the file: making a new one takes this long. Common practice, no source.
+ */
+static const double REWIRE_SECOND = 900;
+
+static double replace_second(const Part *part)
+{
+    return part->described && part->described->replace_second > 0 ? part->described->replace_second
+                                                                  : REWIRE_SECOND;
+}
+
+static long long price_minor(const Part *part) { return part->described ? part->described->price_minor : 0; }
+
+static double repair_cost(const Appliance *appliance, int fault, const PlanTerms *terms)
+{
+    const Part *part = &appliance->parts[appliance->parts[appliance->faults[fault].part].replaced_with];
+    return (double)price_minor(part) + replace_second(part) / 3600 * (double)terms->labour_minor_per_hour;
+}
+
+/* Repairing whatever it turns out to be, and proving it. */
+double plan__expected_rest(const Standing *standing, const PlanTerms *terms)
+{
+    const DiagnosisModel *model = standing->model;
+    double sum = terms->proving_second / 3600 * (double)terms->labour_minor_per_hour;
+    for (int h = 1; h < model->hypothesis_count; h++)
+        for (int i = 0; i < model->hypotheses[h].count; i++) {
+            const int fault = model->circuit.variants[model->hypotheses[h].variants[i]].fault;
+            sum += standing->probability[h] * repair_cost(model->appliance, fault, terms);
+        }
+    return sum;
+}
+
+static Step prove(const PlanTerms *terms)
+{
+    Step step = {.kind = STEP_PROVE, .check = -1, .entry = -1, .part = -1, .second = terms->proving_second};
+    step.needs.power_on = true;
+    step.cost_minor = (long long)(terms->proving_second / 3600 * (double)terms->labour_minor_per_hour + 0.5);
+    return step;
+}
+
+static Step mend(const Standing *standing, const PlanTerms *terms, int fault)
+{
+    const Appliance *appliance = standing->model->appliance;
+    const Situation situation = plan__situation(appliance, standing->call);
+    const int part = appliance->parts[appliance->faults[fault].part].replaced_with;
+    Step step = {.kind = STEP_REPAIR, .check = -1, .entry = -1, .part = part};
+    step.needs = safety_of_repair(appliance, part, standing->call);
+    plan__price(appliance, &situation, terms, &appliance->parts[part].place, 1,
+                replace_second(&appliance->parts[part]), &step);
+    step.cost_minor += price_minor(&appliance->parts[part]);
+    return step;
+}
+
+/* What follows when the checks have done their work: mend what leads, then prove. */
+void plan__finish(const Standing *standing, const PlanTerms *terms, Plan *plan)
+{
+    plan->step_count = 0;
+    int leading = 0;
+    while (leading < plan->set_count && plan->set[leading] == 0) leading++;
+    if (plan->verdict != PLAN_NOTHING_WRONG && leading < plan->set_count && plan->set[0] != 0) {
+        const HypothesisGroup *group = &standing->model->groups[plan->set[leading]];
+        for (int i = 0; i < group->count; i++) {
+            const Step step = mend(standing, terms, group->faults[i]);
+            bool is_there = false;
+            for (int s = 0; s < plan->step_count; s++) is_there |= plan->steps[s].part == step.part;
+            if (!is_there) plan->steps[plan->step_count++] = step;
+        }
+    }
+    plan->steps[plan->step_count++] = prove(terms);
+}
+
+/* An entry as the check that it was, for what it needs and where it is made. */
+static Check check_of(const Appliance *appliance, const Entry *entry)
+{
+    static const CheckKind kinds[] = {
+        [READING_OHM] = CHECK_OHM, [READING_VOLT] = CHECK_VOLT, [READING_AMP] = CHECK_AMP};
+    Check check = {.kind = CHECK_SIGHT,
+                   .part = entry->part,
+                   .from = -1,
+                   .to = -1,
+                   .places = {-1, -1},
+                   .second = REPEAT_SECOND};
+    if (entry->kind == ENTRY_READING) {
+        const Connection *connection = &entry->connection;
+        check.kind = kinds[connection->kind];
+        check.power_on = connection->power_on;
+        check.places[0] = appliance->marks[connection->from].place;
+        check.places[1] = appliance->marks[connection->to].place;
+    } else if (entry->kind == ENTRY_LOOK) {
+        check.kind = entry->function >= 0 ? CHECK_WATCH : CHECK_SIGHT;
+        check.power_on = entry->function >= 0;
+        check.places[0] = appliance->parts[entry->part].place;
+    }
+    return check;
+}
+
+/* A contradiction is settled before anything else: the same entry once more. */
+void plan__repeat_first(const Standing *standing, const PlanTerms *terms, Plan *plan)
+{
+    if (standing->contradiction_count == 0) return;
+    const Appliance *appliance = standing->model->appliance;
+    const int entry = standing->contradictions[0].entry;
+    const Check check = check_of(appliance, &standing->call->entries[entry]);
+    const Situation situation = plan__situation(appliance, standing->call);
+    Step step = {.kind = STEP_REPEAT, .check = -1, .entry = entry, .part = check.part};
+    step.needs = safety_of_check(appliance, &check, standing->call);
+    plan__price(appliance, &situation, terms, check.places, 2, check.second, &step);
+    const int last = plan->step_count < PLAN_MOST_STEPS ? plan->step_count++ : PLAN_MOST_STEPS - 1;
+    for (int at = last; at > 0; at--) plan->steps[at] = plan->steps[at - 1];
+    plan->steps[0] = step;
+}
