@@ -10,7 +10,7 @@
 
 enum { INNER = 200, SUPPLY = 300 };
 
-static const double WIRE_OHM = 1; /* below: written as a wire */
+static const double WIRE_OHM = 1e4; /* below: written as a source and its current's volts */
 
 double netlist_hertz(const Appliance *appliance)
 {
