@@ -2,8 +2,8 @@
  *
  * Lives here: which branch conducts and with what impedance, read from the appliance alone and independently
  * of src/core/circuit, with which only the stray constants of circuit.h are shared. Not here: ngspice
- * (spice). Node numbers are mark numbers. Branches below an ohm are written as a source and its current's
- * volts, for wires of milliohms beside insulation would cost a nodal matrix its digits. */
+ * (spice). Node numbers are mark numbers. Branches below ten kilohm are written as a source and its
+ * current's volts, for wires and elements beside insulation would cost a nodal matrix its digits. */
 #ifndef CIRCUIT_SUPPORT_NETLIST_H
 #define CIRCUIT_SUPPORT_NETLIST_H
 
