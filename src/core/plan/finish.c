@@ -102,10 +102,15 @@ static Check check_of(const Appliance *appliance, const Entry *entry)
     return check;
 }
 
-/* A contradiction is settled before anything else: the same entry once more. */
-void plan__repeat_first(const Standing *standing, const PlanTerms *terms, Plan *plan)
+static void put_first(Plan *plan, const Step *step)
 {
-    if (standing->contradiction_count == 0) return;
+    const int last = plan->step_count < PLAN_MOST_STEPS ? plan->step_count++ : PLAN_MOST_STEPS - 1;
+    for (int at = last; at > 0; at--) plan->steps[at] = plan->steps[at - 1];
+    plan->steps[0] = *step;
+}
+
+static Step repeat(const Standing *standing, const PlanTerms *terms)
+{
     const Appliance *appliance = standing->model->appliance;
     const int entry = standing->contradictions[0].entry;
     const Check check = check_of(appliance, &standing->call->entries[entry]);
@@ -113,7 +118,29 @@ void plan__repeat_first(const Standing *standing, const PlanTerms *terms, Plan *
     Step step = {.kind = STEP_REPEAT, .check = -1, .entry = entry, .part = check.part};
     step.needs = safety_of_check(appliance, &check, standing->call);
     plan__price(appliance, &situation, terms, check.places, 2, check.second, &step);
-    const int last = plan->step_count < PLAN_MOST_STEPS ? plan->step_count++ : PLAN_MOST_STEPS - 1;
-    for (int at = last; at > 0; at--) plan->steps[at] = plan->steps[at - 1];
-    plan->steps[0] = step;
+    return step;
+}
+
+/* Has a part been mended, and no run been made since? */
+static bool is_unproved(const Call *call)
+{
+    bool is_mended = false;
+    for (int e = 0; e < call->entry_count; e++) {
+        if (call->entries[e].is_struck) continue;
+        if (call->entries[e].kind == ENTRY_REPAIR) is_mended = true;
+        if (call->entries[e].kind == ENTRY_RUN) is_mended = false;
+    }
+    return is_mended;
+}
+
+void plan__put_first(const Standing *standing, const PlanTerms *terms, Plan *plan)
+{
+    Step step;
+    if (standing->contradiction_count > 0)
+        step = repeat(standing, terms);
+    else if (is_unproved(standing->call) && plan->set[0] == 0)
+        step = prove(terms);
+    else
+        return;
+    put_first(plan, &step);
 }

@@ -24,7 +24,7 @@ PlanTerms plan_default_terms(void)
                        .proving_second = 2400,
                        .switch_second = 60,
                        .live_risk_second = 240,
-                       .sure = 0.99};
+                       .sure = 0.995};
 }
 
 /* What every routine below needs. */
@@ -91,21 +91,6 @@ static bool consider_all(const Planning *planning, Error *error)
     return true;
 }
 
-/* The leading suspect and those that no check still to be made tells from it; with no check left, whatever
- * is needed to be sure. */
-static void find_set(const Standing *standing, const Field *field, const PlanTerms *terms, Plan *plan)
-{
-    const bool has_check = plan->step_count > 0;
-    for (int i = 0; i < field->leader_count; i++) {
-        const double probability = plan__group_probability(standing, field->leaders[i]);
-        if (i > 0 && (probability < LEAST_MEMBER || (!has_check && plan->set_probability >= terms->sure)))
-            break;
-        if (i > 0 && has_check && field->alike[i] < SAME) continue;
-        plan->set[plan->set_count++] = field->leaders[i];
-        plan->set_probability += probability;
-    }
-}
-
 static bool contains(const HypothesisGroup *group, const HypothesisGroup *part)
 {
     for (int i = 0; i < part->count; i++) {
@@ -116,16 +101,52 @@ static bool contains(const HypothesisGroup *group, const HypothesisGroup *part)
     return true;
 }
 
-/* Found is what every suspect of the set has: there may be something else besides, but that is there. */
-static PlanVerdict judge(const Standing *standing, const Plan *plan, const PlanTerms *terms)
+/* Probability that the faults of one of the set are there, alone or with others besides. For 'nothing wrong'
+ * that is its own probability. */
+static double covered_by_set(const Standing *standing, const Plan *plan)
 {
     const HypothesisGroup *groups = standing->model->groups;
+    double sum = 0;
+    for (int g = 0; g < standing->model->group_count; g++) {
+        bool is_covered = false;
+        for (int i = 0; i < plan->set_count && !is_covered; i++)
+            is_covered = plan->set[i] == 0 ? g == 0 : contains(&groups[g], &groups[plan->set[i]]);
+        if (is_covered) sum += plan__group_probability(standing, g);
+    }
+    return sum;
+}
+
+/* A pair with a member of the set in it adds nothing to it: that member's repair comes first anyway. */
+static bool is_in_set(const Standing *standing, const Plan *plan, int group)
+{
+    const HypothesisGroup *groups = standing->model->groups;
+    for (int i = 0; i < plan->set_count; i++)
+        if (plan->set[i] != 0 && contains(&groups[group], &groups[plan->set[i]])) return true;
+    return false;
+}
+
+/* The leading suspect and, unless that alone is sure, those that no check still to be made tells from it;
+ * with no check left, everyone who has not been ruled out. */
+static void find_set(const Standing *standing, const Field *field, const PlanTerms *terms, Plan *plan)
+{
+    const bool has_check = plan->step_count > 0;
+    for (int i = 0; i < field->leader_count; i++) {
+        const int group = field->leaders[i];
+        if (plan->set_count == 1 && plan->set_probability >= terms->sure) break;
+        if (has_check && plan->set_probability >= terms->sure) break;
+        if (i > 0 && plan__group_probability(standing, group) < LEAST_MEMBER) break;
+        if (i > 0 && ((has_check && field->alike[i] < SAME) || is_in_set(standing, plan, group))) continue;
+        plan->set[plan->set_count++] = group;
+        plan->set_probability = covered_by_set(standing, plan);
+    }
+}
+
+static PlanVerdict judge(const Plan *plan, const PlanTerms *terms)
+{
     if (plan->set_probability < terms->sure && plan->step_count > 0) return PLAN_GO_ON;
     if (plan->set_probability < LEAST_SURE) return PLAN_OPEN;
-    if (plan->set[0] == 0) return plan->set_count > 1 ? PLAN_SET : PLAN_NOTHING_WRONG;
-    for (int i = 1; i < plan->set_count; i++)
-        if (!contains(&groups[plan->set[i]], &groups[plan->set[0]])) return PLAN_SET;
-    return PLAN_FOUND;
+    if (plan->set_count > 1) return PLAN_SET;
+    return plan->set[0] == 0 ? PLAN_NOTHING_WRONG : PLAN_FOUND;
 }
 
 bool plan_next(DiagnosisModel *model, const Standing *standing, const PlanTerms *terms, Arena *arena,
@@ -142,12 +163,12 @@ bool plan_next(DiagnosisModel *model, const Standing *standing, const PlanTerms 
     plan__find_field(standing, planning.field);
     if (!consider_all(&planning, error)) return false;
     find_set(standing, planning.field, terms, plan);
-    plan->verdict = judge(standing, plan, terms);
+    plan->verdict = judge(plan, terms);
     plan->is_done = plan->verdict != PLAN_GO_ON;
     if (plan->is_done)
         plan__finish(standing, terms, plan);
     else
-        plan__repeat_first(standing, terms, plan);
+        plan__put_first(standing, terms, plan);
     const double rest = plan__expected_rest(standing, terms);
     for (int s = 0; s < plan->step_count; s++)
         plan->steps[s].expected_total_minor = plan->steps[s].cost_minor + (long long)(rest + 0.5);

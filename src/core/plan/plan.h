@@ -48,7 +48,7 @@ typedef struct {
 
 typedef enum {
     PLAN_GO_ON,         /* a check is worth its minutes */
-    PLAN_FOUND,         /* all that is left has this in common: repair it */
+    PLAN_FOUND,         /* this fault is there, whatever else may be: repair it */
     PLAN_SET,           /* suspects that no available check tells apart */
     PLAN_NOTHING_WRONG, /* within its specification, as far as can be seen */
     PLAN_OPEN           /* no check is left and nothing stands out */
@@ -71,7 +71,7 @@ typedef struct {
     int set[PLAN_MOST_SET]; /* the leading group and those that no check still to be made tells from it: group
                                numbers */
     int set_count;
-    double set_probability;
+    double set_probability; /* that the faults of one of them are there */
 } Plan;
 
 /* The next steps. Memory is the only failure. */

@@ -44,8 +44,9 @@ void plan__note_branches(const Standing *standing, const Field *field, const Pre
 
 /* Steps that follow when the checks have done their work: mend what leads, prove. */
 void plan__finish(const Standing *standing, const PlanTerms *terms, Plan *plan);
-/* Puts the entry that contradicts the others before all else, when there is one. */
-void plan__repeat_first(const Standing *standing, const PlanTerms *terms, Plan *plan);
+/* Puts before all checks what cannot wait for them: the entry that contradicts the others, once more; the
+ * proving run, when a repair has left nothing that stands out. */
+void plan__put_first(const Standing *standing, const PlanTerms *terms, Plan *plan);
 /* Minor units: repairing whatever it turns out to be, and proving it. */
 double plan__expected_rest(const Standing *standing, const PlanTerms *terms);
 

@@ -4,6 +4,8 @@
 #include "format/call_json/call_json_private.h"
 
 static const double LEFT_UNLISTED = 1e-10;
+/* Some thousand suspects are listed so that the sum is right; only these are worth an explanation. */
+static const double WORTH_EXPLAINING = 1e-3;
 
 enum { SAID_LIMIT = 8000 };
 
@@ -27,6 +29,7 @@ static const char *group_part(const Standing *standing, int group)
 /* How many times likelier each entry made it; entries that are not weighed are left out. */
 static json_t *factors(const Standing *standing, const Suspect *suspect)
 {
+    if (suspect->probability < WORTH_EXPLAINING) return NULL;
     json_t *list = json_array();
     for (int e = 0; e < standing->call->entry_count; e++)
         if (diagnosis_weighs(&standing->call->entries[e]))
@@ -44,7 +47,7 @@ static json_t *suspects(const Standing *standing, const TextBuilder *out)
         TextBuilder says = sentence(out);
         words_say_group(standing->model, suspect->group, &says);
         call_json__append(&list,
-                          json_pack("{so ss so ss so}", "fault", group_name(standing, suspect->group, out),
+                          json_pack("{so ss so ss so*}", "fault", group_name(standing, suspect->group, out),
                                     "part", group_part(standing, suspect->group), "probability",
                                     call_json__number(suspect->probability), "says", text_string(&says),
                                     "factors", factors(standing, suspect)));

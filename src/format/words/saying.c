@@ -5,7 +5,7 @@
 
 #include "format/words/words.h"
 
-enum { NUMBER_LENGTH = 40, TEXT_LIMIT = 4000 };
+enum { NUMBER_LENGTH = 40, TEXT_LIMIT = 4000, MOST_NAMED = 8 };
 
 /* A builder of its own for a value that goes into a sentence. */
 static TextBuilder part_of(const TextBuilder *out) { return text_builder(out->arena, TEXT_LIMIT); }
@@ -288,10 +288,16 @@ void words_say_verdict(const Words *words, const Standing *standing, const Plan 
                                        [PLAN_NOTHING_WRONG] = "verdict.nothing-wrong",
                                        [PLAN_OPEN] = "verdict.open"};
     TextBuilder suspects = part_of(out);
-    const int named = plan->verdict == PLAN_FOUND ? 1 : plan->set_count;
+    const int all = plan->verdict == PLAN_FOUND ? 1 : plan->set_count,
+              named = all < MOST_NAMED ? all : MOST_NAMED;
     for (int i = 0; i < named; i++) {
         if (i) text_add(&suspects, ", ");
         words_name_group(standing->model, plan->set[i], &suspects);
+    }
+    if (all > named) {
+        char others[NUMBER_LENGTH];
+        snprintf(others, sizeof others, "%d", all - named);
+        words_say(words, &suspects, "verdict.others", (WordValue[]){{"count", others}}, 1);
     }
     words_say(words, out, keys[plan->verdict], (WordValue[]){{"suspects", text_string(&suspects)}}, 1);
 }

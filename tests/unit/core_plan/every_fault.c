@@ -77,20 +77,6 @@ static Entry observe(DiagnosisModel *model, int check, int truth, RandomStream *
     return diagnosis_entry(model->appliance, check, display, 0);
 }
 
-/* Does every suspect of the set contain the fault? Then it is found; what else there may be is another
- * matter. */
-static bool is_found_alone(const Plan *plan, const DiagnosisModel *model, int truth)
-{
-    const int fault = model->circuit.variants[model->hypotheses[truth].variants[0]].fault;
-    for (int i = 0; i < plan->set_count; i++) {
-        const HypothesisGroup *group = &model->groups[plan->set[i]];
-        bool contains = false;
-        for (int k = 0; k < group->count; k++) contains |= group->faults[k] == fault;
-        if (!contains) return false;
-    }
-    return true;
-}
-
 static double set_share(const Plan *plan, const DiagnosisModel *model, int truth)
 {
     for (int i = 0; i < plan->set_count; i++)
@@ -151,7 +137,7 @@ static bool play(DiagnosisModel *model, int truth, RandomStream *stream, Tally *
             found = set_share(&plan, model, truth) > 0.95;
             if (!found) print_miss(model, &standing, &plan, entries, call.entry_count, truth);
             tally->found += found;
-            tally->in_sets += found && !is_found_alone(&plan, model, truth);
+            tally->in_sets += found && plan.set_count > 1;
         }
         arena_free(&arena);
         if (stop) return found;
