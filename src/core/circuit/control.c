@@ -1,4 +1,4 @@
-/* control.c: does the electronic control run?
+/* control.c: does the electronic control run, and if not, why?
  *
  * Without its supply, or with a sensor that it cannot believe, it opens all contacts that it drives. Its
  * supply is asked for in the network in which it has stopped already: a control that would feed itself
@@ -39,20 +39,22 @@ static bool has_supply(const Circuit *circuit, const CircuitView *power, const i
     return complex_size(circuit__probe_volt(power, &currents)) >= CIRCUIT_CONTROL_LEAST_SHARE * rated;
 }
 
-static bool would_run(const Circuit *circuit, const CircuitControl *control, const int *variants, int count)
+static ControlState find_state(const Circuit *circuit, const CircuitControl *control, const int *variants,
+                               int count)
 {
-    return !stops_control(circuit, variants, count) &&
-           (!control->power || has_supply(circuit, control->power, variants, count)) &&
-           (!control->sensed || is_believable(circuit, control->sensed, variants, count));
+    if (stops_control(circuit, variants, count)) return CONTROL_DEAD;
+    if (control->power && !has_supply(circuit, control->power, variants, count)) return CONTROL_DEAD;
+    if (control->sensed && !is_believable(circuit, control->sensed, variants, count)) return CONTROL_REFUSES;
+    return CONTROL_RUNS;
 }
 
-bool circuit__control_runs(const Circuit *circuit, const CircuitControl *control, const int *variants,
-                           int count)
+ControlState circuit__control_state(const Circuit *circuit, const CircuitControl *control,
+                                    const int *variants, int count)
 {
-    if (!control) return true;
-    if (count == 0) return control->runs[circuit->variant_count];
-    if (count == 1) return control->runs[variants[0]];
-    return would_run(circuit, control, variants, count);
+    if (!control) return CONTROL_RUNS;
+    if (count == 0) return control->states[circuit->variant_count];
+    if (count == 1) return control->states[variants[0]];
+    return find_state(circuit, control, variants, count);
 }
 
 /* A view across a branch of the control, in a network fit for faults. */
@@ -66,8 +68,8 @@ static const CircuitView *view_across(Circuit *circuit, CircuitNetwork *network,
 static bool look(Circuit *circuit, CircuitNetwork *stopped, const Opened *opened, CircuitControl *control)
 {
     const Appliance *appliance = circuit->appliance;
-    bool *runs = ARENA_ARRAY(circuit->arena, bool, (size_t)circuit->variant_count + 1);
-    if (!runs) return false;
+    ControlState *states = ARENA_ARRAY(circuit->arena, ControlState, (size_t)circuit->variant_count + 1);
+    if (!states) return false;
     if (appliance->control_power >= 0 &&
         !(control->power = view_across(circuit, stopped, appliance->control_power)))
         return false;
@@ -75,9 +77,9 @@ static bool look(Circuit *circuit, CircuitNetwork *stopped, const Opened *opened
     if (appliance->control_input >= 0 &&
         !(control->sensed = view_across(circuit, dead, appliance->control_input)))
         return false;
-    for (int v = 0; v < circuit->variant_count; v++) runs[v] = would_run(circuit, control, &v, 1);
-    runs[circuit->variant_count] = would_run(circuit, control, NULL, 0);
-    control->runs = runs;
+    for (int v = 0; v < circuit->variant_count; v++) states[v] = find_state(circuit, control, &v, 1);
+    states[circuit->variant_count] = find_state(circuit, control, NULL, 0);
+    control->states = states;
     return true;
 }
 

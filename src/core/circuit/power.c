@@ -15,14 +15,14 @@ static const double LIVE_FRAME_VOLT = 30;
 typedef struct {
     const CircuitView *view;
     Currents currents;
-    bool runs;
+    ControlState control;
 } Live;
 
 static void turn_on(const CircuitPower *power, int function, const int *variants, int count, Live *live)
 {
     const CircuitMeter *meter = &power->live[function];
-    live->runs = circuit__control_runs(power->circuit, meter->control, variants, count);
-    live->view = live->runs || !meter->stopped ? meter->view : meter->stopped;
+    live->control = circuit__control_state(power->circuit, meter->control, variants, count);
+    live->view = live->control == CONTROL_RUNS || !meter->stopped ? meter->view : meter->stopped;
     circuit__find_currents(live->view, variants, count, &live->currents);
 }
 
@@ -136,7 +136,8 @@ void circuit_conditions(const CircuitPower *power, const int *variants, int coun
         Live live;
         turn_on(power, f, variants, count, &live);
         for (int b = 0; b < appliance->branch_count; b++) judge_branch(power, &live, f, b, &elements, holds);
-        holds[CONDITION_CONTROL_DEAD] |= !live.runs;
+        holds[CONDITION_CONTROL_DEAD] |= live.control == CONTROL_DEAD;
+        holds[CONDITION_SENSOR_REFUSED] |= live.control == CONTROL_REFUSES;
         holds[CONDITION_OVERCURRENT] |= is_overloaded(power, &live);
         holds[CONDITION_LIVE_FRAME] |=
             complex_size(circuit__probe_volt(live.view, &live.currents)) > LIVE_FRAME_VOLT;

@@ -201,7 +201,8 @@ static double read_value(const CircuitMeter *meter, const int *variants, int cou
                          Currents *currents)
 {
     *view = meter->view;
-    if (meter->stopped && !circuit__control_runs(meter->circuit, meter->control, variants, count))
+    if (meter->stopped &&
+        circuit__control_state(meter->circuit, meter->control, variants, count) != CONTROL_RUNS)
         *view = meter->stopped;
     circuit__find_currents(*view, variants, count, currents);
     const double value = shown(meter, *view, currents);

@@ -15,10 +15,16 @@ struct CircuitView {
     double probe_reach; /* no mark gets more volts from one ampere through the probes */
 };
 
+typedef enum {
+    CONTROL_RUNS,
+    CONTROL_DEAD,   /* no supply, or broken itself */
+    CONTROL_REFUSES /* it does not believe its sensor, and says so */
+} ControlState;
+
 /* Views that decide whether the control runs; NULL where that does not count. */
 struct CircuitControl {
     const CircuitView *power, *sensed;
-    const bool *runs; /* [variants], each alone; the last: with none */
+    const ControlState *states; /* [variants], each alone; the last: with none */
 };
 
 /* The currents that stand in for the changed branches: see currents.c. */
@@ -59,8 +65,8 @@ double circuit__tolerance_square(const CircuitView *view, const Currents *curren
 
 /* What decides whether the control runs in a function; NULL when memory is out or there is no control. */
 CircuitControl *circuit__control(Circuit *circuit, int function, const Opened *opened);
-/* Does the control run with these variants? */
-bool circuit__control_runs(const Circuit *circuit, const CircuitControl *control, const int *variants,
-                           int count);
+/* Does the control run with these variants? It does without a control. */
+ControlState circuit__control_state(const Circuit *circuit, const CircuitControl *control,
+                                    const int *variants, int count);
 
 #endif

@@ -137,7 +137,11 @@ static double power_word_chance(const DiagnosisModel *model, int part, int word,
 /* Chance of a sign of trouble on the part: of its faults' own, or seen on a good part. */
 static double sign_chance(const DiagnosisModel *model, int part, int word, const Hypothesis *hypothesis)
 {
-    double absent = 1 - model->appliance->catalogue->looks[word].otherwise;
+    const LookWord *look = &model->appliance->catalogue->looks[word];
+    const bool *holds = model->conditions[hypothesis - model->hypotheses];
+    double absent = 1 - look->otherwise;
+    for (int c = 0; c < CONDITION_COUNT; c++)
+        if (look->when[c] > 0) absent *= 1 - look->when[c] * strength(model, hypothesis, holds, c);
     for (int i = 0; i < hypothesis->count; i++) {
         const Fault *fault = diagnosis__fault(model, hypothesis, i);
         if (fault->part != part) continue;

@@ -136,6 +136,7 @@ bool diagnosis_predict(DiagnosisModel *model, int check, const int *which, int c
     if (!diagnosis__connect(model, check, error)) return false;
     if (model->appliance->checks[check].from >= 0)
         return predict_reading(model, check, which, count, arena, prediction, error);
+    if (!diagnosis__find_conditions(model, error)) return false;
     predict_look(model, check, which, count, prediction);
     return true;
 }

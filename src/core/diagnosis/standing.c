@@ -107,7 +107,8 @@ static bool prepare(DiagnosisModel *model, const Call *call, int number, Weighed
 {
     *weighed = (Weighed){.entry = &call->entries[number], .check = -1};
     weighed->is_first_complaint = is_first_complaint(call, number);
-    if (weighed->entry->kind == ENTRY_COMPLAINT) return diagnosis__find_conditions(model, error);
+    if (weighed->entry->kind != ENTRY_READING && !diagnosis__find_conditions(model, error)) return false;
+    if (weighed->entry->kind == ENTRY_COMPLAINT) return true;
     weighed->check = find_check(model->appliance, weighed->entry);
     if (weighed->check >= 0) return diagnosis__connect(model, weighed->check, error);
     if (weighed->entry->kind != ENTRY_READING) return true;

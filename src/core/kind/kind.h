@@ -43,7 +43,7 @@ typedef enum {
     X(BOTTOM_DEAD, "bottom-dead") X(BOTTOM_WEAK, "bottom-weak") X(TOP_DEAD, "top-dead") X(TOP_WEAK, "top-weak") \
     X(RING_DEAD, "ring-dead") X(RING_WEAK, "ring-weak") X(ALL_DEAD, "all-dead") X(ALWAYS_ON, "always-on") \
     X(CONTROL_DEAD, "control-dead") X(FAN_DEAD, "fan-dead") X(LAMP_DEAD, "lamp-dead") \
-    X(OVERCURRENT, "overcurrent") X(LIVE_FRAME, "live-frame")
+    X(OVERCURRENT, "overcurrent") X(LIVE_FRAME, "live-frame") X(SENSOR_REFUSED, "sensor-refused")
 /* clang-format on */
 typedef enum {
 #define X(code, name) CONDITION_##code,
@@ -116,8 +116,8 @@ typedef struct {
 typedef struct {
     const char *name, *says;
     bool is_power, is_sound; /* seen from power (glows); nothing unusual to see; else a sign (blistered) */
-    double ratio_from, ratio_to; /* is_power: the share of rated power at which it is seen */
-    double otherwise;            /* sign: chance of seeing it on a good part */
+    double ratio_from, ratio_to;             /* is_power: the share of rated power at which it is seen */
+    double otherwise, when[CONDITION_COUNT]; /* sign: chance of it on a good part; with a condition */
 } LookWord;
 
 typedef struct {

@@ -11,11 +11,31 @@ typedef struct {
     const YamlNode *power, *otherwise, *sound;
 } WrittenLook;
 
+/* {cooler: 0.8, bottom-dead: 0.5} into one chance for each condition. */
+static bool read_when(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
+                      Error *error)
+{
+    (void)field;
+    double *when = into;
+    const char *names[CONDITION_COUNT + 1] = {0};
+    for (int i = 0; i < CONDITION_COUNT; i++) names[i] = kind_condition_name((Condition)i);
+    if (!yaml_need_mapping(reader, node, "conditions with their chances", error)) return false;
+    for (const YamlNode *child = node->first; child; child = child->next) {
+        int condition = 0;
+        const YamlNode key = yaml_key(child);
+        if (!yaml_read_word(reader, &key, names, &condition, error)) return false;
+        assert(condition < CONDITION_COUNT);
+        if (!yaml_read_share(reader, child, 0, 1, &when[condition], error)) return false;
+    }
+    return true;
+}
+
 static const YamlField look_fields[] = {
     {"says", YAML_AS_TEXT, .is_required = true, .offset = offsetof(WrittenLook, word.says)},
     {"power", YAML_AS_NODE, .offset = offsetof(WrittenLook, power)},
     {"otherwise", YAML_AS_NODE, .offset = offsetof(WrittenLook, otherwise)},
     {"sound", YAML_AS_NODE, .offset = offsetof(WrittenLook, sound)},
+    {"when", YAML_AS_FUNCTION, .offset = offsetof(WrittenLook, word.when), .function = read_when},
 };
 
 /* Which of the three it is decides how the word is read, so they are kept as nodes. */
@@ -71,25 +91,6 @@ static bool read_looks(const YamlReader *reader, const YamlField *field, const Y
         if (!finish_look(reader, child, &written[i], &looks[i], error)) return false;
     catalogue->looks = looks;
     catalogue->look_count = count;
-    return true;
-}
-
-/* {cooler: 0.8, bottom-dead: 0.5} into one chance for each condition. */
-static bool read_when(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
-                      Error *error)
-{
-    (void)field;
-    double *when = into;
-    const char *names[CONDITION_COUNT + 1] = {0};
-    for (int i = 0; i < CONDITION_COUNT; i++) names[i] = kind_condition_name((Condition)i);
-    if (!yaml_need_mapping(reader, node, "conditions with their chances", error)) return false;
-    for (const YamlNode *child = node->first; child; child = child->next) {
-        int condition = 0;
-        const YamlNode key = yaml_key(child);
-        if (!yaml_read_word(reader, &key, names, &condition, error)) return false;
-        assert(condition < CONDITION_COUNT);
-        if (!yaml_read_share(reader, child, 0, 1, &when[condition], error)) return false;
-    }
     return true;
 }
 
