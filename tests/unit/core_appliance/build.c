@@ -221,23 +221,23 @@ static void unknown_names_are_refused_with_the_known_ones(void **state)
 {
     Fixture *f = *state;
     f->parts[2].kind = "elment";
-    assert_refused(f, ERROR_UNKNOWN_WORD, 15, "elment");
+    assert_refused(f, ERROR_UNKNOWN_WORD, 15, "'elment'");
     assert_string_equal(f->error.hint, "did you mean 'element'?");
     f->parts[2].reach = "insid";
-    assert_refused(f, ERROR_UNKNOWN_WORD, 15, "insid");
+    assert_refused(f, ERROR_UNKNOWN_WORD, 15, "'insid'");
     f->parts[3].driver = "controller";
-    assert_refused(f, ERROR_UNKNOWN_WORD, 16, "controller");
+    assert_refused(f, ERROR_UNKNOWN_WORD, 16, "'controller'");
     f->parts[3].replaced_with = "swich";
-    assert_refused(f, ERROR_UNKNOWN_WORD, 16, "swich");
+    assert_refused(f, ERROR_UNKNOWN_WORD, 16, "'swich'");
     static const char *const wrong[] = {"swtch"};
     f->functions[0].closes = wrong;
-    assert_refused(f, ERROR_UNKNOWN_WORD, 22, "swtch");
+    assert_refused(f, ERROR_UNKNOWN_WORD, 22, "'swtch'");
     static const DescribedNumber hertz[] = {{"hertz", 50, 17}};
     f->parts[2].numbers = hertz;
     f->parts[2].number_count = 1;
-    assert_refused(f, ERROR_UNKNOWN_WORD, 17, "hertz");
+    assert_refused(f, ERROR_UNKNOWN_WORD, 17, "'hertz'");
     f->description.supply.neutral = "NN";
-    assert_refused(f, ERROR_UNKNOWN_WORD, 3, "NN");
+    assert_refused(f, ERROR_UNKNOWN_WORD, 3, "'NN'");
 }
 
 static void what_does_not_fit_together_is_refused(void **state)
