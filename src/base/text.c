@@ -182,7 +182,9 @@ static int edit_distance(const char *a, const char *b)
 const char *text_nearest(const char *wrong, const char *const *known, size_t count)
 {
     const char *best = NULL;
-    int least = 3;
+    /* Two edits at the most, and never so many that nothing of the word is left. */
+    const size_t length = strlen(wrong);
+    int least = length < 3 ? (int)length : 3;
     for (size_t i = 0; i < count; i++) {
         const int distance = edit_distance(wrong, known[i]);
         if (distance < least) {

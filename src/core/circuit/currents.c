@@ -206,7 +206,7 @@ Complex circuit__branch_ampere(const CircuitView *view, const Currents *currents
     return complex_multiply(admittance, circuit__branch_volt(view, currents, branch));
 }
 
-static bool is_changed(const Currents *currents, int branch)
+bool circuit__is_changed(const Currents *currents, int branch)
 {
     for (int i = 0; i < currents->count; i++)
         if (currents->branch[i] == branch) return true;
@@ -225,7 +225,7 @@ static double sum_tolerances(const CircuitView *view, const Currents *currents, 
     double sum = 0;
     for (int t = 0; t < network->tolerant_count; t++) {
         const int b = network->tolerant[t];
-        if (is_changed(currents, b)) continue;
+        if (circuit__is_changed(currents, b)) continue;
         Complex towards = view->towards[b], volt = network->drive[b];
         for (int f = 0; f < k; f++)
             towards = complex_subtract(towards, complex_multiply(row[f][b], currents->by_probe[f]));
@@ -244,7 +244,7 @@ double circuit__tolerance_square(const CircuitView *view, const Currents *curren
     double sum = 0;
     for (int t = 0; t < network->tolerant_count; t++) {
         const int b = network->tolerant[t];
-        if (is_changed(currents, b)) continue;
+        if (circuit__is_changed(currents, b)) continue;
         const double towards = complex_square(circuit__across(network, network->fresh_probe, b));
         const double volt = of_volt ? complex_square(circuit__branch_volt(view, currents, b)) : towards;
         sum += network->tolerance[b] * towards * volt;

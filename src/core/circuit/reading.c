@@ -166,12 +166,25 @@ static double volt_spread(const CircuitView *view, const Currents *currents, dou
     return sqrt(circuit__tolerance_square(view, currents, true) + ghost * ghost + supply * supply);
 }
 
-static double ampere_spread(const CircuitMeter *meter, double ampere)
+/* The current of a branch, I = y u, moves with what the tolerances do to the volts across it, and with its
+ * own resistance: d I / d(ln R) = -I (1 - y Z), Z what the branch sees; next to nothing where others decide
+ * the current, as in a wire. */
+static double ampere_spread(const CircuitMeter *meter, const CircuitView *view, const Currents *currents,
+                            double ampere)
 {
-    double tolerance = 0;
-    for (int i = 0; i < meter->through_count; i++)
-        tolerance = fmax(tolerance, meter->view->network->wiring[meter->through[i]].tolerance);
-    return ampere * sqrt(tolerance * tolerance + SUPPLY_SPREAD * SUPPLY_SPREAD);
+    const int b = meter->through[0];
+    const double supply = SUPPLY_SPREAD * ampere;
+    const double volt = complex_size(circuit__branch_volt(view, currents, b));
+    if (volt <= 0) return supply;
+    const double tolerance = circuit__is_changed(currents, b) ? 0 : view->network->wiring[b].tolerance;
+    const Complex own = circuit__branch_ampere(view, currents, b);
+    const double admittance = complex_size(own) / volt;
+    const Complex seen = circuit__probe_self(view, currents);
+    const double of_own_volt = tolerance * complex_size(seen) * complex_size(own);
+    const double of_volt = circuit__tolerance_square(view, currents, true) - of_own_volt * of_own_volt;
+    const Complex rest = complex_subtract((Complex){1, 0}, complex_scale(seen, admittance));
+    const double of_own = tolerance * ampere * complex_size(rest);
+    return sqrt(fmax(of_volt, 0) * admittance * admittance + of_own * of_own + supply * supply);
 }
 
 static double spread(const CircuitMeter *meter, const CircuitView *view, const Currents *currents,
@@ -180,7 +193,7 @@ static double spread(const CircuitMeter *meter, const CircuitView *view, const C
     switch (meter->connection.kind) {
     case READING_OHM: return sqrt(circuit__tolerance_square(view, currents, false));
     case READING_VOLT: return volt_spread(view, currents, value, meter_ohm(&meter->connection));
-    default: return ampere_spread(meter, value);
+    default: return ampere_spread(meter, view, currents, value);
     }
 }
 

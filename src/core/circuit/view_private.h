@@ -58,6 +58,8 @@ Complex circuit__probe_volt(const CircuitView *view, const Currents *currents);
 Complex circuit__branch_volt(const CircuitView *view, const Currents *currents,
                              int branch); /* own source added */
 Complex circuit__branch_ampere(const CircuitView *view, const Currents *currents, int branch);
+/* Has one of the faults changed this branch? */
+bool circuit__is_changed(const Currents *currents, int branch);
 /* Square of what the tolerances of the parts do to an impedance or to open-circuit volts (a branch with a
  * fault in it has no tolerance any more, its severity says what it is): for one branch
  * d(reading) / d(ln R) = z_mb u_b y_b, with u_b the transfer impedance or the volts of the branch. */

@@ -19,6 +19,7 @@ typedef struct {
     Appliance appliance;
     Connection connection;
     Circuit circuit;
+    Meter meter;
     Expectation expectation;
     Words words;
     const char *warnings[MOST_WARNINGS];
@@ -125,11 +126,12 @@ static bool find_warnings(Expect *expect, Error *error)
 static void say_healthy(const Expect *expect, TextBuilder *out)
 {
     const Expectation *expectation = &expect->expectation;
-    const Unit unit = units[expect->connection.kind];
+    const ReadingKind kind = expect->connection.kind;
     char value[DISPLAY_LENGTH], low[DISPLAY_LENGTH], high[DISPLAY_LENGTH];
-    quantity_format(expectation->is_over ? INFINITY : expectation->value, unit, value, sizeof value);
-    quantity_format(expectation->low, unit, low, sizeof low);
-    quantity_format(expectation->high, unit, high, sizeof high);
+    words_write_figure(&expect->meter, kind, expectation->is_over ? INFINITY : expectation->value, value,
+                       sizeof value);
+    words_write_figure(&expect->meter, kind, expectation->low, low, sizeof low);
+    words_write_figure(&expect->meter, kind, expectation->high, high, sizeof high);
     words_say(&expect->words, out, expectation->is_over ? "expect.healthy-over" : "expect.healthy",
               (WordValue[]){{"value", value}, {"low", low}, {"high", high}}, 3);
     text_add(out, "\n");
@@ -142,7 +144,7 @@ static void say_faults(const Expect *expect, bool told_apart, TextBuilder *out)
         const FaultReading *reading = &expect->expectation.faults[f];
         if (reading->is_told_apart != told_apart) continue;
         const Fault *fault = &expect->appliance.faults[f];
-        quantity_format(reading->value, units[expect->connection.kind], value, sizeof value);
+        words_write_figure(&expect->meter, expect->connection.kind, reading->value, value, sizeof value);
         text_addf(out, "  %-14s %-36s %s\n", value, fault->name, fault->mode->says);
     }
 }
@@ -174,19 +176,20 @@ bool cli__expect(Invocation *invocation, Error *error)
     Expect *expect = ARENA_ARRAY(invocation->arena, Expect, 1);
     if (!expect) return error_memory(error);
     expect->invocation = invocation;
-    const Meter meter = meter_default();
+    expect->meter = meter_default();
     double ambient;
     const char *typed = cli__option(invocation, OPTION_AMBIENT, "22C");
     if (!load_appliance_with_options(invocation, invocation->arguments[0], &expect->appliance, error) ||
         !load_words(invocation->arena, &expect->words, error) ||
         !quantity_read_as(text_of(typed), UNIT_CELSIUS, &ambient, error) || !read_connection(expect, error) ||
         !circuit_begin(&expect->appliance, ambient, invocation->arena, &expect->circuit, error) ||
-        !circuit_expect(&expect->circuit, &expect->connection, &meter, &expect->expectation, error) ||
+        !circuit_expect(&expect->circuit, &expect->connection, &expect->meter, &expect->expectation, error) ||
         !find_warnings(expect, error))
         return false;
     if (cli__has_option(invocation, OPTION_JSON))
-        return call_json_expectation(&expect->circuit, &expect->connection, &expect->expectation,
-                                     expect->warnings, expect->warning_count, &invocation->out, error);
+        return call_json_expectation(&expect->circuit, &expect->connection, &expect->meter,
+                                     &expect->expectation, expect->warnings, expect->warning_count,
+                                     &invocation->out, error);
     say_all(expect, &invocation->out);
     return true;
 }

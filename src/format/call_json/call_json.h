@@ -37,7 +37,7 @@ bool call_json_findings(const char *file, const Finding *findings, int count, Te
                         Error *error) MUST_CHECK;
 
 /* What a meter should show, healthy and under each fault, with the sentences that warn of a parallel path. */
-bool call_json_expectation(const Circuit *circuit, const Connection *connection,
+bool call_json_expectation(const Circuit *circuit, const Connection *connection, const Meter *meter,
                            const Expectation *expectation, const char *const *warnings, int warning_count,
                            TextBuilder *out, Error *error) MUST_CHECK;
 

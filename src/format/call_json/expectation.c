@@ -6,27 +6,26 @@
 
 static const char *const unit_names[] = {
     [READING_OHM] = "ohm", [READING_VOLT] = "volt", [READING_AMP] = "ampere"};
-static const Unit units[] = {
-    [READING_OHM] = UNIT_OHM, [READING_VOLT] = UNIT_VOLT, [READING_AMP] = UNIT_AMPERE};
 
 enum { DISPLAY_LENGTH = 40 };
 
-static json_t *display(double value, ReadingKind kind)
+static json_t *display(const Meter *meter, double value, ReadingKind kind)
 {
     char text[DISPLAY_LENGTH];
-    quantity_format(value, units[kind], text, sizeof text);
+    words_write_figure(meter, kind, value, text, sizeof text);
     return json_string(text);
 }
 
-static json_t *fault_reading(const Circuit *circuit, const FaultReading *reading, ReadingKind kind)
+static json_t *fault_reading(const Circuit *circuit, const Meter *meter, const FaultReading *reading,
+                             ReadingKind kind)
 {
     return json_pack("{ss so ss so so sb}", "fault", circuit->appliance->faults[reading->fault].name, "value",
                      call_json__number(reading->value), "unit", unit_names[kind], "display",
-                     display(reading->value, kind), "severity", call_json__number(reading->severity),
+                     display(meter, reading->value, kind), "severity", call_json__number(reading->severity),
                      "told_apart", reading->is_told_apart);
 }
 
-bool call_json_expectation(const Circuit *circuit, const Connection *connection,
+bool call_json_expectation(const Circuit *circuit, const Connection *connection, const Meter *meter,
                            const Expectation *expectation, const char *const *warnings, int warning_count,
                            TextBuilder *out, Error *error)
 {
@@ -35,12 +34,12 @@ bool call_json_expectation(const Circuit *circuit, const Connection *connection,
     assert(kind <= READING_AMP);
     json_t *faults = json_array();
     for (int f = 0; f < circuit->appliance->fault_count; f++)
-        call_json__append(&faults, fault_reading(circuit, &expectation->faults[f], kind));
+        call_json__append(&faults, fault_reading(circuit, meter, &expectation->faults[f], kind));
     json_t *healthy =
         json_pack("{so ss so so so}", "value", call_json__number(value), "unit", unit_names[kind], "low",
                   call_json__number(expectation->is_over ? INFINITY : expectation->low), "high",
                   call_json__number(expectation->is_over ? INFINITY : expectation->high), "display",
-                  display(value, kind));
+                  display(meter, value, kind));
     json_t *root = json_pack("{so so so}", "healthy", healthy, "faults", faults, "warnings",
                              call_json__texts(warnings, warning_count));
     return call_json__write(root, out, error);

@@ -31,6 +31,8 @@ void words_say_group(const DiagnosisModel *model, int group, TextBuilder *out)
         text_addf(out, "%s%s", i ? "; " : "", model->appliance->faults[members->faults[i]].mode->says);
 }
 
+static const char *const unit_signs[] = {[READING_OHM] = "ohm", [READING_VOLT] = "V", [READING_AMP] = "A"};
+
 static Unit unit_of(ReadingKind kind)
 {
     return kind == READING_OHM ? UNIT_OHM : kind == READING_VOLT ? UNIT_VOLT : UNIT_AMPERE;
@@ -176,19 +178,22 @@ void words_say_before(const Words *words, const Standing *standing, const Step *
     text_add(out, text_string(&said));
 }
 
-/* A figure as this meter's display has it, so that nobody reads microamperes off a clamp. */
-static void write_display(const DiagnosisModel *model, CheckKind kind, double figure, char *out)
+void words_write_figure(const Meter *meter, ReadingKind kind, double figure, char *out, size_t size)
 {
-    static const Unit units[] = {[CHECK_OHM] = UNIT_OHM, [CHECK_VOLT] = UNIT_VOLT, [CHECK_AMP] = UNIT_AMPERE};
     static const MeterMode modes[] = {
-        [CHECK_OHM] = METER_OHM, [CHECK_VOLT] = METER_VOLT, [CHECK_AMP] = METER_AMPERE};
-    assert(kind <= CHECK_AMP);
-    const double step = meter_resolution(&model->meter, modes[kind], figure);
-    const double shown = isfinite(step) ? floor(figure / step + 0.5) * step : figure;
-    if (shown <= 0)
-        snprintf(out, NUMBER_LENGTH, "0");
+        [READING_OHM] = METER_OHM, [READING_VOLT] = METER_VOLT, [READING_AMP] = METER_AMPERE};
+    const double step = meter_resolution(meter, modes[kind], figure);
+    const double shown = isfinite(step) ? floor(figure / step + 0.5) * step : INFINITY;
+    if (shown == 0)
+        snprintf(out, size, "0 %s", unit_signs[kind]);
     else
-        quantity_format(shown, units[kind], out, NUMBER_LENGTH);
+        quantity_format(shown, unit_of(kind), out, size);
+}
+
+static ReadingKind kind_of(CheckKind kind)
+{
+    assert(kind <= CHECK_AMP);
+    return kind == CHECK_OHM ? READING_OHM : kind == CHECK_VOLT ? READING_VOLT : READING_AMP;
 }
 
 static void say_display(const Words *words, const DiagnosisModel *model, CheckKind kind,
@@ -199,12 +204,12 @@ static void say_display(const Words *words, const DiagnosisModel *model, CheckKi
         words_say(words, out, "why.over", NULL, 0);
         return;
     }
-    write_display(model, kind, branch->low, low);
+    words_write_figure(&model->meter, kind_of(kind), branch->low, low, sizeof low);
     if (isinf(branch->high)) {
         words_say(words, out, "why.above", (WordValue[]){{"low", low}}, 1);
         return;
     }
-    write_display(model, kind, branch->high, high);
+    words_write_figure(&model->meter, kind_of(kind), branch->high, high, sizeof high);
     words_say(words, out, "why.between", (WordValue[]){{"low", low}, {"high", high}}, 2);
 }
 

@@ -38,6 +38,9 @@ void words_say(const Words *words, TextBuilder *out, const char *key, const Word
 
 /* What the core answers in codes and numbers, as sentences. */
 
+/* A figure as this meter's display has it, rounded to its step, `OL` above its last range. */
+void words_write_figure(const Meter *meter, ReadingKind kind, double figure, char *out, size_t size);
+
 /* The faults of a group: 'bake-element.open', 'a+b', or 'nothing-wrong' for group 0. */
 void words_name_group(const DiagnosisModel *model, int group, TextBuilder *out);
 
