@@ -29,17 +29,17 @@ enum { CALL_MOST_WORDS = 16 };
 
 typedef struct {
     EntryKind kind;
-    int line;               /* where it stands in the call file */
-    bool is_struck;         /* struck out: stays in the trail, counts no more */
+    int line;                   /* where it stands in the call file */
+    bool is_struck;             /* struck out: stays in the trail, counts no more */
     int words[CALL_MOST_WORDS]; /* complaint: numbers in the catalogue's complaints; look: one in its looks */
     int word_count;
-    int part;               /* look, repair */
-    int function;           /* look: what was switched on; -1 when nothing was */
-    Connection connection;  /* reading */
-    Quantity value;         /* reading; what a setting shows; spot temperature */
-    double set_celsius;     /* run, spot */
-    const char *text;       /* note, repair ('replaced'), setting's name, run's file */
-    const char *shows;      /* setting that shows a word: 'none' or a meaning */
+    int part;              /* look, repair */
+    int function;          /* look: what was switched on; -1 when nothing was */
+    Connection connection; /* reading */
+    Quantity value;        /* reading; what a setting shows; spot temperature */
+    double set_celsius;    /* run, spot */
+    const char *text;      /* note, repair ('replaced'), setting's name, run's file */
+    const char *shows;     /* setting that shows a word: 'none' or a meaning */
 } Entry;
 
 typedef struct {

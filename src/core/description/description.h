@@ -78,7 +78,7 @@ const char *description_supply_name(SupplySystem system);
 
 typedef struct {
     SupplySystem system;
-    double volt;      /* leg to leg; leg to neutral for single-phase */
+    double volt; /* leg to leg; leg to neutral for single-phase */
     double hertz;
     const char *legs[2];
     int leg_count;
@@ -88,7 +88,7 @@ typedef struct {
 } DescribedSupply;
 
 typedef struct {
-    const char *senses;  /* the part that tells the control the temperature */
+    const char *senses; /* the part that tells the control the temperature */
     double differential_kelvin, offset_from_kelvin, offset_to_kelvin, offset_step_kelvin;
     int line;
 } DescribedRegulation;

@@ -35,6 +35,7 @@ typedef struct {
     Situation situation;
     Field *field;
     Plan *plan;
+    bool may_switch_on;
 } Planning;
 
 /* Nats for a second; live work counts as longer than it takes. */
@@ -66,6 +67,7 @@ static bool consider(const Planning *planning, int check, Arena *scratch, Error 
     const Check *asked = &appliance->checks[check];
     Field *field = planning->field;
     Prediction prediction;
+    if (asked->power_on && !planning->may_switch_on) return true; /* safety, S7 */
     if (plan__is_done(appliance, planning->standing->call, check)) return true;
     if (!diagnosis_predict(planning->model, check, field->which, field->count, scratch, &prediction, error))
         return false;
@@ -149,16 +151,27 @@ static PlanVerdict judge(const Plan *plan, const PlanTerms *terms)
     return plan->set[0] == 0 ? PLAN_NOTHING_WRONG : PLAN_FOUND;
 }
 
+static bool find_warnings(const Standing *standing, Arena *arena, Plan *plan, Error *error)
+{
+    const Appliance *appliance = standing->model->appliance;
+    double *probability = ARENA_ARRAY(arena, double, (size_t)appliance->fault_count + 1);
+    if (!probability) return error_memory(error);
+    diagnosis_fault_probabilities(standing, probability);
+    return safety_warnings(appliance, probability, arena, &plan->warnings, &plan->warning_count, error);
+}
+
 bool plan_next(DiagnosisModel *model, const Standing *standing, const PlanTerms *terms, Arena *arena,
                Plan *plan, Error *error)
 {
     *plan = (Plan){.verdict = PLAN_GO_ON};
-    Planning planning = {model,
-                         standing,
-                         terms,
-                         plan__situation(model->appliance, standing->call),
-                         ARENA_ARRAY(arena, Field, 1),
-                         plan};
+    if (!find_warnings(standing, arena, plan, error)) return false;
+    Planning planning = {.model = model,
+                         .standing = standing,
+                         .terms = terms,
+                         .situation = plan__situation(model->appliance, standing->call),
+                         .field = ARENA_ARRAY(arena, Field, 1),
+                         .plan = plan,
+                         .may_switch_on = safety_may_switch_on(plan->warnings, plan->warning_count)};
     if (!planning.field) return error_memory(error);
     plan__find_field(standing, planning.field);
     if (!consider_all(&planning, error)) return false;

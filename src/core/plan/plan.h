@@ -71,6 +71,8 @@ typedef struct {
     int set[PLAN_MOST_SET]; /* the leading group and those that no check still to be made tells from it: group
                                numbers */
     int set_count;
+    const SafetyWarning *warnings; /* to be said before all else, most pressing first */
+    int warning_count;
     double set_probability; /* that the faults of one of them are there */
 } Plan;
 

@@ -122,3 +122,13 @@ bool safety_warnings(const Appliance *appliance, const double *fault_probability
     *count = keep_pressing(list, found, kept);
     return true;
 }
+
+bool safety_may_switch_on(const SafetyWarning *warnings, int count)
+{
+    for (int w = 0; w < count; w++) {
+        const char *key = warnings[w].key;
+        const bool touches_frame = text_equal(key, "frame-leakage") || text_equal(key, "missing-ground");
+        if (touches_frame && warnings[w].probability >= SAFETY_BAR_FROM) return false;
+    }
+    return true;
+}

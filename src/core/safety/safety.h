@@ -14,7 +14,8 @@
  *       is warned of above everything else, once the entries have raised its probability to
  *       SAFETY_WARN_RAISED times what it was before the visit, and to SAFETY_WARN_FROM
  *   S5  a place that needs a cool oven is opened when it is cool, and the step says so
- *   S6  a place that needs the power off is opened with the power off, even for a live check */
+ *   S6  a place that needs the power off is opened with the power off, even for a live check
+ *   S7  while a leaking frame or a missing ground is likely (SAFETY_BAR_FROM), nothing is switched on */
 #ifndef CORE_SAFETY_H
 #define CORE_SAFETY_H
 
@@ -23,6 +24,7 @@
 
 #define SAFETY_WARN_FROM   0.05 /* probability; common practice, no source */
 #define SAFETY_WARN_RAISED 2    /* times its prior; common practice, no source */
+#define SAFETY_BAR_FROM    0.3  /* probability; common practice, no source */
 
 typedef struct {
     bool power_on;        /* while the probes are on */
@@ -48,5 +50,8 @@ typedef struct {
  * only when memory is out. */
 bool safety_warnings(const Appliance *appliance, const double *fault_probability, Arena *arena,
                      const SafetyWarning **warnings, int *count, Error *error) MUST_CHECK;
+
+/* S7: may the power be switched on with these warnings standing? */
+bool safety_may_switch_on(const SafetyWarning *warnings, int count);
 
 #endif

@@ -21,8 +21,6 @@ typedef struct {
     const Appliance *appliance;
     const Standing *standing;
     const Plan *plan;
-    const SafetyWarning *warnings;
-    int warning_count;
     const Words *words;
     Arena *arena;
     TextBuilder *out;
@@ -89,14 +87,14 @@ static void say_head(const Report *report)
 
 static void say_warnings(const Report *report)
 {
-    for (int w = 0; w < report->warning_count; w++) {
+    for (int w = 0; w < report->plan->warning_count; w++) {
         char probability[NUMBER_LENGTH], key[NUMBER_LENGTH];
-        snprintf(probability, sizeof probability, "%.0f %%", 100 * report->warnings[w].probability);
-        snprintf(key, sizeof key, "warning.%s", report->warnings[w].key);
+        snprintf(probability, sizeof probability, "%.0f %%", 100 * report->plan->warnings[w].probability);
+        snprintf(key, sizeof key, "warning.%s", report->plan->warnings[w].key);
         text_add(report->out, "\n");
         say_line(report, "call.warning",
                  (WordValue[]){{"probability", probability},
-                               {"fault", report->appliance->faults[report->warnings[w].fault].name}},
+                               {"fault", report->appliance->faults[report->plan->warnings[w].fault].name}},
                  2);
         say_line(report, key, NULL, 0);
     }
@@ -232,20 +230,6 @@ static void say_report(const Report *report, bool all)
     say_plan(report);
 }
 
-static bool find_warnings(const Standing *standing, Arena *arena, const SafetyWarning **warnings, int *count,
-                          Error *error)
-{
-    const Appliance *appliance = standing->model->appliance;
-    double *probability = ARENA_ARRAY(arena, double, (size_t)appliance->fault_count + 1);
-    if (!probability) return error_memory(error);
-    for (int s = 0; s < standing->suspect_count; s++) {
-        const HypothesisGroup *group = &standing->model->groups[standing->suspects[s].group];
-        for (int i = 0; i < group->count; i++)
-            probability[group->faults[i]] += standing->suspects[s].probability;
-    }
-    return safety_warnings(appliance, probability, arena, warnings, count, error);
-}
-
 bool cli__diagnose(Invocation *invocation, Error *error)
 {
     Arena *arena = invocation->arena;
@@ -255,20 +239,22 @@ bool cli__diagnose(Invocation *invocation, Error *error)
     Standing standing;
     Plan plan;
     Words words;
-    const SafetyWarning *warnings;
-    int warning_count;
     const PlanTerms terms = plan_default_terms();
     if (!load_words(arena, &words, error) ||
         !load_call(invocation->arguments[0], arena, &appliance, &call, error) ||
         !diagnosis_begin(&appliance, call.ambient_celsius, &call.meter, arena, &model, error) ||
         !diagnose(&model, &call, arena, &standing, error) ||
-        !plan_next(&model, &standing, &terms, arena, &plan, error) ||
-        !find_warnings(&standing, arena, &warnings, &warning_count, error))
+        !plan_next(&model, &standing, &terms, arena, &plan, error))
         return false;
     if (cli__has_option(invocation, OPTION_JSON))
-        return call_json_standing(&words, &standing, &plan, warnings, warning_count, &invocation->out, error);
-    const Report report = {&call,         &appliance, &standing, &plan,           warnings,
-                           warning_count, &words,     arena,     &invocation->out};
+        return call_json_standing(&words, &standing, &plan, &invocation->out, error);
+    const Report report = {.call = &call,
+                           .appliance = &appliance,
+                           .standing = &standing,
+                           .plan = &plan,
+                           .words = &words,
+                           .arena = arena,
+                           .out = &invocation->out};
     say_report(&report, cli__has_option(invocation, OPTION_ALL));
     return true;
 }

@@ -43,8 +43,7 @@ bool call_json_expectation(const Circuit *circuit, const Connection *connection,
 
 /* The standing of a call and what to do next. Suspects are listed until what is left of their probability
  * together is below 1e-10. */
-bool call_json_standing(const Words *words, const Standing *standing, const Plan *plan,
-                        const SafetyWarning *warnings, int warning_count, TextBuilder *out,
+bool call_json_standing(const Words *words, const Standing *standing, const Plan *plan, TextBuilder *out,
                         Error *error) MUST_CHECK;
 
 #endif

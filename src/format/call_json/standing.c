@@ -111,18 +111,18 @@ static json_t *set_names(const Standing *standing, const Plan *plan, const TextB
     return list;
 }
 
-static json_t *warnings_said(const Words *words, const Standing *standing, const SafetyWarning *warnings,
-                             int count, const TextBuilder *out)
+static json_t *warnings_said(const Words *words, const Standing *standing, const Plan *plan,
+                             const TextBuilder *out)
 {
     json_t *list = json_array();
-    for (int w = 0; w < count; w++) {
+    for (int w = 0; w < plan->warning_count; w++) {
         TextBuilder key = sentence(out), said = sentence(out);
-        text_addf(&key, "warning.%s", warnings[w].key);
+        text_addf(&key, "warning.%s", plan->warnings[w].key);
         words_say(words, &said, text_string(&key), NULL, 0);
-        call_json__append(&list,
-                          json_pack("{ss ss so ss}", "warning", warnings[w].key, "fault",
-                                    standing->model->appliance->faults[warnings[w].fault].name, "probability",
-                                    call_json__number(warnings[w].probability), "text", text_string(&said)));
+        call_json__append(&list, json_pack("{ss ss so ss}", "warning", plan->warnings[w].key, "fault",
+                                           standing->model->appliance->faults[plan->warnings[w].fault].name,
+                                           "probability", call_json__number(plan->warnings[w].probability),
+                                           "text", text_string(&said)));
     }
     return list;
 }
@@ -149,17 +149,17 @@ static const char *verdict_name(PlanVerdict verdict)
     return names[verdict];
 }
 
-bool call_json_standing(const Words *words, const Standing *standing, const Plan *plan,
-                        const SafetyWarning *warnings, int warning_count, TextBuilder *out, Error *error)
+bool call_json_standing(const Words *words, const Standing *standing, const Plan *plan, TextBuilder *out,
+                        Error *error)
 {
     TextBuilder verdict = sentence(out);
     words_say_verdict(words, standing, plan, &verdict);
-    json_t *root = json_pack(
-        "{ss so so so so so so so sb ss ss}", "appliance", standing->model->appliance->name, "warnings",
-        warnings_said(words, standing, warnings, warning_count, out), "suspects", suspects(standing, out),
-        "nothing_wrong", call_json__number(standing->nothing_wrong.probability), "contradictions",
-        contradictions(words, standing, out), "steps", steps(words, standing, plan, out), "set",
-        set_names(standing, plan, out), "not_weighed", not_weighed(standing), "done", plan->is_done,
-        "verdict", verdict_name(plan->verdict), "verdict_text", text_string(&verdict));
+    json_t *root =
+        json_pack("{ss so so so so so so so sb ss ss}", "appliance", standing->model->appliance->name,
+                  "warnings", warnings_said(words, standing, plan, out), "suspects", suspects(standing, out),
+                  "nothing_wrong", call_json__number(standing->nothing_wrong.probability), "contradictions",
+                  contradictions(words, standing, out), "steps", steps(words, standing, plan, out), "set",
+                  set_names(standing, plan, out), "not_weighed", not_weighed(standing), "done", plan->is_done,
+                  "verdict", verdict_name(plan->verdict), "verdict_text", text_string(&verdict));
     return call_json__write(root, out, error);
 }
