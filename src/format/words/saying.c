@@ -111,8 +111,8 @@ static void say_check(const Words *words, const Appliance *appliance, const Chec
     const bool has_marks = check->from >= 0;
     const char *function = appliance->functions[check->function].name;
     const bool is_idle = check->kind == CHECK_WATCH && check->function == 0;
-    snprintf(key, sizeof key, "step.%s%s", check_names[check->kind], is_idle ? "-idle" : "");
-    words_say(words, out, key,
+    snprintf(key, sizeof key, "step.%s", check_names[check->kind]);
+    words_say(words, out, is_idle ? "step.watch-idle" : key,
               (WordValue[]){{"from", has_marks ? appliance->marks[check->from].name : ""},
                             {"to", has_marks ? appliance->marks[check->to].name : ""},
                             {"part", appliance->parts[check->part].name},
