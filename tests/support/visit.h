@@ -1,0 +1,40 @@
+/* visit.h: a call on a shipped appliance, entry by entry, for tests of diagnosis and the rooms above it.
+ *
+ * Lives here: entries by the names of marks, parts and words, and the standing that they give. Not here:
+ * what the standing should be, plans. A test that uses it links format_appliance_yaml and core_diagnosis.
+ * An entry that may not stand, and a name that the appliance does not have, fail the test. */
+#ifndef SUPPORT_VISIT_H
+#define SUPPORT_VISIT_H
+
+#include "core/diagnosis/diagnosis.h"
+
+enum { VISIT_MOST_ENTRIES = 40 };
+
+typedef struct {
+    Arena arena, answers; /* of the model; of the standings */
+    Appliance appliance;
+    DiagnosisModel model;
+    Entry entries[VISIT_MOST_ENTRIES];
+    Call call;
+    Standing standing;
+} Visit;
+
+void visit_begin(Visit *visit, const char *appliance);
+void visit_end(Visit *visit);
+void visit_forget(Visit *visit); /* all entries and standings; the model stays */
+
+/* Each adds one entry and returns it. `lift` and `function` may be NULL; INFINITY is OL. */
+Entry *visit_complain(Visit *visit, const char *word);
+Entry *visit_look(Visit *visit, const char *part, const char *word, const char *function);
+Entry *visit_ohm(Visit *visit, const char *from, const char *to, double ohm, const char *lift);
+Entry *visit_volt(Visit *visit, const char *from, const char *to, double volt, const char *function);
+Entry *visit_dead(Visit *visit);
+Entry *visit_repair(Visit *visit, const char *part);
+
+/* visit->standing of the entries so far; earlier standings stay as they are until visit_forget. */
+void visit_diagnose(Visit *visit);
+
+/* Of the suspect with one fault (NULL: 'nothing wrong') in visit->standing. */
+double visit_probability(const Visit *visit, const char *fault);
+
+#endif
