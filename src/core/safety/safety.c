@@ -27,13 +27,26 @@ static bool is_proof_standing(const Call *call)
     return stands;
 }
 
+static int place_before(const Description *description, int place)
+{
+    const char *after = description->places[place].after;
+    for (int p = 0; after && p < description->place_count; p++)
+        if (text_equal(description->places[p].name, after)) return p;
+    return -1;
+}
+
+/* A place asks for what it needs itself, and for what those need that must be open before it. */
 static void add_place(const Appliance *appliance, int place, SafetyNeeds *needs)
 {
-    if (place < 0) return;
-    assert(place < appliance->description->place_count);
-    const DescribedPlace *described = &appliance->description->places[place];
-    needs->needs_cool_oven |= described->needs_cool_oven;               /* S5 */
-    needs->opens_dead |= needs->power_on && described->needs_power_off; /* S6 */
+    const Description *description = appliance->description;
+    /* A place lies behind at most all the others, so this ends. */
+    for (int depth = 0; place >= 0 && depth < description->place_count; depth++) {
+        assert(place < description->place_count);
+        const DescribedPlace *described = &description->places[place];
+        needs->needs_cool_oven |= described->needs_cool_oven;               /* S5 */
+        needs->opens_dead |= needs->power_on && described->needs_power_off; /* S6 */
+        place = place_before(description, place);
+    }
 }
 
 SafetyNeeds safety_of_check(const Appliance *appliance, const Check *check, const Call *call)

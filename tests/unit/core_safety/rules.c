@@ -4,6 +4,7 @@
  * 50110-1, 6.2, from memory), and what the trade warns of. The limits of probability are common practice, no
  * source. */
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "base/random.h"
@@ -190,7 +191,7 @@ static void s6_dead_places_are_opened_dead(void **state) { each_check(state, hol
 
 /* --- warnings --- */
 
-/* What is warned of, by what has failed. The first pattern that ends the fault's name counts; * is any. */
+/* What is warned of, by what has failed; NULL: nothing is. */
 typedef struct {
     const char *part, *mode, *key;
 } Danger;
@@ -202,9 +203,9 @@ static const Danger dangers[] = {
     {"bake-element", "hot-terminal", "hot-connection"},
     {"bake-relay", "welded", "welded-contact"},
     {"line-relay", "welded", "welded-contact"},
-    {"thermostat", "heat-welded", "welded-contact"},
+    {"thermostat", "welded", "welded-contact"},
     {"thermostat", "bake-welded", "welded-contact"},
-    {"thermal-fuse", "blown", "look-for-cause"},
+    {"thermal-fuse", "open", "look-for-cause"},
     {"supply", "G-lost", "missing-ground"},
     {"supply", "PE-lost", "missing-ground"},
     {"cord", "G-open", "missing-ground"},
