@@ -11,8 +11,10 @@
 #include <cmocka.h>
 
 /* Fails unless |got - want| <= tolerance; written so that NaN fails. */
-#define assert_near(got, want, tolerance) support_assert_near((got), (want), (tolerance), #got, __FILE__, __LINE__)
+#define assert_near(got, want, tolerance)                                                                    \
+    support_assert_near((got), (want), (tolerance), #got, __FILE__, __LINE__)
 
-void support_assert_near(double got, double want, double tolerance, const char *what, const char *file, int line);
+void support_assert_near(double got, double want, double tolerance, const char *what, const char *file,
+                         int line);
 
 #endif

@@ -48,8 +48,7 @@ typedef enum {
     X(appliance_list, "appliance list", "", 0, 0, OPTION(JSON), "the appliances that come with the program") \
     X(appliance_show, "appliance show", "A", 1, 1, OPTION(JSON) | OPTION(PLATE),                             \
       "one appliance in words: parts, marks, functions, places, figures, and the words for a call")          \
-    X(draw, "draw", "A", 1, 1,                                                                               \
-      OPTION(FUNCTION) | OPTION(PLATE) | OPTION(RUNGS) | OPTION(OUTPUT),                                     \
+    X(draw, "draw", "A", 1, 1, OPTION(FUNCTION) | OPTION(PLATE) | OPTION(RUNGS) | OPTION(OUTPUT),            \
       "the wiring as a ladder drawing (SVG), with what is live in a function")                               \
     X(appliance_check, "appliance check", "FILE", 1, 1, OPTION(JSON),                                        \
       "is a description whole, and does its wiring make sense?")                                             \
