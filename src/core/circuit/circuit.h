@@ -101,7 +101,7 @@ bool circuit_power_begin(Circuit *circuit, CircuitPower *power, Error *error) MU
 double circuit_power_share(const CircuitPower *power, int function, int branch, const int *variants,
                            int count);
 
-/* What the owner can notice: sets holds[c] for the computed conditions, CONDITION_DECLARED and up; the
+/* What the owner can notice: sets holds[c] for the computed conditions, CONDITION_COMPUTED and up; the
  * declared ones are untouched. */
 void circuit_conditions(const CircuitPower *power, const int *variants, int count,
                         bool holds[CONDITION_COUNT]);

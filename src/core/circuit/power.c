@@ -131,7 +131,7 @@ void circuit_conditions(const CircuitPower *power, const int *variants, int coun
 {
     const Appliance *appliance = power->circuit->appliance;
     Elements elements = {0, 0};
-    for (int c = CONDITION_DECLARED; c < CONDITION_COUNT; c++) holds[c] = false;
+    for (int c = CONDITION_COMPUTED; c < CONDITION_COUNT; c++) holds[c] = false;
     for (int f = 0; f < appliance->function_count; f++) {
         Live live;
         turn_on(power, f, variants, count, &live);

@@ -88,9 +88,6 @@ bool diagnosis_begin(const Appliance *appliance, double ambient_celsius, const M
 bool diagnose(DiagnosisModel *model, const Call *call, Arena *arena, Standing *standing,
               Error *error) MUST_CHECK;
 
-/* Probability of each fault, alone or with another: out[fault_count]. */
-void diagnosis_fault_probabilities(const Standing *standing, double *out);
-
 /* Does this entry bear on the standing? */
 bool diagnosis_weighs(const Entry *entry);
 

@@ -43,7 +43,7 @@ Likelihood diagnosis__reading(const DiagnosisModel *model, const Connection *con
 static double strength(const DiagnosisModel *model, const Hypothesis *hypothesis, const bool *holds,
                        int condition)
 {
-    if (condition >= CONDITION_DECLARED) return holds[condition] ? 1 : 0;
+    if (condition >= CONDITION_COMPUTED && holds[condition]) return 1;
     double absent = 1;
     for (int i = 0; i < hypothesis->count; i++)
         absent *= 1 - diagnosis__fault(model, hypothesis, i)->mode->condition[condition];

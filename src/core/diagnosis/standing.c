@@ -49,15 +49,6 @@ double diagnosis_update(double *weights, const double *log_likelihood, int n)
     return most + math_log(sum);
 }
 
-void diagnosis_fault_probabilities(const Standing *standing, double *out)
-{
-    const DiagnosisModel *model = standing->model;
-    for (int f = 0; f < model->appliance->fault_count; f++) out[f] = 0;
-    for (int h = 1; h < model->hypothesis_count; h++)
-        for (int i = 0; i < model->hypotheses[h].count; i++)
-            out[model->circuit.variants[model->hypotheses[h].variants[i]].fault] += standing->probability[h];
-}
-
 bool diagnosis_weighs(const Entry *entry)
 {
     return !entry->is_struck &&

@@ -35,8 +35,8 @@ typedef enum {
     EFFECT_TYPE_COUNT
 } EffectType;
 
-/* What the owner can notice: up to 'patchy' declared by a fault mode, from there on computed from the circuit
- * (dead: next to no power; weak: too little). */
+/* What the owner can notice. A fault mode may declare any (a seized fan is as dead as one without power);
+ * from 'bottom-dead' on the circuit computes them besides (dead: next to no power; weak: too little). */
 /* clang-format off */
 #define CONDITION_LIST(X) \
     X(COOLER, "cooler") X(HOTTER, "hotter") X(SWINGS, "swings") X(SLUGGISH, "sluggish") X(PATCHY, "patchy") \
@@ -50,7 +50,7 @@ typedef enum {
     CONDITION_LIST(X)
 #undef X
         CONDITION_COUNT,
-    CONDITION_DECLARED = CONDITION_BOTTOM_DEAD /* conditions below this one are declared */
+    CONDITION_COMPUTED = CONDITION_BOTTOM_DEAD /* the first that the circuit computes */
 } Condition;
 
 const char *kind_condition_name(Condition condition);
@@ -90,7 +90,7 @@ typedef struct {
     Severity severity;
     double weight; /* relative prior weight, above 0 */
     const char *weight_source;
-    double condition[CONDITION_DECLARED]; /* 0 to 1: how strongly the owner's oven shows it */
+    double condition[CONDITION_COUNT]; /* 0 to 1: how strongly the owner's oven shows it */
     Sign signs[KIND_MOST_SIGNS];
     int sign_count;
     const char *warning; /* key of a safety sentence, or NULL */

@@ -151,12 +151,28 @@ static PlanVerdict judge(const Plan *plan, const PlanTerms *terms)
     return plan->set[0] == 0 ? PLAN_NOTHING_WRONG : PLAN_FOUND;
 }
 
+/* Probability of each fault, for the warnings: of a pair whose two faults give the same warning only one
+ * counts, or the pair would be warned of twice. */
+static void fill_fault_probabilities(const Standing *standing, double *probability)
+{
+    const DiagnosisModel *model = standing->model;
+    for (int h = 1; h < model->hypothesis_count; h++) {
+        const char *before = NULL;
+        for (int i = 0; i < model->hypotheses[h].count; i++) {
+            const int fault = model->circuit.variants[model->hypotheses[h].variants[i]].fault;
+            const char *key = safety_warning_key(model->appliance, &model->appliance->faults[fault]);
+            if (i == 0 || !key || !text_equal(key, before)) probability[fault] += standing->probability[h];
+            before = key;
+        }
+    }
+}
+
 static bool find_warnings(const Standing *standing, Arena *arena, Plan *plan, Error *error)
 {
     const Appliance *appliance = standing->model->appliance;
     double *probability = ARENA_ARRAY(arena, double, (size_t)appliance->fault_count + 1);
     if (!probability) return error_memory(error);
-    diagnosis_fault_probabilities(standing, probability);
+    fill_fault_probabilities(standing, probability);
     return safety_warnings(appliance, probability, arena, &plan->warnings, &plan->warning_count, error);
 }
 

@@ -67,7 +67,7 @@ SafetyNeeds safety_of_repair(const Appliance *appliance, int part, const Call *c
 
 /* The warning of a fault: its mode's own, or what a lost conductor of the ground or of the neutral means.
  * Such a conductor is a way that bears the name of the mark. */
-static const char *warning_key(const Appliance *appliance, const Fault *fault)
+const char *safety_warning_key(const Appliance *appliance, const Fault *fault)
 {
     const DescribedSupply *supply = &appliance->description->supply;
     if (fault->mode->effect == EFFECT_OPEN)
@@ -127,7 +127,7 @@ bool safety_warnings(const Appliance *appliance, const double *fault_probability
     int found = 0;
     for (int f = 0; f < appliance->fault_count; f++) {
         const Fault *fault = &appliance->faults[f];
-        const char *key = warning_key(appliance, fault);
+        const char *key = safety_warning_key(appliance, fault);
         assert(fault_probability[f] >= 0);
         if (key) found = add_fault(list, found, key, fault->prior, fault_probability[f], f);
     }

@@ -40,6 +40,9 @@ SafetyNeeds safety_of_check(const Appliance *appliance, const Check *check, cons
 /* The same for opening up to replace a part. */
 SafetyNeeds safety_of_repair(const Appliance *appliance, int part, const Call *call);
 
+/* The key of the warning that a fault gives: its mode's own, or what a lost ground or neutral means; NULL. */
+const char *safety_warning_key(const Appliance *appliance, const Fault *fault);
+
 typedef struct {
     const char *key; /* as the fault mode names it: 'frame-leakage' */
     double probability;

@@ -239,14 +239,14 @@ static bool read_oven(const YamlReader *reader, const YamlField *field, const Ya
 {
     (void)field;
     double *strength = into;
-    const char *names[CONDITION_DECLARED + 1] = {0};
-    for (int i = 0; i < CONDITION_DECLARED; i++) names[i] = kind_condition_name((Condition)i);
+    const char *names[CONDITION_COUNT + 1] = {0};
+    for (int i = 0; i < CONDITION_COUNT; i++) names[i] = kind_condition_name((Condition)i);
     if (!yaml_need_mapping(reader, node, "conditions with their strengths", error)) return false;
     for (const YamlNode *child = node->first; child; child = child->next) {
         const YamlNode key = yaml_key(child);
         int condition = 0;
         if (!yaml_read_word(reader, &key, names, &condition, error)) return false;
-        assert(condition < CONDITION_DECLARED);
+        assert(condition < CONDITION_COUNT);
         if (!yaml_read_share(reader, child, 0, 1, &strength[condition], error)) return false;
     }
     return true;

@@ -244,7 +244,7 @@ static void conditions_follow_from_the_circuit(void **state)
     (void)state;
     Fixture f;
     set_up(&f, "range-relay-control");
-    for (int c = CONDITION_DECLARED; c < CONDITION_COUNT; c++)
+    for (int c = CONDITION_COMPUTED; c < CONDITION_COUNT; c++)
         assert_false(holds(&f, (Condition)c, NULL, NULL));
     assert_true(holds(&f, CONDITION_BOTTOM_DEAD, "bake-element.open", NULL));
     assert_false(holds(&f, CONDITION_TOP_DEAD, "bake-element.open", NULL));

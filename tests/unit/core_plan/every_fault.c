@@ -35,7 +35,7 @@ static Entry complain(const DiagnosisModel *model, const Hypothesis *truth)
         double absent = 1 - catalogue->complaints[w].otherwise;
         for (int c = 0; c < CONDITION_COUNT; c++) {
             const Fault *fault = &model->appliance->faults[model->circuit.variants[truth->variants[0]].fault];
-            const double strength = c < CONDITION_DECLARED ? fault->mode->condition[c] : holds[c];
+            const double strength = c >= CONDITION_COMPUTED && holds[c] ? 1 : fault->mode->condition[c];
             absent *= 1 - catalogue->complaints[w].when[c] * strength;
         }
         if (1 - absent <= most) continue;

@@ -129,7 +129,7 @@ static const struct {
     {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: scale, on: each, weight: 1,\n"
      "  severity: {from: 1ohm, to: 2ohm}}}}",
      "kinds:2:20", "plain number"},
-    {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: none, weight: 1, oven: {bottom-dead: "
+    {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: none, weight: 1, oven: {bottom-ded: "
      "1}}}}",
      "kinds:1:88", "one of cooler"},
     {"k: {says: x, ways: {type: link}, faults: {f: {says: y, effect: none, weight: 1, oven: {cooler: 2}}}}",
