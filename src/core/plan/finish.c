@@ -142,5 +142,6 @@ void plan__put_first(const Standing *standing, const PlanTerms *terms, Plan *pla
         step = prove(terms);
     else
         return;
+    if (step.needs.power_on && !safety_may_switch_on(plan->warnings, plan->warning_count)) return; /* S7 */
     put_first(plan, &step);
 }

@@ -1,0 +1,83 @@
+/* walk.c: see walk.h. */
+#include "support/walk.h"
+
+#include "base/random.h"
+#include "support/near.h"
+
+#include <math.h>
+
+static int pick(RandomStream *stream, int count) { return (int)random_below(stream, (uint32_t)count); }
+
+static Entry *add(Visit *visit, Entry entry)
+{
+    Entry *added = &visit->entries[visit->call.entry_count++];
+    *added = entry;
+    return added;
+}
+
+/* A display inside the outcome. */
+static double display_of(const StepBranch *branch)
+{
+    if (isinf(branch->low)) return INFINITY;
+    return isinf(branch->high) ? 1.3 * branch->low + 1 : (branch->low + branch->high) / 2;
+}
+
+static void make_check(Visit *visit, const Step *step, RandomStream *stream)
+{
+    const StepBranch *branch = &step->branches[pick(stream, step->branch_count)];
+    const double display = display_of(branch);
+    const bool is_ohm = visit->appliance.checks[step->check].kind == CHECK_OHM;
+    /* Only ohms can be OL. */
+    add(visit, diagnosis_entry(&visit->appliance, step->check, is_ohm || isfinite(display) ? display : 0,
+                               branch->word));
+}
+
+/* Now and then a hasty technician forgets to prove it dead. */
+static void take(Visit *visit, const Step *step, RandomStream *stream)
+{
+    if (step->needs.needs_proof && pick(stream, 4)) visit_dead(visit);
+    if (visit->call.entry_count >= VISIT_MOST_ENTRIES - 1) return;
+    switch (step->kind) {
+    case STEP_CHECK: make_check(visit, step, stream); break;
+    case STEP_REPEAT: add(visit, visit->entries[step->entry]); break;
+    case STEP_REPAIR: visit_repair(visit, visit->appliance.parts[step->part].name); break;
+    case STEP_PROVE:
+        add(visit, (Entry){.kind = ENTRY_RUN, .part = -1, .text = "run.csv", .set_celsius = 177});
+        break;
+    }
+}
+
+static void walk_once(Visit *visit, int entries, RandomStream *stream, WalkLook look, void *context)
+{
+    const PlanTerms terms = plan_default_terms();
+    const Catalogue *catalogue = visit->appliance.catalogue;
+    visit_complain(visit, catalogue->complaints[pick(stream, catalogue->complaint_count)].name);
+    while (true) {
+        Arena arena = arena_new((size_t)64 << 20);
+        Plan plan;
+        Error error = {0};
+        arena_free(&visit->answers);
+        visit_diagnose(visit);
+        assert_true(plan_next(&visit->model, &visit->standing, &terms, &arena, &plan, &error));
+        assert_true(plan.step_count > 0);
+        look(visit, &plan, context);
+        if (visit->call.entry_count < entries)
+            take(visit, &plan.steps[plan.is_done ? 0 : pick(stream, plan.step_count)], stream);
+        arena_free(&arena);
+        if (visit->call.entry_count >= entries) return;
+    }
+}
+
+void walk_calls(const char *appliance, int calls, int entries, unsigned seed, WalkLook look, void *context)
+{
+    static Visit visit;
+    RandomStream stream = random_stream(seed);
+    visit_begin(&visit, appliance);
+    assert_true(entries < VISIT_MOST_ENTRIES - 2);
+    for (int c = 0; c < calls; c++) {
+        visit_forget(&visit);
+        walk_once(&visit, entries, &stream, look, context);
+    }
+    print_message("%s: seed %u, %d calls of %d entries\n", appliance, seed, calls, entries);
+    visit_end(&visit);
+}

@@ -1,0 +1,163 @@
+/* cautions.c: the rules S1 to S7 of safety.h, and the prices, in every step of every plan of made-up calls.
+ *
+ * core_safety.rules holds the rules themselves; here they are held of what is proposed. The power state, open
+ * places and proofs are followed a second time, entry by entry. */
+#include <math.h>
+#include <string.h>
+
+#include "support/near.h"
+#include "support/shipped.h"
+#include "support/walk.h"
+
+enum { CALLS = 4, ENTRIES = 9, SEED = 1906 };
+
+/* Where the last entry has left the oven. */
+typedef struct {
+    bool power_on, is_proved;
+} Oven;
+
+static Oven follow(const Call *call)
+{
+    Oven oven = {.power_on = true};
+    for (int e = 0; e < call->entry_count; e++) {
+        const Entry *entry = &call->entries[e];
+        if (entry->kind == ENTRY_DEAD) oven = (Oven){.power_on = false, .is_proved = true};
+        if (entry->kind == ENTRY_REPAIR) oven.power_on = false;
+        if (entry->kind == ENTRY_READING) oven.power_on = entry->connection.power_on;
+        if (entry->kind == ENTRY_RUN || (entry->kind == ENTRY_LOOK && entry->function >= 0))
+            oven.power_on = true;
+        if (oven.power_on) oven.is_proved = false;
+    }
+    return oven;
+}
+
+static bool may_be_live(const Plan *plan)
+{
+    for (int w = 0; w < plan->warning_count; w++)
+        if ((strcmp(plan->warnings[w].key, "frame-leakage") == 0 ||
+             strcmp(plan->warnings[w].key, "missing-ground") == 0) &&
+            plan->warnings[w].probability >= SAFETY_BAR_FROM)
+            return true;
+    return false;
+}
+
+static void hold_check(const Visit *visit, const Step *step, const Oven *oven)
+{
+    const Check *check = &visit->appliance.checks[step->check];
+    const bool touches = check->kind <= CHECK_AMP;
+    if (check->kind == CHECK_OHM) assert_false(step->needs.power_on);                                /* S1 */
+    assert_int_equal(step->needs.is_live_work, touches && step->needs.power_on);                     /* S3 */
+    assert_int_equal(step->needs.needs_proof, touches && !step->needs.power_on && !oven->is_proved); /* S2 */
+    assert_true(step->information > 0);
+    for (int e = 0; e < visit->call.entry_count; e++) { /* not twice on the same oven */
+        bool is_mended = false;
+        for (int later = e; later < visit->call.entry_count; later++)
+            is_mended |= visit->entries[later].kind == ENTRY_REPAIR;
+        assert_true(is_mended || !diagnosis_is_check(&visit->appliance, &visit->entries[e], step->check));
+    }
+}
+
+static void hold_repeat(const Visit *visit, const Step *step, const Oven *oven)
+{
+    const Entry *entry = &visit->entries[step->entry];
+    const bool is_reading = entry->kind == ENTRY_READING;
+    assert_true(is_reading || entry->kind == ENTRY_LOOK);
+    const bool is_live = is_reading ? entry->connection.power_on : entry->function >= 0;
+    assert_int_equal(step->needs.power_on, is_live);
+    assert_int_equal(step->needs.is_live_work, is_live && is_reading);
+    assert_int_equal(step->needs.needs_proof, is_reading && !is_live && !oven->is_proved);
+}
+
+static bool is_open(const Visit *visit, const Step *step, int until, int place)
+{
+    const DescribedPlace *places = visit->appliance.description->places;
+    if (places[place].open_second == 0) return true;
+    for (int i = 0; i < until; i++)
+        if (step->opens[i] == place) return true;
+    for (int e = 0; e < visit->call.entry_count; e++) { /* opened for a reading, or on the way to it */
+        if (visit->entries[e].kind != ENTRY_READING) continue;
+        for (int end = 0; end < 2; end++) {
+            const Connection *connection = &visit->entries[e].connection;
+            int at = visit->appliance.marks[end ? connection->to : connection->from].place;
+            while (at >= 0) {
+                if (at == place) return true;
+                int before = -1;
+                for (int p = 0; places[at].after && p < visit->appliance.description->place_count; p++)
+                    if (strcmp(places[p].name, places[at].after) == 0) before = p;
+                at = before;
+            }
+        }
+    }
+    return false;
+}
+
+/* Each place once, nothing that is open already, and what lies before it first. */
+static void hold_places(const Visit *visit, const Step *step)
+{
+    const Description *description = visit->appliance.description;
+    double second = 0;
+    for (int i = 0; i < step->open_count; i++) {
+        const DescribedPlace *place = &description->places[step->opens[i]];
+        for (int k = 0; k < i; k++) assert_int_not_equal(step->opens[k], step->opens[i]);
+        for (int p = 0; place->after && p < description->place_count; p++)
+            if (strcmp(description->places[p].name, place->after) == 0)
+                assert_true(is_open(visit, step, i, p));
+        second += place->open_second;
+    }
+    assert_true(step->second >= second);
+}
+
+static void hold_step(Visit *visit, const Plan *plan, const Step *step)
+{
+    const Oven oven = follow(&visit->call);
+    const PlanTerms terms = plan_default_terms();
+    if (step->kind == STEP_CHECK) hold_check(visit, step, &oven);
+    if (step->kind == STEP_REPEAT) hold_repeat(visit, step, &oven);
+    if (step->kind == STEP_REPAIR) {
+        assert_false(step->needs.power_on);
+        assert_int_equal(step->needs.needs_proof, !oven.is_proved);
+    }
+    if (step->kind != STEP_PROVE) {
+        if (may_be_live(plan)) assert_false(step->needs.power_on); /* S7 */
+        assert_int_equal(step->switches_power, oven.power_on != step->needs.power_on);
+        hold_places(visit, step);
+    }
+    const double labour = step->second / 3600 * (double)terms.labour_minor_per_hour;
+    const long long price = step->kind == STEP_REPAIR && visit->appliance.parts[step->part].described
+                                ? visit->appliance.parts[step->part].described->price_minor
+                                : 0;
+    assert_near((double)(step->cost_minor - price), labour, 1);
+    assert_true(step->expected_total_minor >= step->cost_minor);
+}
+
+static void hold(Visit *visit, const Plan *plan, void *context)
+{
+    int *verdicts = context;
+    verdicts[plan->verdict]++;
+    assert_int_equal(plan->is_done, plan->verdict != PLAN_GO_ON);
+    if (visit->standing.contradiction_count > 0 && !plan->is_done && !may_be_live(plan))
+        assert_int_equal(plan->steps[0].kind, STEP_REPEAT);
+    for (int s = 0; s < plan->step_count; s++) hold_step(visit, plan, &plan->steps[s]);
+    if (!plan->is_done) return;
+    assert_int_equal(plan->steps[plan->step_count - 1].kind, STEP_PROVE);
+    for (int s = 0; s < plan->step_count - 1; s++) assert_int_equal(plan->steps[s].kind, STEP_REPAIR);
+    if (may_be_live(plan)) assert_true(plan->step_count > 1); /* no run before a repair: S7 */
+}
+
+static void every_step_keeps_the_rules(void **state)
+{
+    (void)state;
+    int verdicts[PLAN_OPEN + 1] = {0};
+    for (int i = 0; i < SHIPPED_COUNT; i++)
+        walk_calls(shipped_names[i], CALLS, ENTRIES, SEED, hold, verdicts);
+    print_message("plans: %d go on, %d found, %d set, %d nothing wrong, %d open\n", verdicts[PLAN_GO_ON],
+                  verdicts[PLAN_FOUND], verdicts[PLAN_SET], verdicts[PLAN_NOTHING_WRONG],
+                  verdicts[PLAN_OPEN]);
+    assert_true(verdicts[PLAN_GO_ON] > 0 && verdicts[PLAN_FOUND] > 0);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {cmocka_unit_test(every_step_keeps_the_rules)};
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
