@@ -159,11 +159,15 @@ static double shown(const CircuitMeter *meter, const CircuitView *view, const Cu
     }
 }
 
+/* The meter takes its part of what the tolerances do to the open volts, as it does of the volts. */
 static double volt_spread(const CircuitView *view, const Currents *currents, double volt, double meter)
 {
-    const double impedance = complex_size(circuit__probe_self(view, currents));
+    const Complex seen = circuit__probe_self(view, currents);
+    const double impedance = complex_size(seen),
+                 share = meter / complex_size(complex_add(seen, (Complex){meter, 0}));
     const double ghost = GHOST_SPREAD * volt * impedance / (impedance + meter), supply = SUPPLY_SPREAD * volt;
-    return sqrt(circuit__tolerance_square(view, currents, true) + ghost * ghost + supply * supply);
+    return sqrt(circuit__tolerance_square(view, currents, true) * share * share + ghost * ghost +
+                supply * supply);
 }
 
 /* The current of a branch, I = y u, moves with what the tolerances do to the volts across it, and with its

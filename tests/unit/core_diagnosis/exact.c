@@ -171,6 +171,7 @@ static Figure take(const Made *made, const Meter *meter, const Connection *conne
     }
     if (!is_ohm) {
         const double seen = (double)cabsl(impedance);
+        square *= pow(CIRCUIT_VOLTMETER_OHM / (double)cabsl(impedance + CIRCUIT_VOLTMETER_OHM), 2);
         const double ghost = 0.5 * value * seen / (seen + CIRCUIT_VOLTMETER_OHM), supply = 0.025 * value;
         square += ghost * ghost + supply * supply;
     }
