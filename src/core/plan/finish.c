@@ -38,10 +38,12 @@ double plan__expected_rest(const Standing *standing, const PlanTerms *terms)
     return sum;
 }
 
-static Step prove(const PlanTerms *terms)
+/* `is_off`: the power is off before it. */
+static Step prove(const PlanTerms *terms, bool is_off)
 {
     Step step = {.kind = STEP_PROVE, .check = -1, .entry = -1, .part = -1, .second = terms->proving_second};
     step.needs.power_on = true;
+    step.switches_power = is_off;
     step.cost_minor = (long long)(terms->proving_second / 3600 * (double)terms->labour_minor_per_hour + 0.5);
     return step;
 }
@@ -59,22 +61,27 @@ static Step mend(const Standing *standing, const PlanTerms *terms, int fault)
     return step;
 }
 
-/* What follows when the checks have done their work: mend what leads, then prove. */
+static bool is_planned(const Plan *plan, int part)
+{
+    for (int s = 0; s < plan->step_count; s++)
+        if (plan->steps[s].part == part) return true;
+    return false;
+}
+
+/* What follows when the checks have done their work: mend what leads, if anything is sure enough, then prove.
+ */
 void plan__finish(const Standing *standing, const PlanTerms *terms, Plan *plan)
 {
+    const HypothesisGroup *leading = &standing->model->groups[plan->set[0]];
+    const bool is_sure = plan->verdict == PLAN_FOUND || plan->verdict == PLAN_SET;
     plan->step_count = 0;
-    int leading = 0;
-    while (leading < plan->set_count && plan->set[leading] == 0) leading++;
-    if (plan->verdict != PLAN_NOTHING_WRONG && leading < plan->set_count && plan->set[0] != 0) {
-        const HypothesisGroup *group = &standing->model->groups[plan->set[leading]];
-        for (int i = 0; i < group->count; i++) {
-            const Step step = mend(standing, terms, group->faults[i]);
-            bool is_there = false;
-            for (int s = 0; s < plan->step_count; s++) is_there |= plan->steps[s].part == step.part;
-            if (!is_there) plan->steps[plan->step_count++] = step;
-        }
+    for (int i = 0; is_sure && i < leading->count; i++) {
+        const Step step = mend(standing, terms, leading->faults[i]);
+        if (!is_planned(plan, step.part)) plan->steps[plan->step_count++] = step;
     }
-    plan->steps[plan->step_count++] = prove(terms);
+    const bool is_off =
+        plan->step_count > 0 || !plan__situation(standing->model->appliance, standing->call).power_on;
+    plan->steps[plan->step_count++] = prove(terms, is_off);
 }
 
 /* An entry as the check that it was, for what it needs and where it is made. */
@@ -139,7 +146,7 @@ void plan__put_first(const Standing *standing, const PlanTerms *terms, Plan *pla
     if (standing->contradiction_count > 0)
         step = repeat(standing, terms);
     else if (is_unproved(standing->call) && plan->set[0] == 0)
-        step = prove(terms);
+        step = prove(terms, !plan__situation(standing->model->appliance, standing->call).power_on);
     else
         return;
     if (step.needs.power_on && !safety_may_switch_on(plan->warnings, plan->warning_count)) return; /* S7 */

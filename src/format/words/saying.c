@@ -38,6 +38,22 @@ static Unit unit_of(ReadingKind kind)
     return kind == READING_OHM ? UNIT_OHM : kind == READING_VOLT ? UNIT_VOLT : UNIT_AMPERE;
 }
 
+/* How the meter was connected, as far as it is not a matter of course. */
+static void say_connection(const Words *words, const Appliance *appliance, const Connection *connection,
+                           TextBuilder *out)
+{
+    if (connection->function > 0)
+        words_say(words, out, "entry.function",
+                  (WordValue[]){{"function", appliance->functions[connection->function].name}}, 1);
+    if (connection->low_impedance) words_say(words, out, "entry.low-impedance", NULL, 0);
+    for (int i = 0; i < connection->lift_count; i++)
+        words_say(words, out, "entry.lift",
+                  (WordValue[]){{"mark", appliance->marks[connection->lifts[i]].name}}, 1);
+    for (int i = 0; i < connection->unplug_count; i++)
+        words_say(words, out, "entry.unplug",
+                  (WordValue[]){{"plug", appliance->parts[connection->unplugs[i]].name}}, 1);
+}
+
 static void say_reading(const Words *words, const Appliance *appliance, const Entry *entry, TextBuilder *out)
 {
     const Connection *connection = &entry->connection;
@@ -48,6 +64,7 @@ static void say_reading(const Words *words, const Appliance *appliance, const En
                             {"from", appliance->marks[connection->from].name},
                             {"to", appliance->marks[connection->to].name}},
               3);
+    say_connection(words, appliance, connection, out);
 }
 
 static void say_look(const Words *words, const Appliance *appliance, const Entry *entry, TextBuilder *out)
