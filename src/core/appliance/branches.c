@@ -52,6 +52,7 @@ static bool set_sensor_ohms(Builder *builder, const Part *part, Branch *branch)
     return error_at(builder->error, builder->description->file, described->line, 0);
 }
 
+/* Nothing conducts without resistance: a branch of 0 ohm would be an infinite admittance. */
 static bool check_ohms(Builder *builder, const Part *part, Branch *branch)
 {
     if (branch->type == BRANCH_SENSOR) return set_sensor_ohms(builder, part, branch);
@@ -60,6 +61,7 @@ static bool check_ohms(Builder *builder, const Part *part, Branch *branch)
                              "watts and volts as rated, or ohm, of its %s", branch->name);
 }
 
+/* A branch from a mark to itself is a slip of the pen, and would vanish from the circuit without a word. */
 bool appliance__add_branch(Builder *builder, const Part *part, const KindBranch *built, const char *name,
                            int from, int to)
 {

@@ -20,6 +20,7 @@ const int *appliance__joints_of(const Lister *lister, int function)
     return lister->joints + (size_t)function * (size_t)lister->appliance->mark_count;
 }
 
+/* Two places at once is what one pair of hands and a second lead can manage. */
 static bool add_place(Check *check, int place)
 {
     if (check->places[0] == place || check->places[1] == place) return true;
@@ -48,6 +49,7 @@ bool appliance__set_places(const Appliance *appliance, Check *check)
     return is_within && (check->unplug < 0 || add_place(check, appliance->parts[check->unplug].place));
 }
 
+/* In the counting pass there is no array yet, and only the number is wanted. */
 void appliance__add_check(Lister *lister, Check check)
 {
     check.second = second_of_kind[check.kind] + check.lift_count * second_to_lift +
@@ -57,6 +59,7 @@ void appliance__add_check(Lister *lister, Check check)
     lister->count++;
 }
 
+/* The earth is inside the house; what takes more than two places at once is no check but a project. */
 void appliance__add_reading(Lister *lister, CheckKind kind, int part, int from, int to, int function)
 {
     Check check = {.kind = kind,
@@ -69,6 +72,8 @@ void appliance__add_reading(Lister *lister, CheckKind kind, int part, int from, 
     if (from == APPLIANCE_EARTH || to == APPLIANCE_EARTH || from == to) return;
     if (appliance__set_places(lister->appliance, &check)) appliance__add_check(lister, check);
 }
+
+/* Signs and words of power are looked for in different ways: close up and dead, or from a distance and on. */
 static bool has_look(const Appliance *appliance, const Part *part, bool is_power)
 {
     for (int i = 0; i < part->kind->look_count; i++) {
@@ -120,6 +125,8 @@ static void add_looks(Lister *lister, int number)
     }
 }
 
+/* The order of the list decides between checks that promise the same, so the supply comes first, as a
+ * technician would have it. */
 static void list_all(Lister *lister)
 {
     const Appliance *appliance = lister->appliance;

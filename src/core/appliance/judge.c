@@ -8,6 +8,7 @@
 
 #include <assert.h>
 
+/* The findings so far, and what the questions share. `most` is more than all questions together can find. */
 typedef struct {
     const Appliance *appliance;
     Arena *arena;
@@ -41,6 +42,7 @@ static const int *joints_of(const Judge *judge, int function)
     return judge->joints + (size_t)function * (size_t)judge->appliance->mark_count;
 }
 
+/* Where in the file the reader should look; 0 when the thing is not written there. */
 static int line_of(const Judge *judge, int part)
 {
     const DescribedPart *described = part < 0 ? NULL : judge->appliance->parts[part].described;
@@ -82,6 +84,7 @@ static bool is_ever_powered(const Judge *judge, int branch)
     return false;
 }
 
+/* Duty patterns close contacts too: a broil relay may help in bake and be named nowhere else. */
 static bool is_ever_closed(const Appliance *appliance, int branch)
 {
     const Description *description = appliance->description;
@@ -94,6 +97,7 @@ static bool is_ever_closed(const Appliance *appliance, int branch)
     return false;
 }
 
+/* Three questions to every branch: can it get power, does anything close it, does anything drive it? */
 static void judge_branches(Judge *judge)
 {
     const Appliance *appliance = judge->appliance;
@@ -125,6 +129,7 @@ static int line_of_function(const Judge *judge, int function)
     return description->supply.line;
 }
 
+/* Legs, neutral and earth must stay apart in every function, with nothing but contacts and wires counted. */
 static void judge_shorts(Judge *judge)
 {
     const Appliance *appliance = judge->appliance;
@@ -142,6 +147,7 @@ static void judge_shorts(Judge *judge)
     }
 }
 
+/* Mains must arrive at the terminal block with everything off, or no reading there means anything. */
 static void judge_supply(Judge *judge)
 {
     const Appliance *appliance = judge->appliance;

@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 
+/* A part names its terminals, or has a branch that ends there; insulation makes no terminal. */
 static bool is_terminal(const Appliance *appliance, const Part *part, int mark)
 {
     for (int i = 0; part->described && i < part->described->terminal_count; i++)
@@ -27,6 +28,8 @@ static int claim(const Part *part)
     return 3;
 }
 
+/* A wire comes off where wiring meets something that stays: between two wires there is nothing to lift from.
+ */
 static void settle_mark(Builder *builder, int number)
 {
     const Appliance *appliance = builder->appliance;

@@ -103,6 +103,8 @@ static bool add_part(Builder *builder, const DescribedPart *described)
     return true;
 }
 
+/* A wire has no entry among the parts, yet it can burn off like any of them: it becomes a part with a name
+ * made of its two ends. */
 static bool add_wire(Builder *builder, const DescribedWire *wire)
 {
     Appliance *appliance = builder->appliance;
@@ -155,6 +157,7 @@ static bool tie_part(Builder *builder, Part *part)
     return true;
 }
 
+/* The first control counts; a second one would have to say which contacts are its own. */
 static void find_control(Appliance *appliance)
 {
     for (int i = 0; i < appliance->part_count && appliance->control < 0; i++)

@@ -26,6 +26,7 @@ static Shown show(const CircuitMeter *on, const Meter *meter, const int *variant
     return (Shown){reading.value, meter_combine(parts, 3), meter_is_over(meter, modes[kind], reading.value)};
 }
 
+/* OL against a figure needs no arithmetic: everybody sees the difference. */
 static bool is_told_apart(const Shown *a, const Shown *b)
 {
     if (a->is_over || b->is_over) return a->is_over != b->is_over;

@@ -74,6 +74,7 @@ static void find_lift(Circuit *circuit, const Connection *connection, CircuitPar
     }
 }
 
+/* Any plug that helps will do; the first in the file is as good as another. */
 static void find_unplug(Circuit *circuit, const Connection *connection, CircuitParallel *parallel)
 {
     const Appliance *appliance = circuit->appliance;

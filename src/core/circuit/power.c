@@ -114,6 +114,8 @@ static void judge_branch(const CircuitPower *power, const Live *live, int functi
         holds[dead + 1] = true;
 }
 
+/* Sound branch circuits carry their rating for hours; a quarter above it trips a breaker within minutes
+ * (common practice, no source). */
 static bool is_overloaded(const CircuitPower *power, const Live *live)
 {
     const Appliance *appliance = power->circuit->appliance;

@@ -42,6 +42,7 @@ static void sift_down(Pair *heap, int count, int at)
     }
 }
 
+/* What falls off the heap is counted, so that the standing can say how much was not looked at. */
 static int keep_pair(Pair *heap, int count, Pair pair, double *left_out)
 {
     if (count < MOST_PAIRS) {
@@ -112,6 +113,7 @@ static void scale_priors(Hypothesis *hypotheses, int count)
     for (int h = 0; h < count; h++) hypotheses[h].prior /= sum;
 }
 
+/* 'Nothing wrong' first, then single faults in their order, then pairs: repairs rely on that order. */
 static bool list_hypotheses(DiagnosisModel *model)
 {
     const Appliance *appliance = model->appliance;

@@ -104,6 +104,8 @@ static bool predict_reading(DiagnosisModel *model, int check, const int *which, 
 
 static bool is_asked(const LookWord *look, CheckKind kind) { return look->is_power == (kind == CHECK_WATCH); }
 
+/* A look has the words of its kind as outcomes; their chances are scaled to sum to 1, since the likelihoods
+ * of different words need not. */
 static void predict_look(DiagnosisModel *model, int check, const int *which, int count,
                          Prediction *prediction)
 {
@@ -182,6 +184,7 @@ static bool same_opened(const Connection *a, const Connection *b)
     return true;
 }
 
+/* A look without a function counts for any: it was on while it was watched. */
 static bool same_look(const Appliance *appliance, const Entry *entry, const Entry *asked)
 {
     const bool is_power = appliance->catalogue->looks[entry->words[0]].is_power;

@@ -195,6 +195,7 @@ static void repair(Weighing *weighing, int part)
     }
 }
 
+/* In the order of the visit: a repair divides it, what was read before speaks of an oven that is no more. */
 static bool take_entries(Weighing *weighing, Error *error)
 {
     for (int e = 0; e < weighing->call->entry_count; e++) {
@@ -238,6 +239,7 @@ static int find_opponent(const Weighing *weighing, int e, double *scratch, doubl
     return opponent;
 }
 
+/* Two entries that clash are one contradiction, not two. */
 static bool is_answered(const Contradiction *list, int count, int e)
 {
     for (int i = 0; i < count; i++)

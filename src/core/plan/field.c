@@ -26,6 +26,7 @@ double plan__group_probability(const Standing *standing, int group)
     return sum;
 }
 
+/* 'Nothing wrong' is a suspect like the others here: a set that contains it must say so. */
 static void find_leaders(const Standing *standing, Field *field)
 {
     bool has_sound = false;
@@ -41,6 +42,7 @@ static void find_leaders(const Standing *standing, Field *field)
     for (int i = 0; i < field->leader_count; i++) field->alike[i] = 1;
 }
 
+/* All severities of a suspect or none: half a suspect would look better told apart than it is. */
 static void add_group(const Standing *standing, int group, Field *field, double *covered)
 {
     const HypothesisGroup *members = &standing->model->groups[group];

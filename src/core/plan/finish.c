@@ -48,6 +48,7 @@ static Step prove(const PlanTerms *terms, bool is_off)
     return step;
 }
 
+/* What is bought may be more than what is broken: a relay is replaced with the control that carries it. */
 static Step mend(const Standing *standing, const PlanTerms *terms, int fault)
 {
     const Appliance *appliance = standing->model->appliance;

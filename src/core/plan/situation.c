@@ -17,6 +17,8 @@ static void open_place(const Appliance *appliance, Situation *situation, int pla
     }
 }
 
+/* The trail is all there is: where a probe was, something was open; after a run everything is closed again.
+ */
 Situation plan__situation(const Appliance *appliance, const Call *call)
 {
     Situation situation = {.power_on = true};

@@ -10,6 +10,8 @@
 #include <stdio.h>
 #include <string.h>
 
+/* Far above what the largest appliance needs (33 MiB), far below what would trouble a small machine; an
+ * answer lists a few thousand suspects at the most. */
 enum { ARENA_LIMIT = 512 << 20, ANSWER_LIMIT = 64 << 20 };
 
 /* An option begins with a minus sign and a letter or another minus sign; `-40C` is a temperature. */
@@ -18,6 +20,8 @@ static bool is_option(const char *word)
     return word[0] == '-' && (word[1] == '-' || (word[1] >= 'a' && word[1] <= 'z'));
 }
 
+/* Only the command's own options are known: one of another command is as wrong as a misspelled one, and the
+ * nearest of its own is offered. */
 static bool find_option(const Command *command, const char *word, OptionCode *code, Error *error)
 {
     const char *known[OPTION_COUNT];
@@ -53,6 +57,7 @@ static bool take_option(const Command *command, const char *const *words, int co
     return true;
 }
 
+/* Options and arguments may stand in any order; what is left over is an error, never ignored. */
 static bool take_words(const Command *command, const char *const *words, int count, Invocation *invocation,
                        Error *error)
 {
@@ -85,6 +90,7 @@ static int find_help(const char *const *words, int count)
     return -1;
 }
 
+/* An answer that did not fit is lack of memory, not half an answer. */
 static bool run_words(const char *const *words, int count, Invocation *invocation, Error *error)
 {
     const int help = find_help(words, count);
@@ -111,6 +117,8 @@ static int report(const Error *error)
     return error_exit_status(error->code);
 }
 
+/* The answer is written once, after the handler has succeeded: a reader of standard output gets all of it or
+ * nothing. */
 int cli_run(int argc, char *const *argv)
 {
     signal(SIGPIPE, SIG_IGN); /* a reader that has gone away is a failed write like any other */

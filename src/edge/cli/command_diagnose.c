@@ -26,6 +26,7 @@ typedef struct {
     TextBuilder *out;
 } Report;
 
+/* A call names its appliance, so its head is read first, then the appliance, then the entries. */
 static bool load_call(const char *path, Arena *arena, Appliance *appliance, Call *call, Error *error)
 {
     Text bytes;
@@ -40,6 +41,7 @@ static void write_percent(double probability, char *out)
     snprintf(out, NUMBER_LENGTH, "%5.1f %%", 100 * probability);
 }
 
+/* Beyond a million times a factor says no more than 'certainly'. */
 static void write_factor(const Words *words, double factor, TextBuilder *out)
 {
     char number[NUMBER_LENGTH];
@@ -143,6 +145,8 @@ static void say_suspect(const Report *report, const Suspect *suspect)
     say_reasons(report, suspect);
 }
 
+/* Suspects above one in a hundred, five at the most, 'nothing wrong' in its place among them; the rest as one
+ * sum, so that nobody thinks the list is complete. */
 static void say_suspects(const Report *report, bool all)
 {
     const Standing *standing = report->standing;
@@ -208,6 +212,7 @@ static void say_step(const Report *report, int number)
     }
 }
 
+/* Verdict before steps: whoever reads one line reads that one. The caution comes last and always. */
 static void say_plan(const Report *report)
 {
     text_add(report->out, "\n");

@@ -7,6 +7,7 @@
 
 #include <stdio.h>
 
+/* The drawing knows codes only; its captions come from the sentences like everything that is said. */
 static bool find_captions(Arena *arena, const Words *words, DrawingCaptions *captions, Error *error)
 {
     for (int c = 0; c < CAPTION_COUNT; c++) {

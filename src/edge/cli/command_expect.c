@@ -26,6 +26,7 @@ typedef struct {
     int warning_count;
 } Expect;
 
+/* What the meter is set to; ohms unless said otherwise, the reading that is safe to take. */
 static bool read_measure(const Invocation *invocation, ReadingKind *kind, Error *error)
 {
     static const char *const names[] = {
@@ -39,6 +40,7 @@ static bool read_measure(const Invocation *invocation, ReadingKind *kind, Error 
     return error_set(error, ERROR_USAGE, typed, "--measure ohm, volt or amp");
 }
 
+/* Power follows from the meter when it is not said: off for ohms, on for volts and amperes. */
 static bool read_power(const Invocation *invocation, Connection *connection, Error *error)
 {
     const char *otherwise = connection->kind == READING_OHM ? "off" : "on";
@@ -61,6 +63,7 @@ static bool read_marks(const Expect *expect, Connection *connection, Error *erro
            appliance_need_mark(&expect->appliance, ends[1], &connection->to, error);
 }
 
+/* Wires taken off and plugs opened, in the order in which they were typed. */
 static bool read_opened(const Expect *expect, Connection *connection, Error *error)
 {
     const Invocation *invocation = expect->invocation;
@@ -137,6 +140,7 @@ static void say_healthy(const Expect *expect, TextBuilder *out)
     text_add(out, "\n");
 }
 
+/* What can be told from a healthy part is worth a line each; the rest is a number. */
 static void say_faults(const Expect *expect, bool told_apart, TextBuilder *out)
 {
     char value[DISPLAY_LENGTH];

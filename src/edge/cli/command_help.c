@@ -26,6 +26,7 @@ static void add_all_commands(TextBuilder *out)
              "Exit status: 0 done, 2 wrong usage, 3 bad input data, 4 a file failed, 70 a defect of ours.\n");
 }
 
+/* Options are listed as the rows have them, so that help and parser cannot part ways. */
 static void add_one_command(TextBuilder *out, const Command *command)
 {
     text_addf(out, "usage: ovenwright %s%s%s%s\n\n%s.\n", command->typed, *command->sketch ? " " : "",

@@ -13,6 +13,8 @@ static bool system_error(Error *error, const char *path, const char *expected)
     return error_at(error, path, 0, 0);
 }
 
+/* Reads to the end whatever the file is: a pipe has no size to ask for, and one that grows is stopped by the
+ * limit. */
 static bool read_open_file(int file, const char *path, size_t limit, TextBuilder *builder, Error *error)
 {
     char block[16384];
@@ -40,6 +42,7 @@ bool files_read(const char *path, size_t limit, Arena *arena, Text *text, Error 
     return is_read;
 }
 
+/* A write may take only part of it; a signal is no failure. */
 static bool write_all(int file, Text text)
 {
     while (text.length > 0) {

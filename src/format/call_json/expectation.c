@@ -16,6 +16,7 @@ static json_t *display(const Meter *meter, double value, ReadingKind kind)
     return json_string(text);
 }
 
+/* `severity` is the middle one of a fault that has a degree, 0 for one that has none. */
 static json_t *fault_reading(const Circuit *circuit, const Meter *meter, const FaultReading *reading,
                              ReadingKind kind)
 {

@@ -19,6 +19,7 @@ static json_t *group_name(const Standing *standing, int group, const TextBuilder
     return json_string(text_string(&name));
 }
 
+/* The part of the first fault: of a pair, the one that a technician would name first. */
 static const char *group_part(const Standing *standing, int group)
 {
     const DiagnosisModel *model = standing->model;
@@ -38,6 +39,7 @@ static json_t *factors(const Standing *standing, const Suspect *suspect)
     return list;
 }
 
+/* Listed down to nothing, so that other programs can add them up; most lines are of no interest to people. */
 static json_t *suspects(const Standing *standing, const TextBuilder *out)
 {
     json_t *list = json_array();
@@ -56,6 +58,7 @@ static json_t *suspects(const Standing *standing, const TextBuilder *out)
     return list;
 }
 
+/* Entries are counted from 1, as people count them. */
 static json_t *contradictions(const Words *words, const Standing *standing, const TextBuilder *out)
 {
     json_t *list = json_array();
@@ -80,6 +83,8 @@ static const char *step_kind_name(StepKind kind)
     return names[kind];
 }
 
+/* `before` is what must be done and heeded first; kept apart from the instruction, so that a page can show it
+ * where the step is. */
 static json_t *step(const Words *words, const Standing *standing, const Step *next, const TextBuilder *out)
 {
     TextBuilder name = sentence(out), text = sentence(out), before = sentence(out), why = sentence(out);
@@ -127,6 +132,7 @@ static json_t *warnings_said(const Words *words, const Standing *standing, const
     return list;
 }
 
+/* What is in the trail and has moved no suspect yet: nobody should think that it has. */
 static json_t *not_weighed(const Standing *standing)
 {
     json_t *list = json_array();

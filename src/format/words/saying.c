@@ -10,12 +10,14 @@ enum { NUMBER_LENGTH = 40, TEXT_LIMIT = 4000, MOST_NAMED = 8 };
 /* A builder of its own for a value that goes into a sentence. */
 static TextBuilder part_of(const TextBuilder *out) { return text_builder(out->arena, TEXT_LIMIT); }
 
+/* One decimal where it matters: among the nearly impossible and the nearly certain. */
 static void write_percent(double probability, char *out)
 {
     const double percent = 100 * probability;
     snprintf(out, NUMBER_LENGTH, percent < 0.95 || percent > 99 ? "%.1f %%" : "%.0f %%", percent);
 }
 
+/* The name that other programs compare: never translated. */
 void words_name_group(const DiagnosisModel *model, int group, TextBuilder *out)
 {
     const HypothesisGroup *members = &model->groups[group];
@@ -99,6 +101,7 @@ static const char *const check_names[] = {[CHECK_OHM] = "ohm",
                                           [CHECK_SIGHT] = "sight",
                                           [CHECK_WATCH] = "watch"};
 
+/* Kind, place, setting, what comes off first: enough to know the same step again tomorrow. */
 static void name_check(const Appliance *appliance, const Check *check, TextBuilder *out)
 {
     text_addf(out, "%s:", check_names[check->kind]);
@@ -122,6 +125,8 @@ void words_name_step(const Appliance *appliance, const Step *step, TextBuilder *
     }
 }
 
+/* A continuity reading depends on the knob even with the power off, so its setting is said when it is not
+ * off. */
 static void say_check(const Words *words, const Appliance *appliance, const Check *check, TextBuilder *out)
 {
     char key[NUMBER_LENGTH];
@@ -178,6 +183,7 @@ static void say_places(const Words *words, const Appliance *appliance, const Ste
     words_say(words, out, "step.open", (WordValue[]){{"places", text_string(&places)}}, 1);
 }
 
+/* The order is that of the hands: cool down, disconnect and prove, open up, switch on, and then care. */
 void words_say_before(const Words *words, const Standing *standing, const Step *step, TextBuilder *out)
 {
     const SafetyNeeds *needs = &step->needs;
@@ -231,6 +237,7 @@ static void say_display(const Words *words, const DiagnosisModel *model, CheckKi
     words_say(words, out, "why.between", (WordValue[]){{"low", low}, {"high", high}}, 2);
 }
 
+/* One outcome: what the meter or the eye would show, how likely that is, who would lead then. */
 static void say_branch(const Words *words, const DiagnosisModel *model, const Step *step,
                        const StepBranch *branch, TextBuilder *out)
 {
@@ -251,6 +258,7 @@ static void say_branch(const Words *words, const DiagnosisModel *model, const St
               4);
 }
 
+/* How likely it is that buying this part helps: everything that its replacement would cure. */
 static double part_probability(const Standing *standing, int part)
 {
     const Appliance *appliance = standing->model->appliance;
