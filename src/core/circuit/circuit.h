@@ -27,15 +27,14 @@ enum { CIRCUIT_MOST_FAULTS = 2, CIRCUIT_NETWORK_MODES = 3 };
 /* What no wiring diagram shows: every mark leaks a little to earth, so that no part of the network floats,
  * and every gap has insulation and a stray capacitance across it (a metre of two wires side by side has
  * about 60 pF; from memory), which is what makes ghost voltages on a high-impedance meter. */
-#define CIRCUIT_MARK_LEAK_SIEMENS 1e-11
-#define CIRCUIT_GAP_SIEMENS       1e-10
-#define CIRCUIT_GAP_FARAD         60e-12
-#define CIRCUIT_VOLTMETER_OHM     10e6 /* input; common practice, no source */
-#define CIRCUIT_LOW_IMPEDANCE_OHM 3e3
-#define CIRCUIT_SHORT_OHM         0.02 /* a bridged gap or welded contact without a severity of its own */
-#define CIRCUIT_LEAST_OHM         1e-3 /* a resistor that reads low still is one */
-/* A control stops below this share of its rated supply. Common practice, no source. */
-#define CIRCUIT_CONTROL_LEAST_SHARE 0.7
+#define CIRCUIT_MARK_LEAK_SIEMENS   1e-11
+#define CIRCUIT_GAP_SIEMENS         1e-10
+#define CIRCUIT_GAP_FARAD           60e-12
+#define CIRCUIT_VOLTMETER_OHM       10e6 /* input; common practice, no source */
+#define CIRCUIT_LOW_IMPEDANCE_OHM   3e3
+#define CIRCUIT_SHORT_OHM           0.02 /* a bridged gap or welded contact without a severity of its own */
+#define CIRCUIT_LEAST_OHM           1e-3 /* a resistor that reads low still is one */
+#define CIRCUIT_CONTROL_LEAST_SHARE 0.7  /* of its rated supply: below, a control stops; common practice */
 
 typedef struct CircuitPattern CircuitPattern;
 typedef struct CircuitNetwork CircuitNetwork;
@@ -115,11 +114,16 @@ typedef struct {
 
 typedef struct {
     double value, low, high;    /* healthy; the limits contain a good one's reading with about 95 % */
+    double part_low, part_high; /* the same without the meter: what a good one is */
     bool is_over;               /* an open circuit to this meter */
     const FaultReading *faults; /* [fault_count] */
 } Expectation;
 
-/* Expectation of a connection on a meter. Errors as circuit_connect. */
+/* Is a reading (infinite: OL) that of a good one, part_low to part_high? By JCGM 106, coverage 95 %. */
+MeterJudgement circuit_judge(const Expectation *expectation, const Connection *connection, const Meter *meter,
+                             double reading);
+
+/* Errors as circuit_connect. */
 bool circuit_expect(Circuit *circuit, const Connection *connection, const Meter *meter,
                     Expectation *expectation, Error *error) MUST_CHECK;
 

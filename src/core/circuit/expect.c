@@ -6,24 +6,27 @@
 
 #include "core/circuit/circuit_private.h"
 
-static const double COVERAGE = 2;
+static const double COVERAGE = 2, JUDGED_COVERAGE = 0.95;
 /* Probe tips and terminals; stray fields. Common practice, no source. */
 static const double LEAST_OHM = 0.1, LEAST_VOLT = 0.4, LEAST_AMPERE = 0.08;
 
 typedef struct {
-    double value, uncertainty;
+    double value, uncertainty, spread; /* spread: of the parts alone */
     bool is_over;
 } Shown;
 
+static const MeterMode modes[] = {METER_OHM, METER_VOLT, METER_AMPERE};
+
 static Shown show(const CircuitMeter *on, const Meter *meter, const int *variants, int count)
 {
-    static const MeterMode modes[] = {METER_OHM, METER_VOLT, METER_AMPERE};
     static const double least[] = {LEAST_OHM, LEAST_VOLT, LEAST_AMPERE};
     const ReadingKind kind = on->connection.kind;
     const CircuitReading reading = circuit_read(on, variants, count);
     const double of_meter = meter_uncertainty(meter, modes[kind], reading.value);
+    const double alone[] = {reading.spread, least[kind]};
     const double parts[] = {reading.spread, isfinite(of_meter) ? of_meter : 0, least[kind]};
-    return (Shown){reading.value, meter_combine(parts, 3), meter_is_over(meter, modes[kind], reading.value)};
+    return (Shown){reading.value, meter_combine(parts, 3), meter_combine(alone, 2),
+                   meter_is_over(meter, modes[kind], reading.value)};
 }
 
 /* OL against a figure needs no arithmetic: everybody sees the difference. */
@@ -44,8 +47,13 @@ bool circuit_expect(Circuit *circuit, const Connection *connection, const Meter 
     if (!circuit_connect(circuit, connection, &on, error)) return false;
     const Shown healthy = show(&on, meter, NULL, 0);
     const double reach = COVERAGE * healthy.uncertainty;
-    *expectation = (Expectation){healthy.value, fmax(healthy.value - reach, 0), healthy.value + reach,
-                                 healthy.is_over, faults};
+    *expectation = (Expectation){.value = healthy.value,
+                                 .low = fmax(healthy.value - reach, 0),
+                                 .high = healthy.value + reach,
+                                 .part_low = healthy.value - COVERAGE * healthy.spread,
+                                 .part_high = healthy.value + COVERAGE * healthy.spread,
+                                 .is_over = healthy.is_over,
+                                 .faults = faults};
     for (int f = 0; f < appliance->fault_count; f++) {
         const int middle = appliance->faults[f].severity_count / 2,
                   variant = circuit->first_variant[f] + middle;
@@ -55,4 +63,19 @@ bool circuit_expect(Circuit *circuit, const Connection *connection, const Meter 
                            is_told_apart(&healthy, &faulty)};
     }
     return true;
+}
+
+MeterJudgement circuit_judge(const Expectation *expectation, const Connection *connection, const Meter *meter,
+                             double reading)
+{
+    const MeterMode mode = modes[connection->kind];
+    const bool is_over = isinf(reading) || meter_is_over(meter, mode, reading);
+    if (is_over || expectation->is_over) {
+        const bool is_inside = is_over == expectation->is_over;
+        return (MeterJudgement){is_inside ? METER_INSIDE : METER_OUTSIDE, is_inside ? 1 : 0};
+    }
+    /* Nothing is below 0: a short that reads 0 is no less a short for it. */
+    const double low = expectation->part_low > 0 ? expectation->part_low : -INFINITY;
+    return meter_judge(reading, meter_uncertainty(meter, mode, reading), low, expectation->part_high,
+                       JUDGED_COVERAGE);
 }

@@ -26,6 +26,7 @@
     X(PLATE, "--plate", "KEY=VALUE", 1, "a figure from the rating plate, as bake=2500W; may be repeated")    \
     X(LOW_IMPEDANCE, "--low-impedance", "", 0, "the voltmeter loads the circuit, so ghost voltages vanish")  \
     X(AMBIENT, "--ambient", "T", 1, "temperature of the cold oven; 22C unless given")                        \
+    X(READING, "--reading", "VALUE", 1, "what the meter shows there, leads zeroed, to be judged; OL too")    \
     X(ALL, "--all", "", 0, "all suspects, not only the leading ones")                                        \
     X(RUNGS, "--rungs", "", 0, "the rungs of the ladder as text instead of a drawing")                       \
     X(OUTPUT, "-o", "FILE", 1, "write to this file instead of standard output")
@@ -54,7 +55,7 @@ typedef enum {
       "is a description whole, and does its wiring make sense?")                                             \
     X(expect, "expect", "A --between M1 M2", 1, 1,                                                           \
       OPTION(JSON) | OPTION(BETWEEN) | OPTION(MEASURE) | OPTION(FUNCTION) | OPTION(POWER) | OPTION(LIFT) |   \
-          OPTION(UNPLUG) | OPTION(PLATE) | OPTION(LOW_IMPEDANCE) | OPTION(AMBIENT),                          \
+          OPTION(UNPLUG) | OPTION(PLATE) | OPTION(LOW_IMPEDANCE) | OPTION(AMBIENT) | OPTION(READING),        \
       "what the meter should show between two marks, healthy and under each single fault")                   \
     X(diagnose, "diagnose", "CALL.yaml", 1, 1, OPTION(JSON) | OPTION(ALL),                                   \
       "suspects, reasons, warnings and next steps of a call given as a file")

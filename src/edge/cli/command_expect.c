@@ -21,6 +21,9 @@ typedef struct {
     Circuit circuit;
     Meter meter;
     Expectation expectation;
+    bool has_reading;
+    Quantity reading;
+    MeterJudgement judgement;
     Words words;
     const char *warnings[MOST_WARNINGS];
     int warning_count;
@@ -126,6 +129,36 @@ static bool find_warnings(Expect *expect, Error *error)
     return true;
 }
 
+/* A reading that was taken there: of the same unit as the meter's setting, or OL. */
+static bool judge_reading(Expect *expect, Error *error)
+{
+    const char *typed = cli__option(expect->invocation, OPTION_READING, NULL);
+    if (!typed) return true;
+    if (!quantity_read(text_of(typed), &expect->reading, error)) return false;
+    if (!expect->reading.is_over && expect->reading.unit != units[expect->connection.kind])
+        return error_set(error, ERROR_WRONG_KIND, typed, "%s, as the meter is set",
+                         quantity_unit_says(units[expect->connection.kind]));
+    expect->has_reading = true;
+    expect->judgement = circuit_judge(&expect->expectation, &expect->connection, &expect->meter,
+                                      expect->reading.is_over ? INFINITY : expect->reading.value);
+    return true;
+}
+
+static void say_judgement(const Expect *expect, TextBuilder *out)
+{
+    static const char *const keys[] = {[METER_INSIDE] = "expect.inside",
+                                       [METER_OUTSIDE] = "expect.outside",
+                                       [METER_CANNOT_TELL] = "expect.cannot-tell"};
+    char reading[DISPLAY_LENGTH], probability[DISPLAY_LENGTH];
+    if (!expect->has_reading) return;
+    words_write_figure(&expect->meter, expect->connection.kind,
+                       expect->reading.is_over ? INFINITY : expect->reading.value, reading, sizeof reading);
+    snprintf(probability, sizeof probability, "%.1f %%", 100 * expect->judgement.inside_probability);
+    words_say(&expect->words, out, keys[expect->judgement.verdict],
+              (WordValue[]){{"reading", reading}, {"probability", probability}}, 2);
+    text_add(out, "\n");
+}
+
 static void say_healthy(const Expect *expect, TextBuilder *out)
 {
     const Expectation *expectation = &expect->expectation;
@@ -164,6 +197,7 @@ static void say_all(const Expect *expect, TextBuilder *out)
         words_say(&expect->words, out, "expect.live", NULL, 0);
     text_add(out, "\n\n");
     say_healthy(expect, out);
+    say_judgement(expect, out);
     for (int w = 0; w < expect->warning_count; w++) text_addf(out, "%s\n", expect->warnings[w]);
     text_add(out, "\n");
     words_say(&expect->words, out, "expect.different", NULL, 0);
@@ -188,12 +222,12 @@ bool cli__expect(Invocation *invocation, Error *error)
         !quantity_read_as(text_of(typed), UNIT_CELSIUS, &ambient, error) || !read_connection(expect, error) ||
         !circuit_begin(&expect->appliance, ambient, invocation->arena, &expect->circuit, error) ||
         !circuit_expect(&expect->circuit, &expect->connection, &expect->meter, &expect->expectation, error) ||
-        !find_warnings(expect, error))
+        !find_warnings(expect, error) || !judge_reading(expect, error))
         return false;
     if (cli__has_option(invocation, OPTION_JSON))
         return call_json_expectation(&expect->circuit, &expect->connection, &expect->meter,
-                                     &expect->expectation, expect->warnings, expect->warning_count,
-                                     &invocation->out, error);
+                                     &expect->expectation, expect->has_reading ? &expect->judgement : NULL,
+                                     expect->warnings, expect->warning_count, &invocation->out, error);
     say_all(expect, &invocation->out);
     return true;
 }

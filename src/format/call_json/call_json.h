@@ -36,10 +36,12 @@ bool call_json_appliance(const Appliance *appliance, const double *amperes, Text
 bool call_json_findings(const char *file, const Finding *findings, int count, TextBuilder *out,
                         Error *error) MUST_CHECK;
 
-/* What a meter should show, healthy and under each fault, with the sentences that warn of a parallel path. */
+/* What a meter should show, healthy and under each fault, with the sentences that warn of a parallel path
+ * and the judgement of a reading (NULL: none was given). */
 bool call_json_expectation(const Circuit *circuit, const Connection *connection, const Meter *meter,
-                           const Expectation *expectation, const char *const *warnings, int warning_count,
-                           TextBuilder *out, Error *error) MUST_CHECK;
+                           const Expectation *expectation, const MeterJudgement *judgement,
+                           const char *const *warnings, int warning_count, TextBuilder *out,
+                           Error *error) MUST_CHECK;
 
 /* The standing of a call and what to do next. Suspects are listed until what is left of their probability
  * together is below 1e-10. */

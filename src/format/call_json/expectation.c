@@ -26,9 +26,18 @@ static json_t *fault_reading(const Circuit *circuit, const Meter *meter, const F
                      "told_apart", reading->is_told_apart);
 }
 
+static json_t *judged(const MeterJudgement *judgement)
+{
+    static const char *const verdicts[] = {
+        [METER_INSIDE] = "inside", [METER_OUTSIDE] = "outside", [METER_CANNOT_TELL] = "cannot-tell"};
+    if (!judgement) return NULL;
+    return json_pack("{ss so}", "verdict", verdicts[judgement->verdict], "inside_probability",
+                     call_json__number(judgement->inside_probability));
+}
+
 bool call_json_expectation(const Circuit *circuit, const Connection *connection, const Meter *meter,
-                           const Expectation *expectation, const char *const *warnings, int warning_count,
-                           TextBuilder *out, Error *error)
+                           const Expectation *expectation, const MeterJudgement *judgement,
+                           const char *const *warnings, int warning_count, TextBuilder *out, Error *error)
 {
     const ReadingKind kind = connection->kind;
     const double value = expectation->is_over ? INFINITY : expectation->value;
@@ -41,7 +50,7 @@ bool call_json_expectation(const Circuit *circuit, const Connection *connection,
                   call_json__number(expectation->is_over ? INFINITY : expectation->low), "high",
                   call_json__number(expectation->is_over ? INFINITY : expectation->high), "display",
                   display(meter, value, kind));
-    json_t *root = json_pack("{so so so}", "healthy", healthy, "faults", faults, "warnings",
-                             call_json__texts(warnings, warning_count));
+    json_t *root = json_pack("{so so so so*}", "healthy", healthy, "faults", faults, "warnings",
+                             call_json__texts(warnings, warning_count), "reading", judged(judgement));
     return call_json__write(root, out, error);
 }

@@ -55,8 +55,8 @@ static json_t *expectation(Fixture *f, Connection connection)
     Error error;
     TextBuilder out = text_builder(&f->arena, LIMIT);
     assert_true(circuit_expect(&f->model.circuit, &connection, &f->meter, &answer, &error));
-    assert_true(
-        call_json_expectation(&f->model.circuit, &connection, &f->meter, &answer, NULL, 0, &out, &error));
+    assert_true(call_json_expectation(&f->model.circuit, &connection, &f->meter, &answer, NULL, NULL, 0, &out,
+                                      &error));
     return parse(&out);
 }
 
