@@ -100,8 +100,7 @@ bool circuit_power_begin(Circuit *circuit, CircuitPower *power, Error *error) MU
 double circuit_power_share(const CircuitPower *power, int function, int branch, const int *variants,
                            int count);
 
-/* What the owner can notice: sets holds[c] for the computed conditions, CONDITION_COMPUTED and up; the
- * declared ones are untouched. */
+/* What the owner can notice: sets holds[c] from CONDITION_COMPUTED on; the others are untouched. */
 void circuit_conditions(const CircuitPower *power, const int *variants, int count,
                         bool holds[CONDITION_COUNT]);
 
@@ -123,7 +122,6 @@ typedef struct {
 MeterJudgement circuit_judge(const Expectation *expectation, const Connection *connection, const Meter *meter,
                              double reading);
 
-/* Errors as circuit_connect. */
 bool circuit_expect(Circuit *circuit, const Connection *connection, const Meter *meter,
                     Expectation *expectation, Error *error) MUST_CHECK;
 
