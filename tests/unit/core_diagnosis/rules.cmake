@@ -1,1 +1,1 @@
-target_link_libraries(core_diagnosis.rules PRIVATE format_appliance_yaml) # a shipped oven
+target_link_libraries(core_diagnosis.rules PRIVATE test_support format_appliance_yaml core_diagnosis)

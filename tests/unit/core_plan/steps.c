@@ -2,111 +2,72 @@
  *
  * Minutes and places are those of the shipped files. */
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "core/plan/plan.h"
 #include "support/near.h"
-#include "support/shipped.h"
+#include "support/visit.h"
 
-enum { MIB = 1 << 20, MOST = 16 };
-
+/* A visit and the plan for it. */
 typedef struct {
-    Arena arena;
-    Appliance appliance;
-    DiagnosisModel model;
-    Entry entries[MOST];
-    Call call;
-    Standing standing;
+    Visit visit;
     Plan plan;
-} Fixture;
+} Planned;
 
-static int set_up(void **state)
+static int begin(void **state)
 {
-    Fixture *f = calloc(1, sizeof *f);
-    Error error;
-    f->arena = arena_new((size_t)512 * MIB);
-    shipped_build("range-relay-control", &f->arena, &f->appliance);
-    const Meter meter = meter_default();
-    assert_true(diagnosis_begin(&f->appliance, 22, &meter, &f->arena, &f->model, &error));
-    f->call = (Call){.title = "", .entries = f->entries, .meter = meter};
-    *state = f;
+    static Planned planned;
+    visit_begin(&planned.visit, "range-relay-control");
+    *state = &planned;
     return 0;
 }
 
-static int tear_down(void **state)
+static int end(void **state)
 {
-    Fixture *f = *state;
-    arena_free(&f->arena);
-    free(f);
+    visit_end(&((Planned *)*state)->visit);
     return 0;
 }
 
-static void add(Fixture *f, Entry entry)
+static int fresh(void **state)
 {
-    assert_true(f->call.entry_count < MOST);
-    f->entries[f->call.entry_count++] = entry;
+    visit_forget(&((Planned *)*state)->visit);
+    return 0;
 }
 
-static void add_reading(Fixture *f, ReadingKind kind, const char *from, const char *to, double shown)
-{
-    Entry entry = {.kind = ENTRY_READING, .part = -1};
-    entry.connection = (Connection){.kind = kind, .power_on = kind != READING_OHM};
-    entry.connection.from = appliance_find_mark(&f->appliance, from);
-    entry.connection.to = appliance_find_mark(&f->appliance, to);
-    entry.value = (Quantity){.value = shown, .is_over = isinf(shown)};
-    add(f, entry);
-}
-
-static void add_look(Fixture *f, const char *part, const char *word, const char *function)
-{
-    add(f, (Entry){.kind = ENTRY_LOOK,
-                   .part = appliance_find_part(&f->appliance, part),
-                   .words = {kind_find_look(f->appliance.catalogue, word)},
-                   .word_count = 1,
-                   .function = function ? appliance_find_function(&f->appliance, function) : -1});
-}
-
-static void add_complaint(Fixture *f, const char *word)
-{
-    add(f, (Entry){.kind = ENTRY_COMPLAINT,
-                   .words = {kind_find_complaint(f->appliance.catalogue, word)},
-                   .word_count = 1});
-}
-
-static void plan(Fixture *f)
+static void plan(Planned *p)
 {
     Error error;
     const PlanTerms terms = plan_default_terms();
-    assert_true(diagnose(&f->model, &f->call, &f->arena, &f->standing, &error));
-    assert_true(plan_next(&f->model, &f->standing, &terms, &f->arena, &f->plan, &error));
-    assert_true(f->plan.step_count >= 1 && f->plan.step_count <= PLAN_MOST_STEPS);
+    visit_diagnose(&p->visit);
+    assert_true(plan_next(&p->visit.model, &p->visit.standing, &terms, &p->visit.answers, &p->plan, &error));
+    assert_true(p->plan.step_count >= 1 && p->plan.step_count <= PLAN_MOST_STEPS);
 }
 
-static const DescribedPlace *place(const Fixture *f, const char *name)
+static const DescribedPlace *place(const Planned *p, const char *name)
 {
-    for (int p = 0; p < f->appliance.description->place_count; p++)
-        if (text_equal(f->appliance.description->places[p].name, name))
-            return &f->appliance.description->places[p];
+    for (int i = 0; i < p->visit.appliance.description->place_count; i++)
+        if (text_equal(p->visit.appliance.description->places[i].name, name))
+            return &p->visit.appliance.description->places[i];
     fail_msg("no place %s", name);
     return NULL;
 }
 
 /* What must lie open, with the power off, before a check is made: each place once, what is before it first.
  */
-static void assert_priced(const Fixture *f, const Step *step)
+static void assert_priced(const Planned *p, const Step *step)
 {
     const PlanTerms terms = plan_default_terms();
-    const Check *check = &f->appliance.checks[step->check];
+    const Check *check = &p->visit.appliance.checks[step->check];
     double least = check->second;
     for (int i = 0; i < step->open_count; i++) {
-        const DescribedPlace *opened = &f->appliance.description->places[step->opens[i]];
+        const DescribedPlace *opened = &p->visit.appliance.description->places[step->opens[i]];
         least += opened->open_second;
         for (int k = 0; k < i; k++) assert_int_not_equal(step->opens[k], step->opens[i]);
         bool after_is_there = opened->after == NULL;
         for (int k = 0; k < i && !after_is_there; k++)
-            after_is_there = text_equal(f->appliance.description->places[step->opens[k]].name, opened->after);
-        assert_true(after_is_there || place(f, opened->after)->open_second == 0);
+            after_is_there =
+                text_equal(p->visit.appliance.description->places[step->opens[k]].name, opened->after);
+        assert_true(after_is_there || place(p, opened->after)->open_second == 0);
     }
     assert_true(step->second >= least && step->second <= least + 2 * terms.switch_second);
     assert_near(step->cost_minor, step->second / 3600 * (double)terms.labour_minor_per_hour, 0.51);
@@ -115,16 +76,17 @@ static void assert_priced(const Fixture *f, const Step *step)
 
 static void steps_are_priced(void **state)
 {
-    Fixture *f = *state;
-    add_complaint(f, "no-bake");
-    add_look(f, "bake-element", "dark", "bake");
-    plan(f);
-    assert_int_equal(f->plan.verdict, PLAN_GO_ON);
-    for (int s = 0; s < f->plan.step_count; s++) {
-        const Step *step = &f->plan.steps[s];
+    Planned *p = *state;
+    visit_complain(&p->visit, "no-bake");
+    visit_look(&p->visit, "bake-element", "dark", "bake");
+    plan(p);
+    assert_int_equal(p->plan.verdict, PLAN_GO_ON);
+    for (int s = 0; s < p->plan.step_count; s++) {
+        const Step *step = &p->plan.steps[s];
         assert_int_equal(step->kind, STEP_CHECK);
-        assert_priced(f, step);
-        const SafetyNeeds needs = safety_of_check(&f->appliance, &f->appliance.checks[step->check], &f->call);
+        assert_priced(p, step);
+        const SafetyNeeds needs =
+            safety_of_check(&p->visit.appliance, &p->visit.appliance.checks[step->check], &p->visit.call);
         assert_memory_equal(&needs, &step->needs, sizeof needs);
         assert_true(step->information > 0);
         assert_true(step->branch_count >= 1);
@@ -134,121 +96,123 @@ static void steps_are_priced(void **state)
 /* The console lies behind the rear panel: opening it from the kitchen takes both, from behind only one. */
 static void open_places_are_not_paid_twice(void **state)
 {
-    Fixture *f = *state;
-    add_complaint(f, "no-bake");
-    add_look(f, "bake-element", "dark", "bake");
-    add_reading(f, READING_OHM, "BK1", "BK2", 23.2);
-    add(f, (Entry){.kind = ENTRY_DEAD});
-    plan(f);
-    for (int s = 0; s < f->plan.step_count; s++)
-        for (int i = 0; i < f->plan.steps[s].open_count; i++) {
-            const char *name = f->appliance.description->places[f->plan.steps[s].opens[i]].name;
+    Planned *p = *state;
+    visit_complain(&p->visit, "no-bake");
+    visit_look(&p->visit, "bake-element", "dark", "bake");
+    visit_ohm(&p->visit, "BK1", "BK2", 23.2, NULL);
+    visit_dead(&p->visit);
+    plan(p);
+    for (int s = 0; s < p->plan.step_count; s++)
+        for (int i = 0; i < p->plan.steps[s].open_count; i++) {
+            const char *name = p->visit.appliance.description->places[p->plan.steps[s].opens[i]].name;
             assert_string_not_equal(name, "behind");
         }
 }
 
-static bool proposes(const Fixture *f, const Entry *entry)
+static bool proposes(const Planned *p, const Entry *entry)
 {
-    for (int s = 0; s < f->plan.step_count; s++)
-        if (f->plan.steps[s].kind == STEP_CHECK &&
-            diagnosis_is_check(&f->appliance, entry, f->plan.steps[s].check))
+    for (int s = 0; s < p->plan.step_count; s++)
+        if (p->plan.steps[s].kind == STEP_CHECK &&
+            diagnosis_is_check(&p->visit.appliance, entry, p->plan.steps[s].check))
             return true;
     return false;
 }
 
 static void what_is_done_is_not_proposed(void **state)
 {
-    Fixture *f = *state;
-    add_complaint(f, "no-bake");
-    plan(f);
-    for (int round = 0; round < 10 && f->plan.verdict == PLAN_GO_ON; round++) {
-        const Step step = f->plan.steps[0];
+    Planned *p = *state;
+    visit_complain(&p->visit, "no-bake");
+    plan(p);
+    for (int round = 0; round < 10 && p->plan.verdict == PLAN_GO_ON; round++) {
+        const Step step = p->plan.steps[0];
         assert_int_equal(step.kind, STEP_CHECK);
-        const Entry *entry = &f->entries[f->call.entry_count];
-        const bool is_look = f->appliance.checks[step.check].from < 0;
-        add(f, diagnosis_entry(&f->appliance, step.check, is_look ? 0 : step.branches[0].low,
-                               is_look ? step.branches[0].word : 0));
-        plan(f);
-        assert_false(proposes(f, entry));
+        const Entry *entry = &p->visit.entries[p->visit.call.entry_count];
+        const bool is_look = p->visit.appliance.checks[step.check].from < 0;
+        p->visit.entries[p->visit.call.entry_count++] =
+            (diagnosis_entry(&p->visit.appliance, step.check, is_look ? 0 : step.branches[0].low,
+                             is_look ? step.branches[0].word : 0));
+        plan(p);
+        assert_false(proposes(p, entry));
     }
 }
 
 static void found_ends_with_repair_and_proof(void **state)
 {
-    Fixture *f = *state;
-    add_complaint(f, "no-bake");
-    add_look(f, "bake-element", "dark", "bake");
-    add_reading(f, READING_OHM, "BK1", "BK2", INFINITY);
-    plan(f);
-    assert_int_equal(f->plan.verdict, PLAN_FOUND);
-    assert_true(f->plan.is_done);
-    assert_int_equal(f->plan.steps[0].kind, STEP_REPAIR);
-    assert_string_equal(f->appliance.parts[f->plan.steps[0].part].name, "bake-element");
-    assert_int_equal(f->plan.steps[f->plan.step_count - 1].kind, STEP_PROVE);
+    Planned *p = *state;
+    visit_complain(&p->visit, "no-bake");
+    visit_look(&p->visit, "bake-element", "dark", "bake");
+    visit_ohm(&p->visit, "BK1", "BK2", INFINITY, NULL);
+    plan(p);
+    assert_int_equal(p->plan.verdict, PLAN_FOUND);
+    assert_true(p->plan.is_done);
+    assert_int_equal(p->plan.steps[0].kind, STEP_REPAIR);
+    assert_string_equal(p->visit.appliance.parts[p->plan.steps[0].part].name, "bake-element");
+    assert_int_equal(p->plan.steps[p->plan.step_count - 1].kind, STEP_PROVE);
     /* 48 USD and 15 minutes at 120 USD an hour, and getting there. */
-    assert_true(f->plan.steps[0].cost_minor >= 4800 + 3000);
+    assert_true(p->plan.steps[0].cost_minor >= 4800 + 3000);
 }
 
 static void repair_is_proved_first(void **state)
 {
-    Fixture *f = *state;
-    add_complaint(f, "no-bake");
-    add_look(f, "bake-element", "dark", "bake");
-    add_reading(f, READING_OHM, "BK1", "BK2", INFINITY);
-    add(f, (Entry){.kind = ENTRY_REPAIR, .part = appliance_find_part(&f->appliance, "bake-element")});
-    plan(f);
-    assert_int_equal(f->plan.steps[0].kind, STEP_PROVE);
+    Planned *p = *state;
+    visit_complain(&p->visit, "no-bake");
+    visit_look(&p->visit, "bake-element", "dark", "bake");
+    visit_ohm(&p->visit, "BK1", "BK2", INFINITY, NULL);
+    visit_repair(&p->visit, "bake-element");
+    plan(p);
+    assert_int_equal(p->plan.steps[0].kind, STEP_PROVE);
     /* And a check from before the repair may be proposed again. */
-    const Entry *before = &f->entries[1];
-    const Entry *ohms = &f->entries[2];
-    assert_true(proposes(f, before) || proposes(f, ohms));
+    const Entry *before = &p->visit.entries[1];
+    const Entry *ohms = &p->visit.entries[2];
+    assert_true(proposes(p, before) || proposes(p, ohms));
 }
 
 static void contradiction_is_settled_first(void **state)
 {
-    Fixture *f = *state;
-    add_look(f, "bake-element", "dark", "bake");
-    add_reading(f, READING_OHM, "BK1", "BK2", 23.2);
-    add_reading(f, READING_OHM, "BK1", "BK2", INFINITY);
-    f->entries[2].connection.lifts[f->entries[2].connection.lift_count++] = f->entries[2].connection.from;
-    plan(f);
-    assert_int_equal(f->plan.verdict, PLAN_GO_ON);
-    assert_int_equal(f->plan.steps[0].kind, STEP_REPEAT);
-    assert_int_equal(f->plan.steps[0].entry, f->standing.contradictions[0].entry);
-    assert_true(f->plan.steps[0].needs.needs_proof);
+    Planned *p = *state;
+    visit_look(&p->visit, "bake-element", "dark", "bake");
+    visit_ohm(&p->visit, "BK1", "BK2", 23.2, NULL);
+    visit_ohm(&p->visit, "BK1", "BK2", INFINITY, NULL);
+    p->visit.entries[2].connection.lifts[p->visit.entries[2].connection.lift_count++] =
+        p->visit.entries[2].connection.from;
+    plan(p);
+    assert_int_equal(p->plan.verdict, PLAN_GO_ON);
+    assert_int_equal(p->plan.steps[0].kind, STEP_REPEAT);
+    assert_int_equal(p->plan.steps[0].entry, p->visit.standing.contradictions[0].entry);
+    assert_true(p->plan.steps[0].needs.needs_proof);
 }
 
 /* S7: with a leaking frame before us, only dead checks are proposed. */
 static void leaking_frame_keeps_the_power_off(void **state)
 {
-    Fixture *f = *state;
-    add_complaint(f, "tingles");
-    add_reading(f, READING_OHM, "BK1", "G", 1900);
-    plan(f);
-    assert_true(f->plan.warning_count > 0);
-    assert_string_equal(f->plan.warnings[0].key, "frame-leakage");
-    for (int s = 0; s < f->plan.step_count; s++)
-        if (f->plan.steps[s].kind == STEP_CHECK) assert_false(f->plan.steps[s].needs.power_on);
+    Planned *p = *state;
+    visit_complain(&p->visit, "tingles");
+    visit_ohm(&p->visit, "BK1", "G", 1900, NULL);
+    plan(p);
+    assert_true(p->plan.warning_count > 0);
+    assert_string_equal(p->plan.warnings[0].key, "frame-leakage");
+    for (int s = 0; s < p->plan.step_count; s++)
+        if (p->plan.steps[s].kind == STEP_CHECK) assert_false(p->plan.steps[s].needs.power_on);
 }
 
 /* A set is as probable as that one of its suspects is there, alone or with others besides. */
 static void a_set_is_named_with_its_probability(void **state)
 {
-    Fixture *f = *state;
-    add_complaint(f, "too-cool");
-    plan(f);
+    Planned *p = *state;
+    visit_complain(&p->visit, "too-cool");
+    plan(p);
     double sum = 0;
-    for (int i = 0; i < f->plan.set_count; i++) {
-        const HypothesisGroup *group = &f->model.groups[f->plan.set[i]];
+    for (int i = 0; i < p->plan.set_count; i++) {
+        const HypothesisGroup *group = &p->visit.model.groups[p->plan.set[i]];
         for (int h = 0; h < group->hypothesis_count; h++)
-            sum += f->standing.probability[group->first_hypothesis + h];
+            sum += p->visit.standing.probability[group->first_hypothesis + h];
     }
-    assert_true(f->plan.set_count >= 1);
-    assert_true(f->plan.set_probability >= sum - 1e-12 && f->plan.set_probability <= 1 + 1e-12);
-    assert_true(f->plan.set_probability < plan_default_terms().sure);
+    assert_true(p->plan.set_count >= 1);
+    assert_true(p->plan.set_probability >= sum - 1e-12 && p->plan.set_probability <= 1 + 1e-12);
+    assert_true(p->plan.set_probability < plan_default_terms().sure);
 }
 
-#define TEST(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
+#define TEST(name) cmocka_unit_test_setup(name, fresh)
 
 int main(void)
 {
@@ -262,5 +226,5 @@ int main(void)
         TEST(leaking_frame_keeps_the_power_off),
         TEST(a_set_is_named_with_its_probability),
     };
-    return cmocka_run_group_tests(tests, NULL, NULL);
+    return cmocka_run_group_tests(tests, begin, end);
 }
