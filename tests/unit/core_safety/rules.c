@@ -171,6 +171,7 @@ static void hold_s5(const Appliance *appliance, const Check *check)
     assert_int_equal(needs.needs_cool_oven, asks_either(appliance, check, true));
 }
 
+/* S5, also for what lies behind a hot place. */
 static void s5_hot_places_are_opened_cool(void **state)
 {
     const Fixture *f = *state;
@@ -187,6 +188,7 @@ static void hold_s6(const Appliance *appliance, const Check *check)
     assert_int_equal(needs.opens_dead, check->power_on && asks_either(appliance, check, false));
 }
 
+/* S6, also where the check itself is live. */
 static void s6_dead_places_are_opened_dead(void **state) { each_check(state, hold_s6); }
 
 /* --- warnings --- */
@@ -236,6 +238,7 @@ static const char *key_of(const Appliance *appliance, int fault, Arena *arena)
     return warn_of(appliance, fault, 1, arena, &warnings) ? warnings[0].key : NULL;
 }
 
+/* S4 for every danger that the catalogue knows, on whatever oven has the part. */
 static void s4_dangers_are_warned_of(void **state)
 {
     Fixture *f = *state;
