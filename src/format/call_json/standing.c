@@ -161,9 +161,10 @@ bool call_json_standing(const Words *words, const Standing *standing, const Plan
     TextBuilder verdict = sentence(out);
     words_say_verdict(words, standing, plan, &verdict);
     json_t *root =
-        json_pack("{ss so so so so so so so sb ss ss}", "appliance", standing->model->appliance->name,
+        json_pack("{ss so so so so so so so so sb ss ss}", "appliance", standing->model->appliance->name,
                   "warnings", warnings_said(words, standing, plan, out), "suspects", suspects(standing, out),
-                  "nothing_wrong", call_json__number(standing->nothing_wrong.probability), "contradictions",
+                  "nothing_wrong", call_json__number(standing->nothing_wrong.probability), "left_out",
+                  call_json__number(standing->model->left_out), "contradictions",
                   contradictions(words, standing, out), "steps", steps(words, standing, plan, out), "set",
                   set_names(standing, plan, out), "not_weighed", not_weighed(standing), "done", plan->is_done,
                   "verdict", verdict_name(plan->verdict), "verdict_text", text_string(&verdict));
