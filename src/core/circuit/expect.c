@@ -7,8 +7,9 @@
 #include "core/circuit/circuit_private.h"
 
 static const double COVERAGE = 2, JUDGED_COVERAGE = 0.95;
-/* Probe tips and terminals; stray fields. Common practice, no source. */
-static const double LEAST_OHM = 0.1, LEAST_VOLT = 0.4, LEAST_AMPERE = 0.08;
+/* Probe tips and terminals (up to half an ohm passes for a sound connection); stray fields. Common practice,
+ * no source. */
+static const double LEAST_OHM = 0.25, LEAST_VOLT = 0.4, LEAST_AMPERE = 0.08;
 
 typedef struct {
     double value, uncertainty, spread; /* spread: of the parts alone */
