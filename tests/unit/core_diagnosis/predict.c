@@ -1,0 +1,132 @@
+/* predict.c: outcomes of checks and their chances, over every check of shipped ovens. What must hold follows
+ * from diagnosis.h: chances sum to 1, classes of displays follow each other, a hypothesis shows what it
+ * predicts. */
+#include <math.h>
+#include <string.h>
+
+#include "core/diagnosis/diagnosis.h"
+#include "support/near.h"
+#include "support/visit.h"
+
+enum { ROWS = 60 };
+
+/* 'Nothing wrong' and hypotheses from all over the list, pairs among them. */
+static void choose_rows(const DiagnosisModel *model, int *which)
+{
+    for (int i = 0; i < ROWS; i++) which[i] = i * (model->hypothesis_count - 1) / (ROWS - 1);
+}
+
+static void chances_sum_to_one(const Prediction *prediction)
+{
+    for (int row = 0; row < ROWS; row++) {
+        const double *chance = &prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES];
+        double sum = 0;
+        for (int o = 0; o < prediction->outcome_count; o++) {
+            assert_true(chance[o] >= 0 && chance[o] <= 1);
+            sum += chance[o];
+        }
+        assert_near(sum, 1, 1e-9);
+    }
+}
+
+static void classes_follow_each_other(const Prediction *prediction)
+{
+    const int last = prediction->outcome_count - 1;
+    for (int o = 0; o < last; o++) {
+        assert_true(prediction->low[o] <= prediction->high[o]);
+        if (o + 1 < last) assert_near(prediction->high[o], prediction->low[o + 1], 0);
+    }
+    assert_true(isinf(prediction->low[last])); /* OL has a class of its own */
+}
+
+static void every_check_is_predicted(void **state)
+{
+    (void)state;
+    static const char *const names[] = {"range-thermostat", "wall-oven-convection"};
+    for (int a = 0; a < 2; a++) {
+        static Visit visit;
+        int which[ROWS];
+        Error error;
+        visit_begin(&visit, names[a]);
+        choose_rows(&visit.model, which);
+        for (int c = 0; c < visit.appliance.check_count; c++) {
+            Arena arena = arena_new((size_t)4 << 20);
+            Prediction prediction;
+            assert_true(diagnosis_predict(&visit.model, c, which, ROWS, &arena, &prediction, &error));
+            assert_true(prediction.outcome_count >= 1 && prediction.outcome_count <= DIAGNOSIS_MOST_OUTCOMES);
+            chances_sum_to_one(&prediction);
+            if (visit.appliance.checks[c].from >= 0) classes_follow_each_other(&prediction);
+            arena_free(&arena);
+        }
+        visit_end(&visit);
+    }
+}
+
+static int check_between(const Appliance *appliance, CheckKind kind, const char *from, const char *to)
+{
+    for (int c = 0; c < appliance->check_count; c++) {
+        const Check *check = &appliance->checks[c];
+        if (check->kind == kind && check->from == appliance_find_mark(appliance, from) &&
+            check->to == appliance_find_mark(appliance, to))
+            return c;
+    }
+    fail_msg("no check between %s and %s", from, to);
+    return -1;
+}
+
+/* A sound element and a broken one are two outcomes, each next to certain for its own hypothesis. */
+static void sound_and_broken_are_two_outcomes(void **state)
+{
+    (void)state;
+    static Visit visit;
+    Error error;
+    visit_begin(&visit, "range-relay-control");
+    const int check = check_between(&visit.appliance, CHECK_OHM, "BK1", "BK2");
+    const int open = appliance_find_fault(&visit.appliance, "bake-element.open");
+    const int which[] = {0, visit.model.groups[1 + open].first_hypothesis};
+    Arena arena = arena_new((size_t)1 << 20);
+    Prediction prediction;
+    assert_true(diagnosis_predict(&visit.model, check, which, 2, &arena, &prediction, &error));
+    double overlap = 0;
+    for (int o = 0; o < prediction.outcome_count; o++)
+        overlap += fmin(prediction.chance[o], prediction.chance[DIAGNOSIS_MOST_OUTCOMES + o]);
+    assert_true(overlap < 0.05);
+    arena_free(&arena);
+    visit_end(&visit);
+}
+
+/* The entry that a check would be is that check, whichever way round the probes were. */
+static void an_entry_knows_its_check(void **state)
+{
+    (void)state;
+    static Visit visit;
+    visit_begin(&visit, "oven-230");
+    for (int c = 0; c < visit.appliance.check_count; c++) {
+        const bool is_look = visit.appliance.checks[c].from < 0;
+        const PartKind *kind = visit.appliance.parts[visit.appliance.checks[c].part].kind;
+        const bool is_watch = visit.appliance.checks[c].kind == CHECK_WATCH;
+        int word = 0;
+        for (int i = 0; is_look && i < kind->look_count; i++)
+            if (visit.appliance.catalogue->looks[kind->looks[i]].is_power == is_watch) word = kind->looks[i];
+        Entry entry = diagnosis_entry(&visit.appliance, c, 1, word);
+        assert_true(diagnosis_is_check(&visit.appliance, &entry, c));
+        const int held = entry.connection.from;
+        entry.connection.from = entry.connection.to;
+        entry.connection.to = held;
+        assert_true(diagnosis_is_check(&visit.appliance, &entry, c));
+        if (is_look) continue;
+        entry.connection.power_on = !entry.connection.power_on;
+        assert_false(diagnosis_is_check(&visit.appliance, &entry, c));
+    }
+    visit_end(&visit);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_check_is_predicted),
+        cmocka_unit_test(sound_and_broken_are_two_outcomes),
+        cmocka_unit_test(an_entry_knows_its_check),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
