@@ -49,14 +49,14 @@ typedef enum {
     X(appliance_list, "appliance list", "", 0, 0, OPTION(JSON), "the appliances that come with the program") \
     X(appliance_show, "appliance show", "A", 1, 1, OPTION(JSON) | OPTION(PLATE),                             \
       "one appliance in words: parts, marks, functions, places, figures, and the words for a call")          \
-    X(draw, "draw", "A", 1, 1, OPTION(FUNCTION) | OPTION(PLATE) | OPTION(RUNGS) | OPTION(OUTPUT),            \
-      "the wiring as a ladder drawing (SVG), with what is live in a function")                               \
     X(appliance_check, "appliance check", "FILE", 1, 1, OPTION(JSON),                                        \
       "is a description whole, and does its wiring make sense?")                                             \
     X(expect, "expect", "A --between M1 M2", 1, 1,                                                           \
       OPTION(JSON) | OPTION(BETWEEN) | OPTION(MEASURE) | OPTION(FUNCTION) | OPTION(POWER) | OPTION(LIFT) |   \
           OPTION(UNPLUG) | OPTION(PLATE) | OPTION(LOW_IMPEDANCE) | OPTION(AMBIENT) | OPTION(READING),        \
       "what the meter should show between two marks, healthy and under each single fault")                   \
+    X(draw, "draw", "A", 1, 1, OPTION(FUNCTION) | OPTION(PLATE) | OPTION(RUNGS) | OPTION(OUTPUT),            \
+      "the wiring as a ladder drawing (SVG), with what is live in a function")                               \
     X(diagnose, "diagnose", "CALL.yaml", 1, 1, OPTION(JSON) | OPTION(ALL),                                   \
       "suspects, reasons, warnings and next steps of a call given as a file")
 
