@@ -59,12 +59,11 @@ static void walk_once(Visit *visit, int entries, RandomStream *stream, WalkLook 
         arena_free(&visit->answers);
         visit_diagnose(visit);
         assert_true(plan_next(&visit->model, &visit->standing, &terms, &arena, &plan, &error));
-        assert_true(plan.step_count > 0);
         look(visit, &plan, context);
-        if (visit->call.entry_count < entries)
-            take(visit, &plan.steps[plan.is_done ? 0 : pick(stream, plan.step_count)], stream);
+        const bool goes_on = plan.step_count > 0 && visit->call.entry_count < entries;
+        if (goes_on) take(visit, &plan.steps[plan.is_done ? 0 : pick(stream, plan.step_count)], stream);
         arena_free(&arena);
-        if (visit->call.entry_count >= entries) return;
+        if (!goes_on || visit->call.entry_count >= entries) return;
     }
 }
 

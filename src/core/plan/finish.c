@@ -62,29 +62,6 @@ static Step mend(const Standing *standing, const PlanTerms *terms, int fault)
     return step;
 }
 
-static bool is_planned(const Plan *plan, int part)
-{
-    for (int s = 0; s < plan->step_count; s++)
-        if (plan->steps[s].part == part) return true;
-    return false;
-}
-
-/* What follows when the checks have done their work: mend what leads, if anything is sure enough, then prove.
- */
-void plan__finish(const Standing *standing, const PlanTerms *terms, Plan *plan)
-{
-    const HypothesisGroup *leading = &standing->model->groups[plan->set[0]];
-    const bool is_sure = plan->verdict == PLAN_FOUND || plan->verdict == PLAN_SET;
-    plan->step_count = 0;
-    for (int i = 0; is_sure && i < leading->count; i++) {
-        const Step step = mend(standing, terms, leading->faults[i]);
-        if (!is_planned(plan, step.part)) plan->steps[plan->step_count++] = step;
-    }
-    const bool is_off =
-        plan->step_count > 0 || !plan__situation(standing->model->appliance, standing->call).power_on;
-    plan->steps[plan->step_count++] = prove(terms, is_off);
-}
-
 /* An entry as the check that it was, for what it needs and where it is made. */
 static Check check_of(const Appliance *appliance, const Entry *entry)
 {
@@ -110,13 +87,6 @@ static Check check_of(const Appliance *appliance, const Entry *entry)
     return check;
 }
 
-static void put_first(Plan *plan, const Step *step)
-{
-    const int last = plan->step_count < PLAN_MOST_STEPS ? plan->step_count++ : PLAN_MOST_STEPS - 1;
-    for (int at = last; at > 0; at--) plan->steps[at] = plan->steps[at - 1];
-    plan->steps[0] = *step;
-}
-
 static Step repeat(const Standing *standing, const PlanTerms *terms)
 {
     const Appliance *appliance = standing->model->appliance;
@@ -127,6 +97,52 @@ static Step repeat(const Standing *standing, const PlanTerms *terms)
     step.needs = safety_of_check(appliance, &check, standing->call);
     plan__price(appliance, &situation, terms, check.places, 2, check.second, &step);
     return step;
+}
+
+static bool is_planned(const Plan *plan, int part)
+{
+    for (int s = 0; s < plan->step_count; s++)
+        if (plan->steps[s].part == part) return true;
+    return false;
+}
+
+/* S7: these may show where the frame gets its voltage from, or that it does not. A reading that does not fit
+ * may be the one that said so, so it comes first. */
+static void add_dead_checks(const Standing *standing, const PlanTerms *terms, const Plan *checks, Plan *plan)
+{
+    if (standing->contradiction_count > 0 && plan->step_count < PLAN_MOST_STEPS) {
+        const Step again = repeat(standing, terms);
+        if (!again.needs.power_on) plan->steps[plan->step_count++] = again;
+    }
+    for (int s = 0; s < checks->step_count && plan->step_count < PLAN_MOST_STEPS; s++)
+        if (!checks->steps[s].needs.power_on) plan->steps[plan->step_count++] = checks->steps[s];
+}
+
+/* What follows when the checks have done their work: mend what leads, if anything is sure enough, then prove.
+ */
+void plan__finish(const Standing *standing, const PlanTerms *terms, bool may_prove, Plan *plan)
+{
+    const HypothesisGroup *leading = &standing->model->groups[plan->set[0]];
+    const bool is_sure = plan->verdict == PLAN_FOUND || plan->verdict == PLAN_SET;
+    const Plan checks = *plan;
+    plan->step_count = 0;
+    for (int i = 0; is_sure && i < leading->count; i++) {
+        const Step step = mend(standing, terms, leading->faults[i]);
+        if (!is_planned(plan, step.part)) plan->steps[plan->step_count++] = step;
+    }
+    const bool is_off =
+        plan->step_count > 0 || !plan__situation(standing->model->appliance, standing->call).power_on;
+    if (may_prove)
+        plan->steps[plan->step_count++] = prove(terms, is_off);
+    else
+        add_dead_checks(standing, terms, &checks, plan);
+}
+
+static void put_first(Plan *plan, const Step *step)
+{
+    const int last = plan->step_count < PLAN_MOST_STEPS ? plan->step_count++ : PLAN_MOST_STEPS - 1;
+    for (int at = last; at > 0; at--) plan->steps[at] = plan->steps[at - 1];
+    plan->steps[0] = *step;
 }
 
 /* Has a part been mended, and no run been made since? */

@@ -145,42 +145,64 @@ static void find_set(const Standing *standing, const Field *field, const PlanTer
 
 static PlanVerdict judge(const Plan *plan, const PlanTerms *terms)
 {
-    if (plan->set_probability < terms->sure && plan->step_count > 0) return PLAN_GO_ON;
-    if (plan->set_probability < LEAST_SURE) return PLAN_OPEN;
+    const bool has_check = plan->step_count > 0;
+    if (has_check && plan->set_probability < terms->sure) return PLAN_GO_ON;
+    if (!has_check && plan->set_probability < LEAST_SURE) return PLAN_OPEN;
     if (plan->set_count > 1) return PLAN_SET;
     return plan->set[0] == 0 ? PLAN_NOTHING_WRONG : PLAN_FOUND;
 }
 
-/* Probability of each fault, for the warnings: of a pair whose two faults give the same warning only one
- * counts, or the pair would be warned of twice. */
-static void fill_fault_probabilities(const Standing *standing, double *probability)
+static bool is_among(const HypothesisGroup *group, int fault)
+{
+    for (int i = 0; i < group->count; i++)
+        if (group->faults[i] == fault) return true;
+    return false;
+}
+
+/* Probability of each fault once those of `mended` are gone, for the warnings: of a pair whose two faults
+ * give the same warning only one counts, or the pair would be warned of twice. */
+static void fill_fault_probabilities(const Standing *standing, int mended, double *probability)
 {
     const DiagnosisModel *model = standing->model;
     for (int h = 1; h < model->hypothesis_count; h++) {
         const char *before = NULL;
         for (int i = 0; i < model->hypotheses[h].count; i++) {
             const int fault = model->circuit.variants[model->hypotheses[h].variants[i]].fault;
+            if (is_among(&model->groups[mended], fault)) continue;
             const char *key = safety_warning_key(model->appliance, &model->appliance->faults[fault]);
-            if (i == 0 || !key || !text_equal(key, before)) probability[fault] += standing->probability[h];
+            if (!before || !key || !text_equal(key, before)) probability[fault] += standing->probability[h];
             before = key;
         }
     }
 }
 
-static bool find_warnings(const Standing *standing, Arena *arena, Plan *plan, Error *error)
+/* What must be warned of once the faults of the group `mended` are gone; group 0 has none. */
+static bool find_warnings(const Standing *standing, int mended, Arena *arena, const SafetyWarning **warnings,
+                          int *count, Error *error)
 {
     const Appliance *appliance = standing->model->appliance;
     double *probability = ARENA_ARRAY(arena, double, (size_t)appliance->fault_count + 1);
     if (!probability) return error_memory(error);
-    fill_fault_probabilities(standing, probability);
-    return safety_warnings(appliance, probability, arena, &plan->warnings, &plan->warning_count, error);
+    fill_fault_probabilities(standing, mended, probability);
+    return safety_warnings(appliance, probability, arena, warnings, count, error);
+}
+
+/* S7: the proving run waits while something else than what is mended may have made the frame live. */
+static bool finish(const Standing *standing, const PlanTerms *terms, Arena *arena, Plan *plan, Error *error)
+{
+    const bool mends = plan->verdict == PLAN_FOUND || plan->verdict == PLAN_SET;
+    const SafetyWarning *left;
+    int count;
+    if (!find_warnings(standing, mends ? plan->set[0] : 0, arena, &left, &count, error)) return false;
+    plan__finish(standing, terms, safety_may_switch_on(left, count), plan);
+    return true;
 }
 
 bool plan_next(DiagnosisModel *model, const Standing *standing, const PlanTerms *terms, Arena *arena,
                Plan *plan, Error *error)
 {
     *plan = (Plan){.verdict = PLAN_GO_ON};
-    if (!find_warnings(standing, arena, plan, error)) return false;
+    if (!find_warnings(standing, 0, arena, &plan->warnings, &plan->warning_count, error)) return false;
     Planning planning = {.model = model,
                          .standing = standing,
                          .terms = terms,
@@ -194,10 +216,10 @@ bool plan_next(DiagnosisModel *model, const Standing *standing, const PlanTerms 
     find_set(standing, planning.field, terms, plan);
     plan->verdict = judge(plan, terms);
     plan->is_done = plan->verdict != PLAN_GO_ON;
-    if (plan->is_done)
-        plan__finish(standing, terms, plan);
-    else
+    if (!plan->is_done)
         plan__put_first(standing, terms, plan);
+    else if (!finish(standing, terms, arena, plan, error))
+        return false;
     const double rest = plan__expected_rest(standing, terms);
     for (int s = 0; s < plan->step_count; s++)
         plan->steps[s].expected_total_minor = plan->steps[s].cost_minor + (long long)(rest + 0.5);

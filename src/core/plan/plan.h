@@ -67,7 +67,7 @@ typedef struct {
     PlanVerdict verdict;
     bool is_done;
     Step steps[PLAN_MOST_STEPS]; /* the proposal first, then the runners-up, or what follows it */
-    int step_count;
+    int step_count;              /* 0: nothing is left that may be done with the power off (safety, S7) */
     int set[PLAN_MOST_SET]; /* the leading group and those that no check still to be made tells from it: group
                                numbers */
     int set_count;

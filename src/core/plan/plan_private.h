@@ -42,8 +42,9 @@ void plan__compare_leaders(const Standing *standing, Field *field, const Predict
 void plan__note_branches(const Standing *standing, const Field *field, const Prediction *prediction,
                          Step *step);
 
-/* Steps that follow when the checks have done their work: mend what leads, prove. */
-void plan__finish(const Standing *standing, const PlanTerms *terms, Plan *plan);
+/* Steps that follow when the checks have done their work: mend what leads, prove; or, when the power may not
+ * be switched on after that, the dead checks that are left. */
+void plan__finish(const Standing *standing, const PlanTerms *terms, bool may_prove, Plan *plan);
 /* Puts before all checks what cannot wait for them: the entry that contradicts the others, once more; the
  * proving run, when a repair has left nothing that stands out. */
 void plan__put_first(const Standing *standing, const PlanTerms *terms, Plan *plan);

@@ -15,7 +15,8 @@
  *       SAFETY_WARN_RAISED times what it was before the visit, and to SAFETY_WARN_FROM
  *   S5  a place that needs a cool oven is opened when it is cool, and the step says so
  *   S6  a place that needs the power off is opened with the power off, even for a live check
- *   S7  while a leaking frame or a missing ground is likely (SAFETY_BAR_FROM), nothing is switched on */
+ *   S7  while a leaking frame and a missing ground, taken together, are likely (SAFETY_BAR_FROM), nothing is
+ *       switched on */
 #ifndef CORE_SAFETY_H
 #define CORE_SAFETY_H
 

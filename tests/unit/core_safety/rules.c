@@ -366,6 +366,11 @@ static void s7_nothing_is_switched_on_while_the_frame_may_be_live(void **state)
         assert_int_equal(safety_may_switch_on(others, 2), k > 1);
         assert_true(safety_may_switch_on(&below, 1));
     }
+    /* A leak and a lost ground are one danger to a hand: neither is likely here, one of them is. */
+    const SafetyWarning both[] = {{"frame-leakage", 0.6 * SAFETY_BAR_FROM, 0},
+                                  {"missing-ground", 0.4 * SAFETY_BAR_FROM + 1e-9, 0}};
+    assert_false(safety_may_switch_on(both, 2));
+    assert_true(safety_may_switch_on(both, 1));
     assert_true(safety_may_switch_on(NULL, 0));
 }
 
