@@ -189,7 +189,10 @@ void words_say_before(const Words *words, const Standing *standing, const Step *
     const SafetyNeeds *needs = &step->needs;
     TextBuilder said = part_of(out);
     if (needs->needs_cool_oven) say_sentence(words, "step.cool", &said);
-    if (needs->needs_proof) say_sentence(words, "step.dead", &said);
+    if (needs->needs_proof)
+        say_sentence(words, "step.dead", &said);
+    else if (step->switches_power && !needs->power_on) /* for a look, which touches no terminal */
+        say_sentence(words, "step.switch-off", &said);
     if (step->open_count) {
         if (said.length) text_add(&said, " ");
         say_places(words, standing->model->appliance, step, &said);

@@ -229,6 +229,8 @@ static void say_plan(Visit *visit, const Plan *plan, void *context)
         assert_whole(&why, false);
         assert_whole(&name, false);
         assert_int_equal(strstr(text_string(&before), "prove dead") != NULL, step->needs.needs_proof);
+        assert_int_equal(strstr(text_string(&before), "Switch the power off.") != NULL,
+                         step->switches_power && !step->needs.power_on && !step->needs.needs_proof);
         assert_int_equal(strstr(text_string(&before), "Live work") != NULL, step->needs.is_live_work);
         assert_int_equal(strstr(text_string(&before), "cool down") != NULL, step->needs.needs_cool_oven);
     }
