@@ -25,7 +25,7 @@
 
 #define SAFETY_WARN_FROM   0.05 /* probability; common practice, no source */
 #define SAFETY_WARN_RAISED 2    /* times its prior; common practice, no source */
-#define SAFETY_BAR_FROM    0.3  /* probability; common practice, no source */
+#define SAFETY_BAR_FROM    0.1  /* probability; common practice, no source: an owner's tingle is enough */
 
 typedef struct {
     bool power_on;        /* while the probes are on */

@@ -243,8 +243,29 @@ static void every_step_keeps_the_rules(void **state)
     assert_int_equal(seen.dead_would_do, 0);
 }
 
+/* An owner who feels it tingle is reason enough to switch nothing on (S7; common practice, no source). */
+static void a_tingle_keeps_the_power_off(void **state)
+{
+    (void)state;
+    static Visit visit;
+    for (int i = 0; i < SHIPPED_COUNT; i++) {
+        const PlanTerms terms = plan_default_terms();
+        Plan plan;
+        Error error = {0};
+        visit_begin(&visit, shipped_names[i]);
+        visit_complain(&visit, "tingles");
+        visit_diagnose(&visit);
+        assert_true(plan_next(&visit.model, &visit.standing, &terms, &visit.answers, &plan, &error));
+        assert_true(touches_frame(plan.warnings[0].key));
+        assert_true(plan.step_count > 0);
+        for (int s = 0; s < plan.step_count; s++) assert_false(plan.steps[s].needs.power_on);
+        visit_end(&visit);
+    }
+}
+
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(every_step_keeps_the_rules)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(a_tingle_keeps_the_power_off),
+                                       cmocka_unit_test(every_step_keeps_the_rules)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
