@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "core/plan/plan.h"
+#include "core/plan/plan_private.h"
 #include "support/near.h"
 #include "support/visit.h"
 
@@ -91,6 +91,40 @@ static void steps_are_priced(void **state)
         assert_true(step->information > 0);
         assert_true(step->branch_count >= 1);
     }
+}
+
+/* Seconds to get to the console from there, dead at the end or not, as range-relay-control.yaml has them. */
+static double way_to_console(const Planned *p, const Situation *from, bool power_on, int *opened)
+{
+    const PlanTerms terms = plan_default_terms();
+    const Description *description = p->visit.appliance.description;
+    const int console = (int)(place(p, "console") - description->places), places[] = {console, console};
+    Step step = {.needs.power_on = power_on};
+    plan__price(&p->visit.appliance, from, &terms, places, 2, 30, &step);
+    assert_int_equal(step.switches_power, from->power_on != power_on);
+    *opened = step.open_count;
+    return step.second - 30;
+}
+
+/* The console (4 min) lies behind the rear panel (5 min), both are opened dead, the breaker takes a minute.
+ */
+static void the_way_is_paid_with_all_before_it(void **state)
+{
+    Planned *p = *state;
+    const Description *description = p->visit.appliance.description;
+    Situation from = {.power_on = true};
+    int opened;
+    assert_near(way_to_console(p, &from, false, &opened), 60 + 300 + 240, 1e-9);
+    assert_int_equal(opened, 2);
+    assert_near(way_to_console(p, &from, true, &opened), 60 + 300 + 240 + 60, 1e-9);
+    from.power_on = false;
+    assert_near(way_to_console(p, &from, false, &opened), 300 + 240, 1e-9);
+    from.is_open[place(p, "behind") - description->places] = true;
+    assert_near(way_to_console(p, &from, false, &opened), 240, 1e-9);
+    assert_int_equal(opened, 1);
+    from.is_open[place(p, "console") - description->places] = true;
+    assert_near(way_to_console(p, &from, true, &opened), 60, 1e-9);
+    assert_int_equal(opened, 0);
 }
 
 /* The console lies behind the rear panel: opening it from the kitchen takes both, from behind only one. */
@@ -195,6 +229,80 @@ static void leaking_frame_keeps_the_power_off(void **state)
         if (p->plan.steps[s].kind == STEP_CHECK) assert_false(p->plan.steps[s].needs.power_on);
 }
 
+/* S7: what has been found is not proved by a run while a reading says that the frame may be live; that
+ * reading is made once more, dead. */
+static void live_frame_keeps_a_repair_from_its_run(void **state)
+{
+    Planned *p = *state;
+    visit_complain(&p->visit, "tingles");
+    visit_look(&p->visit, "bake-element", "dark", "bake");
+    visit_dead(&p->visit);
+    visit_ohm(&p->visit, "BK1", "BK2", INFINITY, "BK1");
+    visit_ohm(&p->visit, "BK1", "BK2", INFINITY, "BK2");
+    visit_look(&p->visit, "bake-element", "blistered", NULL);
+    visit_ohm(&p->visit, "BR1", "G", 1900, NULL);
+    plan(p);
+    assert_int_equal(p->plan.verdict, PLAN_FOUND);
+    assert_int_equal(p->plan.steps[0].kind, STEP_REPAIR);
+    assert_true(p->plan.step_count > 1);
+    for (int s = 0; s < p->plan.step_count; s++) assert_false(p->plan.steps[s].needs.power_on);
+}
+
+/* --- verdicts: each by a call of a few entries, some with a shop that is sure sooner --- */
+
+static void plan_when_sure_from(Planned *p, double sure)
+{
+    Error error;
+    PlanTerms terms = plan_default_terms();
+    terms.sure = sure;
+    visit_diagnose(&p->visit);
+    assert_true(plan_next(&p->visit.model, &p->visit.standing, &terms, &p->visit.answers, &p->plan, &error));
+}
+
+/* A control that reads wrong and a thermometer that does: only a temperature run tells them apart. */
+static void a_set_is_what_no_check_tells_apart(void **state)
+{
+    Planned *p = *state;
+    visit_complain(&p->visit, "too-cool");
+    visit_look(&p->visit, "bake-element", "glows", "bake");
+    visit_ohm(&p->visit, "S1", "S2", 1086, NULL);
+    plan_when_sure_from(p, 0.3);
+    assert_int_equal(p->plan.verdict, PLAN_SET);
+    assert_true(p->plan.set_count > 1 && p->plan.set_probability >= 0.3);
+    assert_true(p->plan.is_done);
+    assert_int_equal(p->plan.steps[p->plan.step_count - 1].kind, STEP_PROVE);
+}
+
+static void nothing_wrong_is_proved_by_a_run(void **state)
+{
+    Planned *p = *state;
+    visit_look(&p->visit, "bake-element", "glows", "bake");
+    visit_look(&p->visit, "broil-element", "glows", "broil");
+    plan_when_sure_from(p, 0.1);
+    assert_int_equal(p->plan.verdict, PLAN_NOTHING_WRONG);
+    assert_int_equal(p->plan.set[0], 0);
+    assert_int_equal(p->plan.step_count, 1);
+    assert_int_equal(p->plan.steps[0].kind, STEP_PROVE);
+}
+
+/* An oven on which nothing more can be checked, whoever is easily sure; while its frame may be live, nothing
+ * is left to do either. */
+static void without_checks_it_stays_open(void **state)
+{
+    Planned *p = *state;
+    const int checks = p->visit.appliance.check_count;
+    p->visit.appliance.check_count = 0;
+    plan_when_sure_from(p, 0.1);
+    assert_int_equal(p->plan.verdict, PLAN_OPEN);
+    assert_int_equal(p->plan.step_count, 1);
+    assert_int_equal(p->plan.steps[0].kind, STEP_PROVE);
+    visit_complain(&p->visit, "tingles");
+    plan_when_sure_from(p, 0.1);
+    assert_int_equal(p->plan.verdict, PLAN_OPEN);
+    assert_int_equal(p->plan.step_count, 0);
+    p->visit.appliance.check_count = checks;
+}
+
 /* A set is as probable as that one of its suspects is there, alone or with others besides. */
 static void a_set_is_named_with_its_probability(void **state)
 {
@@ -218,12 +326,17 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         TEST(steps_are_priced),
+        TEST(the_way_is_paid_with_all_before_it),
         TEST(open_places_are_not_paid_twice),
         TEST(what_is_done_is_not_proposed),
         TEST(found_ends_with_repair_and_proof),
         TEST(repair_is_proved_first),
         TEST(contradiction_is_settled_first),
         TEST(leaking_frame_keeps_the_power_off),
+        TEST(live_frame_keeps_a_repair_from_its_run),
+        TEST(a_set_is_what_no_check_tells_apart),
+        TEST(nothing_wrong_is_proved_by_a_run),
+        TEST(without_checks_it_stays_open),
         TEST(a_set_is_named_with_its_probability),
     };
     return cmocka_run_group_tests(tests, begin, end);
