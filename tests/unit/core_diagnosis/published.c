@@ -150,6 +150,14 @@ static double prior_of(int broken)
     return product;
 }
 
+static double entropy_of(const double *weights) /* bits */
+{
+    double entropy = 0;
+    for (int s = 0; s < SETS; s++)
+        if (weights[s] > 0) entropy -= weights[s] * math_log(weights[s]) / math_log(2);
+    return entropy;
+}
+
 static void polybox_candidates(void **state)
 {
     (void)state;
@@ -164,10 +172,69 @@ static void polybox_candidates(void **state)
     assert_near(weights[1 << M1], 0.478026, 5e-7);
     assert_near(weights[1 << M2 | 1 << M3], 0.004829, 5e-7);
     assert_near(weights[1 << A2 | 1 << M2], 0.004829, 5e-7);
-    double entropy = 0; /* bits */
-    for (int s = 0; s < SETS; s++)
-        if (weights[s] > 0) entropy -= weights[s] * math_log(weights[s]) / math_log(2);
-    assert_near(entropy, 1.359445, 5e-7);
+    assert_near(entropy_of(weights), 1.359445, 5e-7);
+}
+
+/* With the same chance for each of 16 values of what a candidate leaves open. What is settled of the outputs
+ * X, Y, Z of the multipliers: by those that work, and by the adders that work, backwards. */
+enum { VALUES = 16, OPEN = -100 };
+
+static bool settle(int broken, int adder, int sum, int *one, int *other)
+{
+    const bool is_predicted = !(broken >> adder & 1) && *one != OPEN && *other != OPEN;
+    if (broken >> adder & 1) return is_predicted;
+    if (*one == OPEN && *other != OPEN) *one = sum - *other;
+    if (*other == OPEN && *one != OPEN) *other = sum - *one;
+    return is_predicted;
+}
+
+/* ln P(F = 10, G = 12 | broken); `settled` are X, Y, Z then. */
+static double log_of_outputs(int broken, int *settled)
+{
+    const double open = -math_log(VALUES);
+    for (int m = 0; m < 3; m++) settled[m] = broken >> (M1 + m) & 1 ? OPEN : 6;
+    const bool f_is_predicted = settle(broken, A1, 10, &settled[0], &settled[1]);
+    if (f_is_predicted && settled[0] + settled[1] != 10) return -INFINITY;
+    const bool g_is_predicted = settle(broken, A2, 12, &settled[1], &settled[2]);
+    if (g_is_predicted && settled[1] + settled[2] != 12) return -INFINITY;
+    settle(broken, A1, 10, &settled[0], &settled[1]); /* what G told of Y tells of X */
+    return (f_is_predicted ? 0 : open) + (g_is_predicted ? 0 : open);
+}
+
+/* Entropy to expect after one of X, Y, Z is read: 0 to 15, each value an entry of its own. */
+static double entropy_after(const double *weights, int settled[][3], int probe)
+{
+    double expected = 0;
+    for (int value = 0; value < VALUES; value++) {
+        double after[SETS], log_likelihood[SETS];
+        memcpy(after, weights, sizeof after);
+        for (int s = 0; s < SETS; s++)
+            log_likelihood[s] = settled[s][probe] == OPEN    ? -math_log(VALUES)
+                                : settled[s][probe] == value ? 0
+                                                             : -INFINITY;
+        const double chance_of_value = math_exp(diagnosis_update(after, log_likelihood, SETS));
+        expected += chance_of_value * entropy_of(after);
+    }
+    return expected;
+}
+
+static void polybox_measurement(void **state)
+{
+    (void)state;
+    double weights[SETS], log_likelihood[SETS];
+    int settled[SETS][3];
+    for (int s = 0; s < SETS; s++) {
+        weights[s] = prior_of(s);
+        log_likelihood[s] = log_of_outputs(s, settled[s]);
+    }
+    diagnosis_update(weights, log_likelihood, SETS);
+    assert_near(weights[1 << A1], 0.496225, 5e-7);
+    assert_near(weights[1 << M1], 0.496225, 5e-7);
+    assert_near(weights[1 << M2 | 1 << M3], 0.000313, 5e-7);
+    assert_near(entropy_of(weights), 1.071352, 5e-7);
+    assert_near(entropy_after(weights, settled, 0), 0.038337, 5e-7);
+    assert_near(entropy_after(weights, settled, 1), 1.063548, 5e-7);
+    assert_near(entropy_after(weights, settled, 2), 1.067007, 5e-7);
 }
 
 /* --- contaminated normal --- */
@@ -212,6 +279,7 @@ int main(void)
         cmocka_unit_test(clinic_with_an_xray),
         cmocka_unit_test(order_of_entries_does_not_matter),
         cmocka_unit_test(polybox_candidates),
+        cmocka_unit_test(polybox_measurement),
         cmocka_unit_test(one_slip_costs_a_bounded_amount),
         cmocka_unit_test(impossible_entries_leave_the_weights),
     };
