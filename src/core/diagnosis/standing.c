@@ -30,6 +30,8 @@ typedef struct {
     double **log_likelihood; /* [entries], NULL where the entry is not weighed */
     double **slip;           /* [entries][hypotheses]: share of the likelihood that a slip accounts for */
     double **factors;        /* [groups][entries] */
+    double *before, *after;  /* [groups]: sums of weights, while an entry is explained */
+    double *scratch;         /* [hypotheses] */
     int last_repair;         /* entries before it speak of an oven that is no more */
 } Weighing;
 
@@ -137,24 +139,49 @@ static bool weigh(Weighing *weighing, int number, Error *error)
     return true;
 }
 
-/* How many times likelier the entry makes each group against all the others: Bayes factors. */
+/* Sums over groups of what stands at their hypotheses. */
+static double sum_groups(const DiagnosisModel *model, const double *at_hypothesis, double *at_group)
+{
+    double all = 0;
+    for (int g = 0; g < model->group_count; g++) {
+        const HypothesisGroup *group = &model->groups[g];
+        at_group[g] = 0;
+        for (int s = 0; s < group->hypothesis_count; s++)
+            at_group[g] += at_hypothesis[group->first_hypothesis + s];
+        all += at_group[g];
+    }
+    return all;
+}
+
+/* The sum of all but one; one that is nearly all of it would leave nothing but rounding. */
+static double sum_others(const double *at_group, int count, double all, int but)
+{
+    if (at_group[but] < all / 2) return all - at_group[but];
+    double sum = 0;
+    for (int g = 0; g < count; g++) sum += g == but ? 0 : at_group[g];
+    return sum;
+}
+
+/* How many times likelier the entry makes each group against all the others: Bayes factors. Where there is
+ * nothing to compare the factor is 1. */
 static void explain(Weighing *weighing, int number)
 {
     const DiagnosisModel *model = weighing->model;
+    const int groups = model->group_count;
     const double *log_likelihood = weighing->log_likelihood[number];
-    double most = -INFINITY, all = 0;
+    double *before = weighing->before, *after = weighing->after, *scratch = weighing->scratch;
+    double most = -INFINITY;
     for (int h = 0; h < model->hypothesis_count; h++) most = fmax(most, log_likelihood[h]);
     for (int h = 0; h < model->hypothesis_count; h++)
-        all += weighing->weights[h] * math_exp(log_likelihood[h] - most);
-    for (int g = 0; g < model->group_count; g++) {
-        const HypothesisGroup *group = &model->groups[g];
-        double weight = 0, mine = 0;
-        for (int h = group->first_hypothesis; h < group->first_hypothesis + group->hypothesis_count; h++) {
-            weight += weighing->weights[h];
-            mine += weighing->weights[h] * math_exp(log_likelihood[h] - most);
-        }
-        const double others = fmax(all - mine, 1e-300), rest = fmax(1 - weight, 1e-300);
-        weighing->factors[g][number] = weight > 0 ? mine / weight / (others / rest) : 1;
+        scratch[h] = weighing->weights[h] * math_exp(log_likelihood[h] - most);
+    const double all_before = sum_groups(model, weighing->weights, before),
+                 all_after = sum_groups(model, scratch, after);
+    for (int g = 0; g < groups; g++) {
+        const double others_before = sum_others(before, groups, all_before, g),
+                     others_after = sum_others(after, groups, all_after, g);
+        const bool is_comparable = before[g] > 0 && others_before > 0 && others_after > 0;
+        weighing->factors[g][number] =
+            is_comparable ? after[g] / before[g] / (others_after / others_before) : 1;
     }
 }
 
@@ -221,8 +248,9 @@ static double slip_probability(const Weighing *weighing, int e, const double *we
 }
 
 /* The entry without which e would be the least suspicious; -1 when it stays suspicious without any. */
-static int find_opponent(const Weighing *weighing, int e, double *scratch, double *log_without)
+static int find_opponent(const Weighing *weighing, int e, double *log_without)
 {
+    double *scratch = weighing->scratch;
     const int n = weighing->model->hypothesis_count;
     double least = SUSPICIOUS_SLIP;
     int opponent = -1;
@@ -252,15 +280,14 @@ static bool find_contradictions(const Weighing *weighing, Standing *standing)
     const size_t n = (size_t)weighing->model->hypothesis_count;
     Contradiction *list =
         ARENA_ARRAY(weighing->arena, Contradiction, (size_t)weighing->call->entry_count + 1);
-    double *scratch = ARENA_ARRAY(weighing->arena, double, n),
-           *log_without = ARENA_ARRAY(weighing->arena, double, n);
-    if (!list || !scratch || !log_without) return false;
+    double *log_without = ARENA_ARRAY(weighing->arena, double, n);
+    if (!list || !log_without) return false;
     int count = 0;
     for (int e = weighing->last_repair + 1; e < weighing->call->entry_count; e++) {
         if (!weighing->log_likelihood[e]) continue;
         const double slip = slip_probability(weighing, e, weighing->weights);
         if (slip < SUSPICIOUS_SLIP || is_answered(list, count, e)) continue;
-        list[count++] = (Contradiction){e, find_opponent(weighing, e, scratch, log_without), slip};
+        list[count++] = (Contradiction){e, find_opponent(weighing, e, log_without), slip};
     }
     standing->contradictions = list;
     standing->contradiction_count = count;
@@ -276,11 +303,7 @@ static int by_probability(const void *a, const void *b)
 
 static Suspect suspect_of(const Weighing *weighing, int group)
 {
-    const HypothesisGroup *members = &weighing->model->groups[group];
-    double sum = 0;
-    for (int h = 0; h < members->hypothesis_count; h++)
-        sum += weighing->weights[members->first_hypothesis + h];
-    return (Suspect){group, sum, weighing->factors[group]};
+    return (Suspect){group, weighing->after[group], weighing->factors[group]};
 }
 
 static bool list_suspects(const Weighing *weighing, Standing *standing)
@@ -288,6 +311,7 @@ static bool list_suspects(const Weighing *weighing, Standing *standing)
     const int groups = weighing->model->group_count;
     Suspect *suspects = ARENA_ARRAY(weighing->arena, Suspect, (size_t)groups);
     if (!suspects) return false;
+    sum_groups(weighing->model, weighing->weights, weighing->after);
     for (int g = 1; g < groups; g++) suspects[g - 1] = suspect_of(weighing, g);
     qsort(suspects, (size_t)groups - 1, sizeof *suspects, by_probability);
     standing->suspects = suspects;
@@ -304,8 +328,12 @@ static bool set_up(Weighing *weighing)
     weighing->slip = ARENA_ARRAY(weighing->arena, double *, entries);
     weighing->factors = ARENA_ARRAY(weighing->arena, double *, groups);
     double *factors = ARENA_ARRAY(weighing->arena, double, groups *entries);
+    weighing->before = ARENA_ARRAY(weighing->arena, double, groups);
+    weighing->after = ARENA_ARRAY(weighing->arena, double, groups);
+    weighing->scratch = ARENA_ARRAY(weighing->arena, double, (size_t)weighing->model->hypothesis_count);
     if (!weighing->weights || !weighing->log_likelihood || !weighing->slip || !weighing->factors || !factors)
         return false;
+    if (!weighing->before || !weighing->after || !weighing->scratch) return false;
     for (size_t i = 0; i < groups * entries; i++) factors[i] = 1;
     for (size_t g = 0; g < groups; g++) weighing->factors[g] = factors + g * entries;
     for (int h = 0; h < weighing->model->hypothesis_count; h++)

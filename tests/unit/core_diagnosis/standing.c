@@ -263,6 +263,25 @@ static void factors_multiply_to_the_posterior_odds(void **state)
     assert_true(compared > 100);
 }
 
+/* Seven and more readings of each of two broken elements leave everything else less than the rounding of 1.
+ * What the next one tells is still what the one before told: the very same reading. */
+static void a_sure_suspect_has_sound_factors(void **state)
+{
+    Visit *visit = *state;
+    enum { READINGS = 24 };
+    for (int e = 0; e < READINGS; e += 2) {
+        visit_ohm(visit, "BR1", "BR2", INFINITY, "BR1");
+        visit_ohm(visit, "BK1", "BK2", INFINITY, "BK1");
+    }
+    visit_diagnose(visit);
+    const Suspect *sure = &visit->standing.suspects[0];
+    assert_near(sure->probability, 1, 1e-15);
+    for (int e = READINGS - 4; e < READINGS; e++) {
+        assert_true(sure->factors[e] > 1.5);
+        assert_near(sure->factors[e] / sure->factors[e - 2], 1, 1e-3);
+    }
+}
+
 /* --- memory --- */
 
 /* With less memory than it takes, the answer is an error and never a crash. */
@@ -301,6 +320,7 @@ int main(void)
         cmocka_unit_test_setup(two_entries_that_clash_are_named_both_ways_round, fresh),
         cmocka_unit_test_setup(nothing_clashes_without_its_opponent, fresh),
         cmocka_unit_test_setup(factors_multiply_to_the_posterior_odds, fresh),
+        cmocka_unit_test_setup(a_sure_suspect_has_sound_factors, fresh),
         cmocka_unit_test_setup(too_little_memory_is_said, fresh),
     };
     return cmocka_run_group_tests(tests, begin, end);
