@@ -174,14 +174,23 @@ static bool same_pair(const Connection *a, const Connection *b)
     return (a->from == b->from && a->to == b->to) || (a->from == b->to && a->to == b->from);
 }
 
+static bool contains_all(const int *numbers, int count, const int *wanted, int wanted_count)
+{
+    for (int w = 0; w < wanted_count; w++) {
+        bool is_there = false;
+        for (int i = 0; i < count; i++) is_there |= numbers[i] == wanted[w];
+        if (!is_there) return false;
+    }
+    return true;
+}
+
+/* The same things are off and open, in whichever order they were written down. */
 static bool same_opened(const Connection *a, const Connection *b)
 {
-    if (a->lift_count != b->lift_count || a->unplug_count != b->unplug_count) return false;
-    for (int i = 0; i < a->lift_count; i++)
-        if (a->lifts[i] != b->lifts[i]) return false;
-    for (int i = 0; i < a->unplug_count; i++)
-        if (a->unplugs[i] != b->unplugs[i]) return false;
-    return true;
+    return contains_all(a->lifts, a->lift_count, b->lifts, b->lift_count) &&
+           contains_all(b->lifts, b->lift_count, a->lifts, a->lift_count) &&
+           contains_all(a->unplugs, a->unplug_count, b->unplugs, b->unplug_count) &&
+           contains_all(b->unplugs, b->unplug_count, a->unplugs, a->unplug_count);
 }
 
 /* A look without a function counts for any: it was on while it was watched. */

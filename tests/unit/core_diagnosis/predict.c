@@ -121,12 +121,37 @@ static void an_entry_knows_its_check(void **state)
     visit_end(&visit);
 }
 
+/* Two wires off are two wires off, whichever was written down first; one of them alone is another check. */
+static void the_order_of_lifts_is_no_matter(void **state)
+{
+    (void)state;
+    static Visit visit;
+    visit_begin(&visit, "range-relay-control");
+    const int check = check_between(&visit.appliance, CHECK_OHM, "BK1", "BK2");
+    Check two = visit.appliance.checks[check];
+    two.lifts[0] = appliance_find_mark(&visit.appliance, "BK1");
+    two.lifts[1] = appliance_find_mark(&visit.appliance, "BK2");
+    two.lift_count = 2;
+    Appliance changed = visit.appliance;
+    changed.checks = &two;
+    changed.check_count = 1;
+    Entry entry = diagnosis_entry(&changed, 0, 23, 0);
+    assert_true(diagnosis_is_check(&changed, &entry, 0));
+    entry.connection.lifts[0] = two.lifts[1];
+    entry.connection.lifts[1] = two.lifts[0];
+    assert_true(diagnosis_is_check(&changed, &entry, 0));
+    entry.connection.lift_count = 1;
+    assert_false(diagnosis_is_check(&changed, &entry, 0));
+    visit_end(&visit);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_check_is_predicted),
         cmocka_unit_test(sound_and_broken_are_two_outcomes),
         cmocka_unit_test(an_entry_knows_its_check),
+        cmocka_unit_test(the_order_of_lifts_is_no_matter),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
