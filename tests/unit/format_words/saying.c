@@ -147,8 +147,9 @@ static void other_steps_are_said(void **state)
     assert_non_null(strstr(said(f, words_say_why, &repeat), "does not fit"));
     assert_string_equal(said(f, words_say_step, &repair), "Replace or mend bake-element");
     assert_non_null(strstr(said(f, words_say_why, &repair), " % likely to be behind it."));
-    assert_string_equal(said(f, words_say_step, &prove),
-                        "All covers back on, then a proving run: does it reach and hold the set temperature?");
+    assert_string_equal(
+        said(f, words_say_step, &prove),
+        "All covers back on, then a proving run: does it reach and hold the set temperature?");
     TextBuilder out = text_builder(&f->arena, LIMIT);
     words_say_contradiction(&f->words, &f->visit.standing, &(Contradiction){3, 2, 0.5}, &out);
     assert_non_null(strstr(text_string(&out), "Entry 4 (48.0 ohm between BK1 and BK2"));
