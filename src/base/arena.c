@@ -1,5 +1,13 @@
 /* arena.c: see arena.h. Blocks in a list, newest first; a thing larger than a block gets a
- * block of its own. Blocks are zeroed when taken from the C library, so a thing is zeroed too. */
+ * block of its own. Blocks are zeroed when taken from the C library, so a thing is zeroed too.
+ *
+ * Invariants: (1) held_bytes never exceeds limit_bytes, so the caller's limit is a promise about all blocks
+ * together; (2) what was given out never moves, so things in one arena may point at each other until
+ * arena_free; (3) every size is rounded up to ALIGNMENT, so the next thing is aligned without asking.
+ *
+ * Bad at: freeing one thing, and growing one. What a growing text has outgrown stays until the end
+ * (text.c): at most as much again as it holds. Only the newest block is looked at, so the rest of a block
+ * that was too short for the next thing is never used. */
 #include "base/arena.h"
 
 #include <assert.h>
@@ -7,6 +15,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* 16 is what the C library's malloc promises on 64-bit machines; 64 KiB is large beside anything that is
+ * taken one at a time, and small beside any limit. */
 enum { ALIGNMENT = 16, ORDINARY_BLOCK = 64 * 1024 };
 
 struct ArenaBlock {
@@ -20,6 +30,8 @@ Arena arena_new(size_t limit_bytes)
     return (Arena){.block_bytes = ORDINARY_BLOCK, .limit_bytes = limit_bytes};
 }
 
+/* Near the limit only what is wanted is asked for, so the last bytes can be used too. Failing leaves the
+ * arena as it was. */
 static ArenaBlock *add_block(Arena *arena, size_t wanted)
 {
     size_t size = wanted > arena->block_bytes ? wanted : arena->block_bytes;
@@ -37,7 +49,8 @@ static ArenaBlock *add_block(Arena *arena, size_t wanted)
 void *arena_take(Arena *arena, size_t size)
 {
     assert(arena->held_bytes <= arena->limit_bytes);
-    if (size > SIZE_MAX - ALIGNMENT) return NULL;
+    if (size > SIZE_MAX - ALIGNMENT) return NULL; /* rounding up would wrap around */
+    /* Nothing is given an address of its own too, so that two things are never the same one. */
     const size_t padded = size ? (size + ALIGNMENT - 1) / ALIGNMENT * ALIGNMENT : ALIGNMENT;
     ArenaBlock *block = arena->blocks;
     if (!block || block->size - block->used < padded) block = add_block(arena, padded);
@@ -49,12 +62,14 @@ void *arena_take(Arena *arena, size_t size)
     return given;
 }
 
+/* Counts come from files, so the product is checked before it is formed. */
 void *arena_take_array(Arena *arena, size_t count, size_t size)
 {
     if (size && count > SIZE_MAX / size) return NULL;
     return arena_take(arena, count * size);
 }
 
+/* The NUL is there already: blocks come zeroed and no byte is given twice. */
 char *arena_copy_text(Arena *arena, const char *bytes, size_t length)
 {
     if (length == SIZE_MAX) return NULL;

@@ -1,4 +1,8 @@
-/* error.c: see error.h. */
+/* error.c: see error.h.
+ *
+ * Text that is too long is cut, never refused: an error must be possible when there is no memory, which is
+ * one of the errors. A NULL `error` is allowed everywhere, for callers who only want to know whether it
+ * went well. */
 #include "base/error.h"
 
 #include <stdarg.h>
@@ -13,6 +17,7 @@ static const struct {
 #undef X
 };
 
+/* Starts from an empty error: place and hint of an earlier attempt would speak of something else. */
 bool error_set(Error *error, ErrorCode code, const char *found, const char *expected, ...)
 {
     if (!error) return false;
@@ -52,6 +57,7 @@ bool error_memory(Error *error)
     return error_set(error, ERROR_MEMORY, "no memory left", "a smaller input or a larger limit");
 }
 
+/* A code that is not in the list is a defect of ours, and 70 says so. */
 int error_exit_status(ErrorCode code) { return code >= 0 && code < ERROR_COUNT ? rows[code].status : 70; }
 
 const char *error_says(ErrorCode code)
@@ -59,6 +65,8 @@ const char *error_says(ErrorCode code)
     return code >= 0 && code < ERROR_COUNT ? rows[code].says : "unknown error";
 }
 
+/* A column without its line, or a line without its file, would send the reader nowhere: the place is said
+ * as far as it is whole. */
 size_t error_line(const Error *error, char *out, size_t size)
 {
     char place[220] = "";

@@ -3,7 +3,9 @@
  *
  * The way of each function: bring the argument into a small interval by steps that are exact or carry their
  * rounding error along, sum a Taylor series there, undo the reduction. The series are those of any
- * textbook (Abramowitz and Stegun 4.2.1, 4.1.27); what takes care is the order of the additions. */
+ * textbook (Abramowitz and Stegun 4.2.1, 4.1.27); what takes care is the order of the additions.
+ *
+ * Not made for speed: no tables, no fused multiply-add. That is the price of the same bits everywhere. */
 #include "base/mathematics.h"
 
 #include <assert.h>
@@ -50,19 +52,11 @@ static SplitExp split_exp(double x, double x_low)
     const double high = x - k * LN2_HIGH, low = k * LN2_LOW - x_low;
     const double r = high - low;
     const double c = (high - r) - low;
-    static const double inverse_factorial[] = {1.0 / 2,
-                                               1.0 / 6,
-                                               1.0 / 24,
-                                               1.0 / 120,
-                                               1.0 / 720,
-                                               1.0 / 5040,
-                                               1.0 / 40320,
-                                               1.0 / 362880,
-                                               1.0 / 3628800,
-                                               1.0 / 39916800,
-                                               1.0 / 479001600,
-                                               1.0 / 6227020800.0,
-                                               1.0 / 87178291200.0};
+    static const double inverse_factorial[] = {1.0 / 2, /* 1/2! to 1/14! */
+                                               1.0 / 6,         1.0 / 24,           1.0 / 120,
+                                               1.0 / 720,       1.0 / 5040,         1.0 / 40320,
+                                               1.0 / 362880,    1.0 / 3628800,      1.0 / 39916800,
+                                               1.0 / 479001600, 1.0 / 6227020800.0, 1.0 / 87178291200.0};
     double sum = 0;
     for (int i = 12; i >= 0; i--) sum = sum * r + inverse_factorial[i];
     return (SplitExp){.less_one = r + (c + (c * r + r * r * sum)), .exponent = (int)k};
@@ -98,6 +92,8 @@ typedef struct {
     int exponent;
 } SplitNumber;
 
+/* Takes the exponent out of the bits of the double (IEEE 754, binary64). A subnormal has no leading one
+ * there, so it is made normal first. */
 static SplitNumber split_number(double x)
 {
     assert(x > 0 && x <= 1.7976931348623157e308);
@@ -108,7 +104,7 @@ static SplitNumber split_number(double x)
     }
     uint64_t bits;
     memcpy(&bits, &x, sizeof bits);
-    exponent += (int)(bits >> 52) - 1022;
+    exponent += (int)(bits >> 52) - 1022; /* not 1023: the field 0x3fe below means 1/2 to 1 */
     bits = (bits & UINT64_C(0x000fffffffffffff)) | UINT64_C(0x3fe0000000000000);
     double fraction;
     memcpy(&fraction, &bits, sizeof fraction);
@@ -221,6 +217,8 @@ static Pair log_pair(double x)
 static double power_of_positive(double x, double y)
 {
     if (x == 1) return 1;
+    /* The double nearest to 1 is 1e-16 away from it, and so is its logarithm from 0: times 1e20 that is
+     * beyond the range of a double already. */
     const bool grows = (x > 1) == (y > 0);
     if (x == 0 || isinf(x) || fabs(y) > 1e20) return grows ? INFINITY : 0;
     const Pair logarithm = log_pair(x);
@@ -237,6 +235,7 @@ double math_pow(double x, double y)
     if (y == 0 || x == 1) return 1;
     if (isnan(x) || isnan(y)) return NAN;
     const bool is_whole = floor(y) == y;
+    /* From 2^53 on every double is even. */
     const bool is_odd = is_whole && fabs(y) < 0x1p53 && floor(y / 2) * 2 != y;
     if (x < 0 && !is_whole) return NAN;
     const double magnitude = power_of_positive(fabs(x), y);

@@ -1,7 +1,10 @@
 /* mathematics_circle.c: sine, cosine and the angle of a point; see mathematics.h.
  *
  * The argument is brought to the nearest multiple of pi/2 (what is left: x - n pi/2 = r + c, c the rounding
- * error of r), then Taylor's series (Abramowitz and Stegun 4.3.65, 4.3.66, 4.4.42). */
+ * error of r), then Taylor's series (Abramowitz and Stegun 4.3.65, 4.3.66, 4.4.42).
+ *
+ * Bad at: large angles. Beyond 1e6 radians n would pass 2^20, its products with the parts of pi/2 would
+ * round, and nothing here turns so often: mains phasors stay within one turn. */
 #include "base/mathematics.h"
 
 #include <assert.h>
@@ -19,6 +22,8 @@ typedef struct {
     int quadrant; /* 0 to 3 */
 } Reduced;
 
+/* n is the nearest multiple, so |r| is at most pi/4 and a rounding of n itself; `low` gathers what each
+ * step loses. */
 static Reduced reduce(double x)
 {
     assert(fabs(x) <= LARGEST_ANGLE);

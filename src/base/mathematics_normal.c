@@ -38,6 +38,7 @@ static double scaled_erfc(double x)
         -1.9235530211488676e-15, -4.764157943707682e-16,  5.502036001020429e-17,   2.2407847347890268e-17};
     assert(x >= 0.5);
     const double u = (x - 4) / (x + 3);
+    /* The series is in T_i(u), |u| <= 1; half of the first coefficient, as the convention has it. */
     double next = 0, after = 0;
     for (int i = 23; i >= 1; i--) { /* Clenshaw's recurrence */
         const double here = (2 * u * next - after) + chebyshev[i];
@@ -68,6 +69,7 @@ double math_erfc(double x)
     return x > 0 ? tail : 2 - tail;
 }
 
+/* From 1/2 on erfc is below 0.48, so the subtraction from 1 loses nothing. */
 double math_erf(double x)
 {
     if (isnan(x)) return x;
@@ -93,6 +95,7 @@ double math_normal_quantile(double p)
     if (p == 0 || p == 1) return p == 0 ? -INFINITY : INFINITY;
     if (p > 0.5 && 1 - p < 0.5) return -math_normal_quantile(1 - p); /* 1 - p is exact here */
     double low = -39, high = 0.1;
+    /* 20 halvings of 39 leave 4e-5, from where four Newton steps double the digits to the last one. */
     for (int i = 0; i < 20; i++) {
         const double middle = 0.5 * (low + high);
         if (math_normal_cdf(middle) < p)

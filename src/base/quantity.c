@@ -1,7 +1,15 @@
 /* quantity.c: reading spelled quantities; see quantity.h. Writing lives in quantity_format.c.
  *
  * A quantity is a number and a suffix, and a suffix is one row of a table. SI = (number + add) * times / by:
- * the factors are whole powers of ten, so that 12mV is the double nearest to 0.012, as typed by hand. */
+ * the factors are whole powers of ten, so that 12mV is the double nearest to 0.012, as typed by hand.
+ *
+ * Policy: what is read is read whole or not at all. A unit is never guessed from the size of a number, a
+ * decimal comma never taken for a point, and a figure without a unit is refused where a unit is expected:
+ * 23.1 for 231 V is a mistake that costs an oven. Every refusal says what was typed, what would be right,
+ * and how it is spelled. Nothing here asks for a locale, so the same file reads alike on every machine.
+ *
+ * Bad at: compound units (W/K, ohm/m), which no file needs; currencies beyond the short list in
+ * minor_units. */
 #include "base/quantity.h"
 
 #include <assert.h>
@@ -16,10 +24,12 @@ typedef struct {
 } Suffix;
 
 static const Suffix SUFFIXES[] = {
+    /* Temperatures, then differences of temperatures under the same spellings: find_suffix takes one or the
+     * other. */
     {"", UNIT_NONE, 0, 1, 1},
     {"C", UNIT_CELSIUS, 0, 1, 1},
     {"F", UNIT_CELSIUS, -32, 5, 9},
-    {"K", UNIT_CELSIUS, -273.15, 1, 1},
+    {"K", UNIT_CELSIUS, -273.15, 1, 1}, /* absolute */
     {"\u00b0C", UNIT_CELSIUS, 0, 1, 1},
     {"\u00b0F", UNIT_CELSIUS, -32, 5, 9},
     {"C", UNIT_KELVIN, 0, 1, 1},
@@ -51,7 +61,7 @@ static const Suffix SUFFIXES[] = {
     {"m", UNIT_METRE, 0, 1, 1},
     {"mm", UNIT_METRE, 0, 1, 1e3},
     {"cm", UNIT_METRE, 0, 1, 1e2},
-    {"in", UNIT_METRE, 0, 254, 1e4},
+    {"in", UNIT_METRE, 0, 254, 1e4}, /* 25.4 mm, by definition */
     {"L", UNIT_CUBIC_METRE, 0, 1, 1e3},
     {"kg", UNIT_KILOGRAM, 0, 1, 1},
     {"g", UNIT_KILOGRAM, 0, 1, 1e3},

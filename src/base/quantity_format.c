@@ -1,4 +1,10 @@
-/* quantity_format.c: writing a quantity for people; see quantity.h. */
+/* quantity_format.c: writing a quantity for people; see quantity.h.
+ *
+ * Lossy on purpose: three digits are what a handheld meter shows and an eye takes in. Whoever computes on
+ * reads the JSON, which has all of them.
+ *
+ * Bad at: money of currencies without hundredths, which would come out a hundred times too small: the
+ * currency is not known here. The shipped appliances use dollars and euros. */
 #include "base/quantity.h"
 
 #include <assert.h>
@@ -63,6 +69,8 @@ static size_t format_short(double shown, const char *symbol, char *out, size_t s
     return (size_t)snprintf(out, size, "%.*f %s", decimals, shown, symbol);
 }
 
+/* What is not a number is a dash and what is infinite an open circuit, in any unit: a page with a hole in
+ * it is better than none. */
 size_t quantity_format(double value, Unit unit, char *out, size_t size)
 {
     assert(size > 0 && unit >= 0 && unit < UNIT_COUNT);

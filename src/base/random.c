@@ -1,4 +1,9 @@
-/* random.c: see random.h. */
+/* random.c: see random.h.
+ *
+ * A counter in steps of 2^64 / golden ratio, each value stirred by two multiplications and three shifts;
+ * the constants are those of the paper. The period is 2^64.
+ *
+ * Not for secrets: from one number all others follow. */
 #include "base/random.h"
 
 #include "base/mathematics.h"
@@ -21,13 +26,14 @@ RandomStream random_stream(uint64_t seed)
     return (RandomStream){random_bits(&stream)};
 }
 
+/* The upper 53 bits are as many as a double holds, so every result is exact and equally spaced. */
 double random_uniform(RandomStream *stream) { return (double)(random_bits(stream) >> 11) * 0x1p-53; }
 
 /* G. E. P. Box and M. E. Muller, Annals of Mathematical Statistics 29 (1958), 610. The second number that
  * the method offers is let go, so that a stream has no memory but its state. */
 double random_normal(RandomStream *stream)
 {
-    const double radius = sqrt(-2 * math_log(1 - random_uniform(stream)));
+    const double radius = sqrt(-2 * math_log(1 - random_uniform(stream))); /* 1 - u is never 0 */
     const double normal = radius * math_cos(2 * MATH_PI * random_uniform(stream));
     assert(isfinite(normal));
     return normal;

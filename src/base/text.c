@@ -1,4 +1,8 @@
-/* text.c: see text.h. */
+/* text.c: see text.h.
+ *
+ * Numbers are read here and not by the C library, whose functions follow the machine's locale: with some of
+ * them 1.5 is 1. Text from outside is bytes: nothing is decoded, upper and lower case differ, and no
+ * character beyond ASCII is a digit or a space. */
 #include "base/text.h"
 
 #include <assert.h>
@@ -22,6 +26,7 @@ bool text_equal(const char *a, const char *b)
 
 static bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
+/* Digits one after the other from `from` on: none of them leaves the caller where it was. */
 static size_t count_digits(Text text, size_t from)
 {
     size_t at = from;
@@ -29,6 +34,9 @@ static size_t count_digits(Text text, size_t from)
     return at - from;
 }
 
+/*   [sign] digits [. digits] [e [sign] digits], or with the point first
+ * What cannot be finished is left behind the number: of '12.' and of '12e' the number is 12, and whoever
+ * reads a unit from the rest finds '.' or 'e' there and refuses. */
 size_t text_number_length(Text text)
 {
     size_t at = text.length && (text.bytes[0] == '-' || text.bytes[0] == '+');
@@ -68,6 +76,7 @@ static double scale_by_ten(double value, int exponent)
     return exponent >= 0 ? value * exact[exponent] : value / exact[-exponent];
 }
 
+/* Stops counting at 10000, far beyond any double, so that a long row of digits cannot overflow. */
 static int read_exponent(Text text, size_t at)
 {
     if (at >= text.length) return 0;
@@ -79,6 +88,9 @@ static int read_exponent(Text text, size_t at)
     return negative ? -exponent : exponent;
 }
 
+/* Eighteen digits are kept, one more than a double can tell apart; those behind them only move the
+ * exponent. A number too small for a double is 0, one too large is refused: the first is as good as
+ * nothing, the second is a slip. */
 bool text_read_number(Text text, double *value)
 {
     if (text.length == 0 || text_number_length(text) != text.length) return false;
@@ -110,6 +122,8 @@ bool text_read_number(Text text, double *value)
 
 TextBuilder text_builder(Arena *arena, size_t limit) { return (TextBuilder){.arena = arena, .limit = limit}; }
 
+/* Doubles, so that n bytes cost at most 2 n moves. A text that was cut once takes nothing more: one with a
+ * hole in the middle would be worse than a short one. One byte is kept for the NUL. */
 static bool make_room(TextBuilder *builder, size_t more)
 {
     if (builder->is_cut || more > builder->limit - builder->length) {
@@ -140,6 +154,7 @@ void text_add_bytes(TextBuilder *builder, const char *bytes, size_t length)
 
 void text_add(TextBuilder *builder, const char *string) { text_add_bytes(builder, string, strlen(string)); }
 
+/* Measured first and then written, so that the room is exactly what it takes. */
 void text_addf(TextBuilder *builder, const char *format, ...)
 {
     va_list arguments, again;
@@ -156,7 +171,9 @@ void text_addf(TextBuilder *builder, const char *format, ...)
 
 const char *text_string(const TextBuilder *builder) { return builder->bytes ? builder->bytes : ""; }
 
-/* Edit distance with early limits: words here have at most 63 letters. */
+/* Fewest letters to be put in, taken out or exchanged to get from a to b (Levenshtein's distance, one row
+ * of the table of Wagner and Fischer at a time; from memory). Words here have at most 63 letters; longer
+ * ones are as far apart as can be. */
 static int edit_distance(const char *a, const char *b)
 {
     enum { LONGEST = 63 };

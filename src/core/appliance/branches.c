@@ -1,4 +1,14 @@
-/* branches.c: the two-ended pieces of a part between its marks, with their resistances; see appliance.h. */
+/* branches.c: the two-ended pieces of a part between its marks, with their resistances; see appliance.h.
+ *
+ * What a branch is comes from its kind, how many ohms it has from the part's own figures. Two sets of ohms
+ * are kept: cold, as an ohmmeter finds it, and hot, as the mains do.
+ *
+ * Invariants: (1) a branch joins two different marks; (2) whatever can conduct has more than 0 ohm; (3)
+ * branches of one part follow each other, so a part is a range of numbers.
+ *
+ * Bad at: heaters that change much with temperature. One hot resistance serves for every power; for the
+ * wire of sheathed elements that is right to a per cent (the table named in data/parts/kinds.yaml), for a
+ * lamp it is not. */
 #include "core/appliance/appliance_private.h"
 
 #include "base/text.h"
@@ -6,6 +16,8 @@
 
 #include <assert.h>
 
+/* The one word that is no mark of the diagram: what lies beyond the house's breaker, where the circuit has
+ * its sources and its earth. */
 static const char *const word_for_the_mains = "mains";
 
 /* Number of the mark, made if need be; the arrays are large enough for every mention. */
@@ -24,6 +36,7 @@ static void set_ohms(const Part *part, const KindBranch *built, Branch *branch)
 {
     const double ratio = built->hot_ratio > 0 ? built->hot_ratio : 1;
     const double volt = appliance_number(part, "volts", 0), watt = appliance_number(part, "watts", 0);
+    /* A contact or a wire may carry the same properties in a file, yet takes no power of its own. */
     const bool can_rate = branch->type == BRANCH_HEATER || branch->type == BRANCH_LOAD;
     branch->cold_ohm = appliance_number(part, "ohm", built->ohm);
     branch->hot_ohm = branch->cold_ohm * ratio;
@@ -33,6 +46,7 @@ static void set_ohms(const Part *part, const KindBranch *built, Branch *branch)
         branch->cold_ohm = branch->hot_ohm / ratio;
     }
     if (!can_rate || !(branch->hot_ohm > 0)) return;
+    /* With a reactance in series the real power is V^2 R / (R^2 + X^2): a motor's rating is not V^2 / R. */
     const double square = branch->hot_ohm * branch->hot_ohm + branch->reactance_ohm * branch->reactance_ohm;
     branch->rated_volt = volt;
     branch->rated_watt = volt * volt * branch->hot_ohm / square;
@@ -41,6 +55,7 @@ static void set_ohms(const Part *part, const KindBranch *built, Branch *branch)
 /* A sensor's ohms at room and at baking temperature; in between, circuit asks the sensor itself. */
 static bool set_sensor_ohms(Builder *builder, const Part *part, Branch *branch)
 {
+    /* 177 celsius is 350 F, the setting that ovens are judged at. Common practice, no source. */
     const double room_celsius = 20, bake_celsius = 177;
     const DescribedPart *described = part->described;
     if (!described || !described->has_sensor)
@@ -95,6 +110,8 @@ static int leg_of(const Builder *builder, const Part *part, const DescribedWay *
     return -1;
 }
 
+/* Selectors, cords and plugs: any number of like pieces, named by the appliance and built as the kind says.
+ * Names must differ, or no fault and no function could mean one of them. */
 bool appliance__add_ways(Builder *builder, Part *part)
 {
     const DescribedPart *described = part->described;
@@ -119,6 +136,7 @@ bool appliance__add_ways(Builder *builder, Part *part)
     return true;
 }
 
+/* Insulation of a part ends at the frame, which the kind cannot know by name. */
 static int terminal(Builder *builder, const DescribedPart *described, int number)
 {
     if (number == KIND_FRAME) return appliance__mark_of(builder, builder->description->supply.frame);
@@ -126,6 +144,7 @@ static int terminal(Builder *builder, const DescribedPart *described, int number
     return appliance__mark_of(builder, described->terminals[number]);
 }
 
+/* Elements, relays, sensors: the kind counts the terminals, the appliance names them in that order. */
 bool appliance__add_fixed_branches(Builder *builder, Part *part)
 {
     const DescribedPart *described = part->described;

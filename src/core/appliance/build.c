@@ -1,7 +1,10 @@
 /* build.c: from a description to an appliance, stage by stage; see appliance.h.
  *
  * Lives here: the order of the stages, the errors they share, places and supply. Not here: the stages with
- * rules of their own: plate.c, parts.c, faults.c, functions.c, checks.c. */
+ * rules of their own: plate.c, parts.c, faults.c, functions.c, checks.c.
+ *
+ * Policy on failure: the first thing that is wrong ends the build with its line; half an appliance is never
+ * handed out. What is merely suspicious is built and left to judge.c. */
 #include "core/appliance/appliance_private.h"
 
 #include "base/mathematics.h"
@@ -12,6 +15,8 @@
 #include <stdarg.h>
 #include <stdio.h>
 
+/* The sentence is made before error_set, which takes a format of its own and would read a name with a per
+ * cent sign as one. */
 bool appliance__refuse(const Builder *builder, ErrorCode code, int line, const char *found,
                        const char *expected, ...)
 {
@@ -32,6 +37,8 @@ int appliance__find_place(const Description *description, const char *name)
     return -1;
 }
 
+/* `after` must name a place further up: so no place can lie behind itself, and whoever walks from the
+ * inside out comes to an end. */
 static bool check_places(Builder *builder)
 {
     const Description *description = builder->description;
@@ -77,6 +84,9 @@ static bool need_supply_mark(Builder *builder, const char *name, const char *key
     return error_at(builder->error, builder->description->file, line, 0);
 }
 
+/* The supply is found twice: as marks at the terminal block, where the technician meets it, and as ways
+ * that start at the mains, where the circuit has its sources. Each leg needs exactly one such way: two
+ * would be sources in parallel. */
 bool appliance__find_supply(Builder *builder)
 {
     Appliance *appliance = builder->appliance;
@@ -104,6 +114,9 @@ bool appliance__find_supply(Builder *builder)
     return true;
 }
 
+/* The order is forced: the plate changes what parts are made of, faults need branches, checks need all of
+ * it. The description is copied first, since the plate of one call must not change the appliance of the
+ * next. */
 bool appliance_build(const Description *description, const Catalogue *catalogue, const PlateEntry *plate,
                      int plate_count, Arena *arena, Appliance *appliance, Error *error)
 {

@@ -2,7 +2,13 @@
  *
  * Lives here: the list, where hands must get to, looks. Not here: which readings make sense (checks_ohm.c,
  * checks_live.c), what a check would show (circuit), which is worth doing (plan), what is allowed (safety).
- * The list is made in two passes of the same code: one that counts, one that fills. */
+ * The list is made in two passes of the same code: one that counts, one that fills.
+ *
+ * Invariants: (1) the list depends on the appliance alone, so a check has the same number on every call;
+ * (2) no check needs more than two places open at once; (3) no check puts a probe on the house's side.
+ *
+ * Bad at: judgement. It lists a few hundred checks, many of which nobody would make; which are worth their
+ * minutes is decided elsewhere. */
 #include "core/appliance/appliance_private.h"
 
 #include "base/text.h"
@@ -10,7 +16,8 @@
 #include <assert.h>
 #include <math.h>
 
-/* Seconds at the oven itself, once everything is open. Common practice, no source. */
+/* Seconds at the oven itself, once everything is open. Common practice, no source. A voltage takes longer
+ * than a resistance: the function is set, hands come out, power goes on. A look takes a breath. */
 static const double second_of_kind[] = {
     [CHECK_OHM] = 60, [CHECK_VOLT] = 90, [CHECK_AMP] = 60, [CHECK_SIGHT] = 30, [CHECK_WATCH] = 60};
 static const double second_to_heat = 60, second_to_lift = 60, second_to_unplug = 30;

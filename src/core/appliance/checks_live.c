@@ -1,6 +1,12 @@
 /* checks_live.c: voltage and current checks, with the power on; see checks.c.
  *
- * Not here: whether it is safe to do them (safety), or worth it (plan). */
+ * Not here: whether it is safe to do them (safety), or worth it (plan).
+ *
+ * What is listed: the volts across whatever takes power, in the first function that gives it any; the volts
+ * lost on the way to it; the current of elements; the volts across contacts, closed (a burnt one shows
+ * some) and, if something drives them, open (a welded one shows none); the supply.
+ *
+ * Bad at: intermittent faults. Everything is read once, standing still. */
 #include "core/appliance/appliance_private.h"
 
 #include "base/text.h"
@@ -14,6 +20,8 @@ int appliance__first_powering(const Lister *lister, int branch)
     return -1;
 }
 
+/* A supply is read under load, since a burnt terminal shows nothing without current: any heater is load
+ * enough. */
 static bool powers_a_heater(const Lister *lister, int function)
 {
     for (int i = 0; i < lister->appliance->branch_count; i++)
@@ -35,6 +43,8 @@ static void list_drop(Lister *lister, const Branch *load, int end, int function)
             appliance__add_reading(lister, CHECK_VOLT, load->part, feeds[i], end, function);
 }
 
+/* Function 0 is 'off': a contact that it closes shows nothing new, a driven one should show the whole
+ * supply then. */
 void appliance__list_live(Lister *lister, int number)
 {
     const Appliance *appliance = lister->appliance;
@@ -56,7 +66,8 @@ void appliance__list_live(Lister *lister, int number)
     }
 }
 
-/* A way of this part that is named like a leg or the neutral of the supply; -1 when there is none. */
+/* A way of this part that is named like a leg or the neutral of the supply; -1 when there is none. By name,
+ * since ways of cord and breaker carry no other sign of what they bring. */
 static int find_way(const Appliance *appliance, const Part *part, const char *name)
 {
     for (int i = part->first_branch; i < part->first_branch + part->branch_count; i++)

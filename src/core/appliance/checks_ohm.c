@@ -1,12 +1,21 @@
-/* checks_ohm.c: resistance checks, with the power off, and what has to come off first; see checks.c. */
+/* checks_ohm.c: resistance checks, with the power off, and what has to come off first; see checks.c.
+ *
+ * The idea: an ohm reading belongs to one branch if nothing else joins its two marks. So for each branch
+ * that can fail we ask the wiring whether something does, and take off as little as helps: nothing, else a
+ * plug that opens without a tool, else one wire, else two.
+ *
+ * Bad at: what three lifted wires would show, and paths through electronics, which are taken for plain
+ * resistors. */
 #include "core/appliance/appliance_private.h"
 
 #include <math.h>
 
 /* A parallel path matters when it is not far above what is measured: for what has next to no resistance, a
- * path that a meter could take for it; for a load, one that would shift its reading by a twentieth. */
+ * path that a meter could take for it; for a load, one that would shift its reading by a twentieth. Common
+ * practice, no source. */
 static const double path_like_a_contact_ohm = 5, path_beside_a_load = 20;
 
+/* Marks of one part at which wires may be tried: more than any part with a rating has. */
 enum { MOST_PART_MARKS = 6 };
 
 /* Would the reading of this branch be taken for that of something beside it? */
@@ -32,11 +41,13 @@ static bool is_blurred(Lister *lister, const Check *check, int number)
     return false;
 }
 
+/* Places are set anew for each trial: a wire that comes off somewhere else has to be reached too. */
 static bool is_free(Lister *lister, Check *check, int branch)
 {
     return appliance__set_places(lister->appliance, check) && !is_blurred(lister, check, branch);
 }
 
+/* Each mark once, in the order of the part's branches, so that terminal 1 is tried before terminal 2. */
 static int list_liftable(const Appliance *appliance, const Part *part, int *marks)
 {
     int count = 0;
@@ -62,6 +73,7 @@ static bool touches(const Appliance *appliance, int part, int other)
     return false;
 }
 
+/* Only a plug on one of the part's own marks: opening one further off would leave the path beside it. */
 static bool free_by_plug(Lister *lister, Check *check, int branch)
 {
     for (int i = 0; i < lister->appliance->part_count; i++) {
@@ -74,6 +86,7 @@ static bool free_by_plug(Lister *lister, Check *check, int branch)
     return false;
 }
 
+/* Pairs are tried after all single marks, so one wire off is never proposed as two. */
 static bool free_by_lifts(Lister *lister, Check *check, int branch)
 {
     int marks[MOST_PART_MARKS];
@@ -143,6 +156,8 @@ int appliance__first_closing(const Appliance *appliance, int branch)
     return -1;
 }
 
+/* A contact that a hand closes is read open and closed; one that a control closes only open, since there is
+ * no control without power. */
 void appliance__list_ohms(Lister *lister, int number)
 {
     const Appliance *appliance = lister->appliance;

@@ -1,6 +1,11 @@
 /* faults.c: every way in which every part can fail, with its prior; see appliance.h.
  *
- * A fault mode that happens to 'each' way of a part makes one fault for each way, of the same weight. */
+ * A fault mode that happens to 'each' way of a part makes one fault for each way, of the same weight.
+ *
+ * Invariants: (1) faults of one part follow each other, and parts do so in their order; (2) a fault names
+ * at most APPLIANCE_MOST_EFFECTS branches, all of its own part; (3) the priors of all faults and of the
+ * sound oven sum to 1. So a part with many ways fails more often than one with few, as in life: each of its
+ * ways may burn. */
 #include "core/appliance/appliance_private.h"
 
 #include "base/text.h"
@@ -26,6 +31,8 @@ static bool add_effect(Builder *builder, Fault *fault, int branch)
     return true;
 }
 
+/* A fault that no meter sees has no branches: it shows by looks, complaints and temperature. One that stops
+ * the control has none either, since it acts through every contact that is driven. */
 static bool set_branches(Builder *builder, Fault *fault, int way)
 {
     const Part *part = &builder->parts[fault->part];
@@ -41,6 +48,8 @@ static bool set_branches(Builder *builder, Fault *fault, int way)
     return true;
 }
 
+/* `part.fault`; where several ways can have it, `part.way-fault`. Names are what notes, JSON and demo calls
+ * hold on to, so they follow from the file alone. */
 static bool set_name(Builder *builder, Fault *fault, int way)
 {
     const Part *part = &builder->parts[fault->part];
@@ -67,6 +76,8 @@ static bool add_fault(Builder *builder, int part, const FaultMode *mode, int way
     return set_name(builder, fault, way) && set_branches(builder, fault, way);
 }
 
+/* A catalogue that speaks of a branch which this kind does not have is the catalogue's error, yet it shows
+ * here, where the part's line is known. */
 static bool add_faults_of(Builder *builder, int number)
 {
     Part *part = &builder->parts[number];
@@ -98,6 +109,7 @@ static bool set_priors(Builder *builder)
     return true;
 }
 
+/* Counted generously first: a mode makes one fault, or one for each branch. */
 bool appliance__add_faults(Builder *builder)
 {
     size_t most = 0;

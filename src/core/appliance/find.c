@@ -1,4 +1,7 @@
-/* find.c: things by name, with help for a name that is not there; see appliance.h. */
+/* find.c: things by name, with help for a name that is not there; see appliance.h.
+ *
+ * Everything is searched from the front: an appliance has some dozens of each, and names are looked up
+ * while reading files, not while computing. */
 #include "core/appliance/appliance_private.h"
 
 #include "base/text.h"
@@ -35,6 +38,8 @@ int appliance_find_function(const Appliance *appliance, const char *name)
     return -1;
 }
 
+/* Lists as many known words as the error has room for, says so when there are more, and proposes the
+ * nearest: people mistype far more often than they invent. */
 bool appliance__unknown(Error *error, const char *found, const char *what, const char *const *known,
                         int count)
 {
@@ -97,6 +102,7 @@ bool appliance_is_wiring(const Appliance *appliance, int branch)
     return appliance_part_has_role(appliance, appliance->branches[branch].part, "wiring");
 }
 
+/* A wire has no description of its own, so nothing but what its kind says. */
 double appliance_number(const Part *part, const char *name, double otherwise)
 {
     for (int i = 0; part->described && i < part->described->number_count; i++)

@@ -1,5 +1,8 @@
 /* functions.c: settings of the knob and the contacts that each closes; see appliance.h. 'off' is always
- * there and always first. */
+ * there and always first.
+ *
+ * A contact is named by its part where that has one only, else by part.way; a short name that would fit two
+ * contacts fits none, so a switch chart cannot mean the wrong one without an error. */
 #include "core/appliance/appliance_private.h"
 
 #include "base/text.h"
@@ -30,6 +33,7 @@ int appliance__find_contact(const Appliance *appliance, const char *name)
     return count == 1 ? only : -1;
 }
 
+/* The list proposes each contact by the shortest name that means it alone. */
 static bool refuse_contact(Builder *builder, const DescribedFunction *described, const char *name)
 {
     const Appliance *appliance = builder->appliance;
@@ -49,6 +53,8 @@ static bool refuse_contact(Builder *builder, const DescribedFunction *described,
     return error_at(builder->error, builder->description->file, described->line, 0);
 }
 
+/* Contacts of the duty pattern are looked up only to see that they exist: the circuit is solved for the
+ * moment in which the main element heats. */
 static bool add_function(Builder *builder, const DescribedFunction *described, Function *function)
 {
     int *contacts = ARENA_ARRAY(builder->arena, int, (size_t)described->close_count);
@@ -67,6 +73,7 @@ static bool add_function(Builder *builder, const DescribedFunction *described, F
     return true;
 }
 
+/* A file may describe 'off' itself, for contacts that are closed at rest; it keeps its place in front. */
 bool appliance__add_functions(Builder *builder)
 {
     Appliance *appliance = builder->appliance;

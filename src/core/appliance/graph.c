@@ -1,7 +1,14 @@
 /* graph.c: who is joined to whom, with nothing broken; the questions that need no solved circuit.
  *
  * Lives here: conduction, best paths in ohms, joints of next to no resistance. Not here: readings (circuit),
- * which is why nothing here knows of currents. */
+ * which is why nothing here knows of currents.
+ *
+ * Joints lump everything that next to no resistance joins; paths add up ohms along the best single way.
+ * Both are cheap stand-ins for solving the circuit, good enough to ask 'can this get power?' and 'is
+ * something beside it?'.
+ *
+ * Bad at: currents that split. The best single path is an upper bound of what a meter would find between
+ * two marks, never less. */
 #include "core/appliance/appliance_private.h"
 
 #include <assert.h>
@@ -26,6 +33,8 @@ static bool is_lifted(const Appliance *appliance, const Wiring *wiring, int bran
     return false;
 }
 
+/* The legs of the mains count as no conductor: through the house every mark would be joined to every other.
+ */
 bool appliance__conducts(const Appliance *appliance, const Wiring *wiring, int number)
 {
     const Branch *branch = &appliance->branches[number];
@@ -37,6 +46,7 @@ bool appliance__conducts(const Appliance *appliance, const Wiring *wiring, int n
            (branch->driver < 0 || wiring->power_on);
 }
 
+/* Every conducting branch has ohms (branches.c); 1 keeps a path finite where a sensor's are still missing. */
 static double ohm_of(const Branch *branch) { return branch->cold_ohm > 0 ? branch->cold_ohm : 1; }
 
 /* Relaxes until nothing improves: a few dozen marks, a few rounds. */
@@ -58,6 +68,8 @@ void appliance__find_paths(const Appliance *appliance, const Wiring *wiring, int
     }
 }
 
+/* Smaller numbers win, so the earth's joint is always 0 and the answer does not depend on the order of
+ * branches. */
 void appliance__find_joints(const Appliance *appliance, int function, int *joint)
 {
     const Wiring wiring = {.function = function, .power_on = true, .without = -1, .unplug = -1};
@@ -86,6 +98,7 @@ int appliance__leg_joint(const Appliance *appliance, const int *joint, int leg)
     return -1;
 }
 
+/* Neutral and frame are both at the earth here: a load from a leg to either has power. */
 bool appliance__is_powered(const Appliance *appliance, const int *joint, int number)
 {
     const Branch *branch = &appliance->branches[number];

@@ -1,7 +1,11 @@
 /* judge.c: what is wrong with a description although an appliance can be built from it; see appliance.h.
  *
  * Lives here: the questions asked of the wiring, each a function of its own, and the sentence and the hint
- * that go with it. Not here: what makes building impossible (build and its stages). */
+ * that go with it. Not here: what makes building impossible (build and its stages).
+ *
+ * Policy: a finding is something that a technician would never have drawn. It does not stop the build,
+ * since a file is often half-written when it is judged for the first time; `appliance check` reports it as
+ * bad input. No finding may rest on taste, and every shipped appliance has none. */
 #include "core/appliance/appliance_private.h"
 
 #include "base/text.h"
@@ -49,6 +53,7 @@ static int line_of(const Judge *judge, int part)
     return described ? described->line : 0;
 }
 
+/* A mark that no part owns was written in a wire only; the first such wire is where to look. */
 static int line_of_wire(const Judge *judge, int mark)
 {
     const Description *description = judge->appliance->description;
@@ -120,6 +125,7 @@ static void judge_branches(Judge *judge)
     }
 }
 
+/* 'off' need not be written down; then the supply, whose short it would be, is the best place. */
 static int line_of_function(const Judge *judge, int function)
 {
     const Description *description = judge->appliance->description;
@@ -181,6 +187,8 @@ static void judge_control(Judge *judge)
              regulation->senses, ", which is no part");
 }
 
+/* The first place is where one stands and needs no reason; another is there because something is reached or
+ * seen in it, or lies behind it. */
 static void judge_places(Judge *judge)
 {
     const Description *description = judge->appliance->description;

@@ -1,7 +1,10 @@
 /* marks.c: whose terminal a mark is, where hands must get to for it, what can be lifted there.
  *
  * A mark belongs to the first part that a technician would say it is a terminal of: not a wire and not the
- * supply, if there is any other. */
+ * supply, if there is any other.
+ *
+ * Where a mark can be lifted decides which checks exist; where it lies, how many minutes they take. So both
+ * are worked out from the wiring and never asked of the file's author, who would forget one of forty. */
 #include "core/appliance/appliance_private.h"
 
 #include "base/text.h"
@@ -65,6 +68,7 @@ static void settle_wires(Builder *builder)
     }
 }
 
+/* Marks first: a wire's place is that of its ends. */
 void appliance__settle_marks(Builder *builder)
 {
     for (int i = 0; i < builder->appliance->mark_count; i++) settle_mark(builder, i);

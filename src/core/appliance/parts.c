@@ -1,12 +1,16 @@
 /* parts.c: parts and the wires between them, and how they name one another; see appliance.h.
  *
- * Not here: what a part is made of (branches.c), to whom its marks belong (marks.c). */
+ * Not here: what a part is made of (branches.c), to whom its marks belong (marks.c).
+ *
+ * Invariants: (1) described parts stand in the order of the file, wires behind them; (2) every name is
+ * there once; (3) arrays are taken once, large enough for every mention of a mark, and never grow. */
 #include "core/appliance/appliance_private.h"
 
 #include "base/text.h"
 
 #include <assert.h>
 
+/* An unknown kind counts as having no branches here; it is refused a moment later, with its line. */
 static bool take_arrays(Builder *builder)
 {
     const Description *description = builder->description;
@@ -32,6 +36,8 @@ static bool take_arrays(Builder *builder)
     return true;
 }
 
+/* A figure that the kind has no use for is refused rather than ignored: `watt` for `watts` would leave an
+ * element without a rating. */
 static bool check_properties(Builder *builder, const Part *part)
 {
     for (int i = 0; i < part->described->number_count; i++) {
@@ -77,6 +83,7 @@ static bool find_reach(Builder *builder, const DescribedPart *described, const c
     return error_at(builder->error, builder->description->file, described->line, 0);
 }
 
+/* part_count grows before the branches are made, since errors below find the part by its number. */
 static bool add_part(Builder *builder, const DescribedPart *described)
 {
     Appliance *appliance = builder->appliance;

@@ -1,7 +1,11 @@
 /* call.c: may this entry stand on this appliance? See call.h.
  *
  * Lives here: one check for each kind of entry, of what can be said without any circuit and any probability.
- * An entry that passes has numbers that may be used as indices everywhere. */
+ * An entry that passes has numbers that may be used as indices everywhere.
+ *
+ * Policy: an entry is refused only if it cannot be so, never because it is improbable: that is diagnosis'
+ * business, and an unlikely reading may be the one that finds the fault. A refused entry is not repaired or
+ * half kept. */
 #include "core/call/call.h"
 
 #include "base/text.h"
@@ -21,6 +25,7 @@ const char *call_entry_kind_name(EntryKind kind)
     return names[kind];
 }
 
+/* Format hands over numbers that it looked up by name; a caller in C may not have. */
 static bool is_index(int number, int count) { return number >= 0 && number < count; }
 
 static bool refuse_number(const char *what, Error *error)
@@ -28,6 +33,7 @@ static bool refuse_number(const char *what, Error *error)
     return error_set(error, ERROR_OUT_OF_RANGE, what, "one that this appliance has");
 }
 
+/* A word said twice would be weighed twice. */
 static bool check_complaint(const Appliance *appliance, const Entry *entry, Error *error)
 {
     if (entry->word_count < 1 || entry->word_count > CALL_MOST_WORDS)
@@ -67,6 +73,7 @@ static bool check_look(const Appliance *appliance, const Entry *entry, Error *er
     return refuse_look(appliance, entry, error);
 }
 
+/* What was lifted decides what the meter saw, so it must be something that comes off at all. */
 static bool check_lifts(const Appliance *appliance, const Connection *connection, Error *error)
 {
     if (connection->lift_count < 0 || connection->lift_count > CONNECTION_MOST_LIFTS ||
@@ -110,6 +117,8 @@ static bool check_power(const Connection *connection, const Quantity *value, Err
     return true;
 }
 
+/* OL is an ohmmeter's word: a voltmeter that is over its range is on the wrong range. Displays of
+ * alternating volts and amperes have no sign. */
 static bool check_shown(const Connection *connection, const Quantity *value, Error *error)
 {
     static const Unit units[] = {
@@ -145,6 +154,7 @@ static bool check_reading(const Appliance *appliance, const Entry *entry, Error 
            check_lifts(appliance, connection, error);
 }
 
+/* From a cold van to past any oven's cleaning temperature; common practice, no source. */
 static bool check_temperature(double celsius, const char *what, Error *error)
 {
     const double least = -40, most = 700;

@@ -1,4 +1,6 @@
-/* description.c: the words of the file for what the description names; see description.h. */
+/* description.c: the words of the file for what the description names; see description.h.
+ *
+ * One list for reading and writing them: a supply system that is added is added here and in the type. */
 #include "core/description/description.h"
 
 #include <assert.h>

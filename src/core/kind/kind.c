@@ -1,4 +1,7 @@
-/* kind.c: names in the catalogue, and the points that stand for a severity; see kind.h. */
+/* kind.c: names in the catalogue, and the points that stand for a severity; see kind.h.
+ *
+ * Names are looked up one by one: a catalogue has some dozens of rows, and that only while files are read.
+ * Nothing here judges the catalogue; whoever reads it does (format/appliance_yaml/kinds_yaml.c). */
 #include "core/kind/kind.h"
 
 #include "base/mathematics.h"
@@ -38,11 +41,14 @@ int kind_find_complaint(const Catalogue *catalogue, const char *name)
     return -1;
 }
 
-/* Ends and middles of slices that each hold an equal share of the spread. */
+/* Ends and middles of slices that each hold an equal share of the spread. A spread over several powers of
+ * ten (a burnt contact: an ohm or a kilohm?) is cut evenly in the logarithm; one that touches or crosses 0,
+ * as a sensor's drift does, has none and is cut evenly. */
 double kind_severity_point(const Severity *severity, int i)
 {
     assert(severity->samples >= 1 && severity->samples <= KIND_MOST_SAMPLES);
     assert(i >= 0 && i < KIND_POINTS(severity->samples));
+    /* 0 at the lower end of the first slice, 1 at the upper end of the last. */
     const double share = i / (2.0 * severity->samples);
     const bool has_logarithm = severity->from > 0 && severity->to > 0;
     if (severity->is_log && has_logarithm)

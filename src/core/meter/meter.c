@@ -1,10 +1,15 @@
 /* meter.c: what a meter shows, and how sure that is; see meter.h. Accuracy as text lives in accuracy.c, the
- * GUM's combination in uncertainty.c, verdicts in verdict.c. */
+ * GUM's combination in uncertainty.c, verdicts in verdict.c.
+ *
+ * Bad at: what a data sheet says besides. Temperature coefficients, crest factor and frequency response are
+ * left out: at mains frequency, on heaters, in a kitchen, they are small beside the figures here. Ranges
+ * must follow each other in powers of ten with the same counts, as most handheld meters have them. */
 #include "core/meter/meter.h"
 
 #include <assert.h>
 #include <math.h>
 
+/* 600 ohm to 60 Mohm, 6 V to 600 V, a clamp of 60 and 600 A, a thermometer of 600 and 6000 celsius. */
 Meter meter_default(void)
 {
     return (Meter){
@@ -17,7 +22,8 @@ Meter meter_default(void)
     };
 }
 
-/* A range is left when its display is full, and the next one, ten times as wide, is taken. */
+/* A range is left when its display is full, and the next one, ten times as wide, is taken. Half a step
+ * below its end it already rounds up to it. */
 double meter_resolution(const Meter *meter, MeterMode mode, double value)
 {
     assert(mode >= 0 && mode < METER_MODE_COUNT);
@@ -45,11 +51,13 @@ double meter_display(const Meter *meter, MeterMode mode, double value)
     return floor(with_leads / step + 0.5) * step;
 }
 
+/* Leads that were better than assumed must not make a resistance negative. */
 double meter_value(const Meter *meter, MeterMode mode, double reading)
 {
     return mode == METER_OHM ? fmax(0, reading - meter->lead_ohm) : reading;
 }
 
+/* An OL has no limits of error: it says 'more than', and how sure that is does not come from here. */
 double meter_half_width(const Meter *meter, MeterMode mode, double reading)
 {
     const double step = meter_resolution(meter, mode, reading);

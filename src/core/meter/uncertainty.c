@@ -1,12 +1,16 @@
 /* uncertainty.c: combining standard uncertainties by the GUM, JCGM 100:2008; see meter.h.
  *
  *   u(x)  standard uncertainty of an input      c  its sensitivity, the change of the result per unit of x
- *   r     correlation of two inputs             nu degrees of freedom */
+ *   r     correlation of two inputs             nu degrees of freedom
+ *
+ * Bad at: strongly curved relations. All of this is the first term of a Taylor series (GUM 5.1.2, note);
+ * where a tolerance moves a reading by a tenth, the next term is about a tenth of that. */
 #include "core/meter/meter.h"
 
 #include <assert.h>
 #include <math.h>
 
+/* Contributions come with their sensitivities multiplied in, in the unit of the result. */
 double meter_combine(const double *contributions, int count)
 {
     double sum = 0;
@@ -14,6 +18,7 @@ double meter_combine(const double *contributions, int count)
     return sqrt(sum);
 }
 
+/* With r = 1 everywhere the contributions add up; with r = 0 off the diagonal this is meter_combine. */
 double meter_combine_correlated(const double *c, const double *u, const double *r, int count)
 {
     double sum = 0;

@@ -1,4 +1,8 @@
-/* verdict.c: inside, outside, or cannot tell; JCGM 106:2012. See meter.h. */
+/* verdict.c: inside, outside, or cannot tell; JCGM 106:2012. See meter.h.
+ *
+ * Why three answers and not two: near a limit, 'good' would be wrong half the time, and a technician who
+ * replaces a good element on a bad figure pays for it. What the coverage lacks of 1 is the
+ * risk of being wrong that one accepts. */
 #include "core/meter/meter.h"
 
 #include "base/mathematics.h"

@@ -1,10 +1,19 @@
-/* safety.c: see safety.h; the rules there are numbered, the code here quotes the numbers. */
+/* safety.c: see safety.h; the rules there are numbered, the code here quotes the numbers.
+ *
+ * What a step needs follows from the check, the places on the way and the trail; nothing is remembered
+ * besides, so striking an entry out takes back what it allowed. In doubt the answer is the careful one: an
+ * unknown state of the power counts as on, a proof counts until the next live entry and not longer.
+ *
+ * Bad at: what nobody wrote down. A breaker that was switched back on without an entry leaves the proof
+ * standing. */
 #include "core/safety/safety.h"
 
 #include <assert.h>
 
+/* Looks keep their hands off; whatever else a check is, a probe touches metal. */
 static bool touches_terminals(CheckKind kind) { return kind != CHECK_SIGHT && kind != CHECK_WATCH; }
 
+/* A run and a spot temperature are taken on a hot oven, so the power was on for them. */
 static bool is_live_entry(const Entry *entry)
 {
     return (entry->kind == ENTRY_READING && entry->connection.power_on) ||
@@ -58,6 +67,7 @@ SafetyNeeds safety_of_check(const Appliance *appliance, const Check *check, cons
     return needs;
 }
 
+/* Nothing is ever replaced live, so a repair always asks for the proof. */
 SafetyNeeds safety_of_repair(const Appliance *appliance, int part, const Call *call)
 {
     SafetyNeeds needs = {.needs_proof = !is_proof_standing(call)};

@@ -1,4 +1,7 @@
-/* sensor.c: one question for all families: which file answers it? And how a kind is spelled; see sensor.h. */
+/* sensor.c: one question for all families: which file answers it? And how a kind is spelled; see sensor.h.
+ *
+ * Policy: a temperature or a showing outside a sensor's range is the caller's error and names the range;
+ * nothing is extrapolated, since beyond its ends a polynomial of the ninth degree says whatever it likes. */
 #include "core/sensor/sensor.h"
 
 #include "core/sensor/sensor_private.h"
@@ -7,6 +10,8 @@
 #include <math.h>
 #include <stdio.h>
 
+/* Wider than any bead is sold for, so that a bead's own limits are the bead's business. Common practice, no
+ * source. */
 static const double THERMISTOR_LOWEST = -100, THERMISTOR_HIGHEST = 400;
 
 bool sensor__out_of_range(double value, double low, double high, const char *unit, Error *error)
@@ -56,6 +61,8 @@ static bool check_family(const SensorKind *kind, bool wants_ohm, Error *error)
     return error_set(error, ERROR_WRONG_KIND, "a resistance sensor", "ohms: it gives no voltage of its own");
 }
 
+/* Neither a platinum curve nor a thermistor's reaches 0 ohm inside its range, so circuits may divide by it.
+ */
 bool sensor_ohm(const SensorKind *kind, double celsius, double *ohm, Error *error)
 {
     if (!check_family(kind, true, error) || !check_celsius(kind, celsius, error)) return false;
@@ -78,6 +85,7 @@ bool sensor_celsius_from_ohm(const SensorKind *kind, double ohm, double *celsius
     return true;
 }
 
+/* Negative below 0 celsius: the reference junction is then the warmer one. */
 bool sensor_millivolt(const SensorKind *kind, double celsius, double *millivolt, Error *error)
 {
     if (!check_family(kind, false, error) || !check_celsius(kind, celsius, error)) return false;
@@ -85,6 +93,7 @@ bool sensor_millivolt(const SensorKind *kind, double celsius, double *millivolt,
     return true;
 }
 
+/* As if the meter's junction sat in ice: what a bare voltmeter shows must be compensated first, see below. */
 bool sensor_celsius_from_millivolt(const SensorKind *kind, double millivolt, double *celsius, Error *error)
 {
     if (!check_family(kind, false, error)) return false;
@@ -118,6 +127,7 @@ static bool wrong_class(const SensorKind *kind, const char *found, Error *error)
 
 static const char *const CLASS_NAMES[SENSOR_CLASS_COUNT] = {"AA", "A", "B", "C", "1", "2", "3"};
 
+/* A class that another family has is refused like one that nobody has: there is no class 1 of a Pt100. */
 bool sensor_read_class(Text text, const SensorKind *kind, SensorClass *tolerance_class, Error *error)
 {
     for (int i = 0; i < SENSOR_CLASS_COUNT; i++)
@@ -130,6 +140,8 @@ bool sensor_read_class(Text text, const SensorKind *kind, SensorClass *tolerance
     return wrong_class(kind, found, error);
 }
 
+/* A platinum class is taken over the sensor's whole range, although the standard ends each earlier (from
+ * memory); a thermocouple's class has ends of its own. */
 bool sensor_tolerance(const SensorKind *kind, SensorClass tolerance_class, double celsius, double *kelvin,
                       Error *error)
 {

@@ -1,4 +1,8 @@
-/* spelling.c: how a kind of sensor is written, `pt1000` or `ntc:10kohm,3950`; see sensor.h. */
+/* spelling.c: how a kind of sensor is written, `pt1000` or `ntc:10kohm,3950`; see sensor.h.
+ *
+ * A word for each kind that has nothing to be set, `word:numbers` for the others. Capitals are refused with
+ * a hint rather than guessed at: K is also a unit. What was read is written back with nine digits, ten for
+ * Steinhart-Hart: more than any data sheet has. */
 #include "base/quantity.h"
 #include "core/sensor/sensor_private.h"
 
@@ -23,7 +27,8 @@ enum { WORD_COUNT = sizeof WORDS / sizeof WORDS[0] };
 static const char *const KNOWN =
     "pt100, pt1000, k, j, t, n, e, ntc:R25,BETA (such as ntc:10kohm,3950) or steinhart-hart:A,B,C";
 
-/* What follows the colon, cut at its commas into `count` parts. */
+/* What follows the colon, cut at its commas into `count` parts. False when there are more or fewer of them:
+ * a comma too many is a slip, not an empty number. */
 static bool cut(Text text, Text *part, int count)
 {
     int found = 0;
@@ -78,6 +83,7 @@ static bool starts_with(Text text, const char *word)
     return text.length >= strlen(word) && memcmp(text.bytes, word, strlen(word)) == 0;
 }
 
+/* Fixed words first, so that `n` is a thermocouple and never the beginning of an unfinished `ntc:`. */
 bool sensor_read_kind(Text text, SensorKind *kind, Error *error)
 {
     const char ntc[] = "ntc:", steinhart_hart[] = "steinhart-hart:";

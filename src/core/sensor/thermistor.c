@@ -3,7 +3,11 @@
  *
  *   T   temperature, kelvin     R   resistance, ohm     L   ln R     x   1 / T
  *   beta:            R = R25 exp(beta (1 / T - 1 / T25)), T25 = 298.15
- *   Steinhart-Hart:  x = a + b L + c L^3 (Deep-Sea Research 15, 1968, 497) */
+ *   Steinhart-Hart:  x = a + b L + c L^3 (Deep-Sea Research 15, 1968, 497)
+ *
+ * Bad at: two constants for a whole curve. Beta fits at 25 celsius and at the other temperature of its data
+ * sheet; in between and beyond it is a model, which is why an oven's file should prefer Steinhart-Hart
+ * where three points are known. */
 #include "core/sensor/sensor_private.h"
 
 #include "base/mathematics.h"
@@ -11,6 +15,7 @@
 #include <assert.h>
 #include <math.h>
 
+/* Kelvin: the temperature at which beads are sorted and R25 is stated. */
 static const double T25 = 298.15;
 
 /* L for a given x. b > 0 and c >= 0, so the cubic rises and has one root. Newton from the root of the line
@@ -19,7 +24,7 @@ static double logarithm_at(const SensorKind *kind, double x)
 {
     assert(kind->b > 0 && kind->c >= 0);
     double logarithm = (x - kind->a) / kind->b;
-    for (int i = 0; i < 100; i++) {
+    for (int i = 0; i < 100; i++) { /* the error is squared each time; 100 ends a NaN */
         const double square = logarithm * logarithm;
         const double excess = kind->a + (kind->b + kind->c * square) * logarithm - x;
         const double step = excess / (kind->b + 3 * kind->c * square);

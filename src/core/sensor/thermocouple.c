@@ -6,7 +6,10 @@
  *
  * Coefficients: NIST Monograph 175 (1993), NIST Standard Reference Database 60; the same functions are in
  * IEC 60584-1:2013. The published inverse polynomials miss the functions by up to 0.05 kelvin and end at
- * -200 celsius, so the way back inverts the function itself. */
+ * -200 celsius, so the way back inverts the function itself.
+ *
+ * Invariant: each function rises over its whole range, so a showing belongs to one temperature. Near -270
+ * celsius some rise by less than 3 microvolts a kelvin: there a good meter's last digit is worth kelvins. */
 #include "core/sensor/sensor_private.h"
 
 #include "base/mathematics.h"
@@ -172,6 +175,7 @@ enum { TYPE_COUNT = sizeof TYPES / sizeof TYPES[0] };
 
 static const double TABLE_ROUNDING = 0.0005; /* mV: tables print microvolts */
 
+/* In a release build an unknown letter gives the first type: wrong, but inside the table. */
 static const Type *find_type(char letter)
 {
     for (int i = 0; i < TYPE_COUNT; i++)
@@ -216,7 +220,7 @@ static double invert(const Type *type, double millivolt, double low, double high
 {
     double t = low + (high - low) * (millivolt - emf(type, low, NULL)) /
                          (emf(type, high, NULL) - emf(type, low, NULL));
-    for (int i = 0; i < 60; i++) {
+    for (int i = 0; i < 60; i++) { /* halving alone gets from 1400 K to 1e-11 in 47 */
         double slope;
         const double excess = emf(type, t, &slope) - millivolt;
         if (excess > 0)
