@@ -5,7 +5,8 @@
  * The list is made in two passes of the same code: one that counts, one that fills.
  *
  * Invariants: (1) the list depends on the appliance alone, so a check has the same number on every call;
- * (2) no check needs more than two places open at once; (3) no check puts a probe on the house's side.
+ * (2) no check needs more than two places open at once; (3) no ohms are asked for on the house's side of the
+ * breaker.
  *
  * Bad at: judgement. It lists a few hundred checks, many of which nobody would make; which are worth their
  * minutes is decided elsewhere. */
@@ -17,7 +18,7 @@
 #include <math.h>
 
 /* Seconds at the oven itself, once everything is open. Common practice, no source. A voltage takes longer
- * than a resistance: the function is set, hands come out, power goes on. A look takes a breath. */
+ * than a resistance: the function is set, hands come out, power goes on.  */
 static const double second_of_kind[] = {
     [CHECK_OHM] = 60, [CHECK_VOLT] = 90, [CHECK_AMP] = 60, [CHECK_SIGHT] = 30, [CHECK_WATCH] = 60};
 static const double second_to_heat = 60, second_to_lift = 60, second_to_unplug = 30;

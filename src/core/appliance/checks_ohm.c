@@ -15,7 +15,7 @@
  * practice, no source. */
 static const double path_like_a_contact_ohm = 5, path_beside_a_load = 20;
 
-/* Marks of one part at which wires may be tried: more than any part with a rating has. */
+/* No more marks of one part are tried: an element has two, a selector more than anyone would lift. */
 enum { MOST_PART_MARKS = 6 };
 
 /* Would the reading of this branch be taken for that of something beside it? */

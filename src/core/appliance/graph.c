@@ -46,7 +46,7 @@ bool appliance__conducts(const Appliance *appliance, const Wiring *wiring, int n
            (branch->driver < 0 || wiring->power_on);
 }
 
-/* Every conducting branch has ohms (branches.c); 1 keeps a path finite where a sensor's are still missing. */
+/* Every conducting branch has ohms (branches.c, invariant 2); 1 is a defence and no case. */
 static double ohm_of(const Branch *branch) { return branch->cold_ohm > 0 ? branch->cold_ohm : 1; }
 
 /* Relaxes until nothing improves: a few dozen marks, a few rounds. */

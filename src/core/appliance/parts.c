@@ -83,7 +83,6 @@ static bool find_reach(Builder *builder, const DescribedPart *described, const c
     return error_at(builder->error, builder->description->file, described->line, 0);
 }
 
-/* part_count grows before the branches are made, since errors below find the part by its number. */
 static bool add_part(Builder *builder, const DescribedPart *described)
 {
     Appliance *appliance = builder->appliance;

@@ -1,8 +1,8 @@
 /* safety.c: see safety.h; the rules there are numbered, the code here quotes the numbers.
  *
  * What a step needs follows from the check, the places on the way and the trail; nothing is remembered
- * besides, so striking an entry out takes back what it allowed. In doubt the answer is the careful one: an
- * unknown state of the power counts as on, a proof counts until the next live entry and not longer.
+ * besides, so striking an entry out takes back what it allowed. In doubt the answer is the careful one:
+ * without an entry there is no proof, and a proof counts until the next live entry and not longer.
  *
  * Bad at: what nobody wrote down. A breaker that was switched back on without an entry leaves the proof
  * standing. */
