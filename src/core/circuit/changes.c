@@ -1,18 +1,28 @@
 /* changes.c: what each fault at each severity does to a network, as changed admittances.
  *
  * A fault that changes nothing in a network (a contact that cannot close, while nobody asks it to) has no
- * entry there and costs nothing. */
+ * entry there and costs nothing.
+ *
+ * Invariants: (1) the changes of variant v are those from first_change[v] to before first_change[v + 1];
+ * (2) none of them leaves its branch as it was; (3) no two of one variant are of the same branch.
+ *
+ * A fault acts on what the network has, not on what the diagram says: an open contact that burns stays
+ * open, one that welds is closed, and a wire that hangs free by the technician's hand cannot be broken once
+ * more. */
 #include <assert.h>
 #include <math.h>
 
 #include "core/circuit/circuit_private.h"
 
+/* Compared bit for bit: an open branch got exactly this admittance, whatever opened it. */
 static bool is_open_now(const CircuitNetwork *network, const Circuit *circuit, int branch)
 {
     const Complex now = network->admittance[branch], open = circuit__open_admittance(circuit, network->mode);
     return now.re == open.re && now.im == open.im;
 }
 
+/* By way of the impedance, so that the reactance of a motor stays what it was. A sensor that drifts low by
+ * more ohms than it has would conduct without limit; CIRCUIT_LEAST_OHM stops that. */
 static Complex with_resistance(Complex admittance, double factor, double more_ohm)
 {
     Complex impedance = complex_divide((Complex){1, 0}, admittance);
@@ -21,6 +31,8 @@ static Complex with_resistance(Complex admittance, double factor, double more_oh
     return complex_divide((Complex){1, 0}, impedance);
 }
 
+/* A welded contact is as good as the contact was; insulation that breaks down has the ohms of its severity.
+ */
 static Complex closed(const Branch *branch, double severity)
 {
     const double own = branch->cold_ohm > 0 ? branch->cold_ohm : CIRCUIT_SHORT_OHM;
@@ -55,7 +67,7 @@ static Change change_of(const CircuitNetwork *network, int branch, Complex after
     const Complex self = network->transfer[(size_t)branch * (size_t)(network->branches + 1)];
     const Complex grown = complex_multiply(delta, self), one_and = {1 + grown.re, grown.im};
     const double size = complex_size(one_and);
-    if (size == 0) return (Change){branch, after, delta, {0, 0}, INFINITY};
+    if (size == 0) return (Change){branch, after, delta, {0, 0}, INFINITY}; /* must be solved anew */
     return (Change){branch, after, delta, complex_divide(delta, one_and),
                     fmax(1, complex_size(grown)) / size};
 }
@@ -76,6 +88,7 @@ static int add_changes(CircuitNetwork *network, const Circuit *circuit, const Va
     return count;
 }
 
+/* One more than needed, so that an appliance without faults asks for an array too. */
 static size_t most_changes(const Circuit *circuit)
 {
     size_t most = 1;
@@ -95,6 +108,7 @@ bool circuit__find_changes(const Circuit *circuit, CircuitNetwork *network)
     for (int v = 0; v < circuit->variant_count; v++) {
         const Fault *fault = &circuit->appliance->faults[circuit->variants[v].fault];
         network->first_change[v] = count;
+        /* A sagging supply changes no branch: all is linear, so the readings are scaled in the end. */
         network->sag[v] =
             fault->mode->effect == EFFECT_SAG ? fault->severity[circuit->variants[v].severity] : 1;
         count = add_changes(network, circuit, &circuit->variants[v], count);

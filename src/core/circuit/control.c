@@ -2,11 +2,15 @@
  *
  * Without its supply, or with a sensor that it cannot believe, it opens all contacts that it drives. Its
  * supply is asked for in the network in which it has stopped already: a control that would feed itself
- * through a contact of its own never starts. */
+ * through a contact of its own never starts.
+ *
+ * Bad at: what a control's makers put into its program. It believes any resistance between two limits,
+ * waits for nothing, and knows no fault codes; time delays and door locks do not exist here. */
 #include <assert.h>
 
 #include "core/circuit/view_private.h"
 
+/* Broken electronics need no circuit to be asked. */
 static bool stops_control(const Circuit *circuit, const int *variants, int count)
 {
     for (int i = 0; i < count; i++)
@@ -25,12 +29,16 @@ static bool is_believable(const Circuit *circuit, const CircuitView *sensed, con
     if (most <= 0) return true;
     Currents currents;
     circuit__find_currents(sensed, variants, count, &currents);
+    /* What the probes see is the sensor's loop beside the control's own input; conductances add up, so the
+     * input is taken off as one. The network is the dead one: the mains do not come near this loop. */
     const double seen = 1 / circuit__probe_self(sensed, &currents).re;
     const double own = 1 / appliance->branches[appliance->control_input].cold_ohm;
     const double ohm = seen > own ? 1 / (seen - own) : INFINITY;
     return ohm >= least && ohm <= most;
 }
 
+/* The size of the phasor, not its angle: on 208Y/120 a leg against the neutral is as good as on a split
+ * phase. */
 static bool has_supply(const Circuit *circuit, const CircuitView *power, const int *variants, int count)
 {
     Currents currents;
@@ -39,6 +47,7 @@ static bool has_supply(const Circuit *circuit, const CircuitView *power, const i
     return complex_size(circuit__probe_volt(power, &currents)) >= CIRCUIT_CONTROL_LEAST_SHARE * rated;
 }
 
+/* Dead before refusing: a control without power says nothing of its sensor. */
 static ControlState find_state(const Circuit *circuit, const CircuitControl *control, const int *variants,
                                int count)
 {
@@ -48,6 +57,8 @@ static ControlState find_state(const Circuit *circuit, const CircuitControl *con
     return CONTROL_RUNS;
 }
 
+/* None and one fault, asked for by every reading, are remembered; pairs are too many and are found each
+ * time. */
 ControlState circuit__control_state(const Circuit *circuit, const CircuitControl *control,
                                     const int *variants, int count)
 {
@@ -65,6 +76,7 @@ static const CircuitView *view_across(Circuit *circuit, CircuitNetwork *network,
     return circuit__view(circuit, network, across->from, across->to);
 }
 
+/* The sensor's loop is asked with the knob at 'off': no function switches a sensor. */
 static bool look(Circuit *circuit, CircuitNetwork *stopped, const Opened *opened, CircuitControl *control)
 {
     const Appliance *appliance = circuit->appliance;

@@ -13,7 +13,11 @@
  * The weak spot: opening a branch whose own admittance is all that it sees makes 1 + d Z the difference of
  * two nearly equal numbers, and bridging a gap between pieces that float takes 1e10 ohm from 1e10 ohm. So we
  * keep account of what rounding can have done (circuit__probe_error), and whoever needs better solves the
- * network anew with the changes in it, which loses nothing (network.c says why). */
+ * network anew with the changes in it, which loses nothing (network.c says why).
+ *
+ * Invariants: (1) a fault of an untouched network has no currents, and its readings are those of the
+ * network bit for bit; (2) `by_probe` and `by_source` are never used with is_fresh set; (3) sag scales what
+ * comes from the sources once, at the end. */
 #include <assert.h>
 #include <float.h>
 #include <string.h>
@@ -33,6 +37,8 @@ static Complex transfer(const CircuitNetwork *network, int driven, int read)
 /* A bound of |z|, without a root. */
 static double size(Complex z) { return fabs(z.re) + fabs(z.im); }
 
+/* By reciprocity one solution with an ampere through the probes gives the transfer impedance to every
+ * branch. */
 CircuitView *circuit__view(Circuit *circuit, const CircuitNetwork *network, int from, int to)
 {
     if (!network) return NULL;
@@ -56,6 +62,8 @@ CircuitView *circuit__view(Circuit *circuit, const CircuitNetwork *network, int 
 static bool solve_currents(const CircuitNetwork *network, Currents *currents)
 {
     enum { MOST = CIRCUIT_MOST_CHANGES };
+    /* Column norms before and pivots after: by how much a pivot is smaller than what its column held is by
+     * how much the rounding of the column has grown. */
     Complex system[MOST * MOST];
     double column[MOST], loss = 1;
     int order[MOST];
@@ -88,6 +96,7 @@ static void find_one_current(const CircuitView *view, const Change *change, Curr
     if (change->loss >= HOPELESS_LOSS) circuit__solve_anew(view, currents);
 }
 
+/* Faults of different parts never change the same branch, so their changes are simply listed together. */
 const Change *circuit__list_changes(const CircuitNetwork *network, const int *variants, int count,
                                     Currents *currents)
 {
@@ -109,6 +118,7 @@ const Change *circuit__list_changes(const CircuitNetwork *network, const int *va
     return last;
 }
 
+/* Most faults change one branch or none, and those need no system of equations. */
 void circuit__find_currents(const CircuitView *view, const int *variants, int count, Currents *currents)
 {
     assert(view->network->transfer);
@@ -126,6 +136,7 @@ void circuit__find_currents(const CircuitView *view, const int *variants, int co
     if (!solve_currents(view->network, currents)) circuit__solve_anew(view, currents);
 }
 
+/* Works in the network's own room for one such solution, so what it leaves holds until the next call. */
 void circuit__solve_anew(const CircuitView *view, Currents *currents)
 {
     const CircuitNetwork *network = view->network;
@@ -140,6 +151,9 @@ void circuit__solve_anew(const CircuitView *view, Currents *currents)
     currents->is_fresh = true;
 }
 
+/* A bound to first order: the rounding of what was there, of each current (grown by `loss`), and of what
+ * each current makes of the reading. core_circuit.exact holds the readings that rest on it against networks
+ * built with the fault. */
 double circuit__probe_error(const CircuitView *view, const Currents *currents, bool of_volt)
 {
     if (currents->is_fresh) return 0;
@@ -198,6 +212,8 @@ Complex circuit__branch_volt(const CircuitView *view, const Currents *currents, 
     return complex_scale(volt, currents->sag);
 }
 
+/* The changed admittance itself and not the old one plus delta, which would lose the digits of a wire's 100
+ * siemens beside an opened 1e-10. */
 Complex circuit__branch_ampere(const CircuitView *view, const Currents *currents, int branch)
 {
     Complex admittance = view->network->admittance[branch];

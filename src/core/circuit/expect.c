@@ -1,7 +1,13 @@
 /* expect.c: what a meter should show between two marks, and which faults would show something else.
  *
  * Values are those of the circuit, with the meter's leads zeroed. Two readings are told apart when they
- * differ by more than twice their combined standard uncertainty (coverage of about 95 %, GUM 6.2.1 and G). */
+ * differ by more than twice their combined standard uncertainty (coverage of about 95 %, GUM 6.2.1 and G).
+ *
+ * Limits come twice: `low` to `high` hold what this meter shows of a good one, `part_low` to `part_high`
+ * what a good one is. The first is for reading a display, the second for a verdict, into which the meter's
+ * uncertainty enters once and not twice.
+ *
+ * Bad at: tolerances that are no normal distribution. A maker's +5 -10 % is taken as symmetrical. */
 #include <math.h>
 
 #include "core/circuit/circuit_private.h"
@@ -18,6 +24,8 @@ typedef struct {
 
 static const MeterMode modes[] = {METER_OHM, METER_VOLT, METER_AMPERE};
 
+/* An open circuit has no uncertainty of the meter; the spread of the parts may be anything there and is not
+ * asked for. */
 static Shown show(const CircuitMeter *on, const Meter *meter, const int *variants, int count)
 {
     static const double least[] = {LEAST_OHM, LEAST_VOLT, LEAST_AMPERE};
@@ -38,6 +46,8 @@ static bool is_told_apart(const Shown *a, const Shown *b)
     return fabs(a->value - b->value) > COVERAGE * meter_combine(both, 2);
 }
 
+/* A fault that is a matter of degree is shown at its middle severity: one line for each fault is what fits
+ * on a screen; diagnosis weighs all of them. */
 bool circuit_expect(Circuit *circuit, const Connection *connection, const Meter *meter,
                     Expectation *expectation, Error *error)
 {
@@ -66,6 +76,7 @@ bool circuit_expect(Circuit *circuit, const Connection *connection, const Meter 
     return true;
 }
 
+/* With OL on either side there is no figure to judge: it is as it should be, or it is not. */
 MeterJudgement circuit_judge(const Expectation *expectation, const Connection *connection, const Meter *meter,
                              double reading)
 {

@@ -11,7 +11,10 @@
  * of the wiring that hangs on insulation alone has pivots of 1e-10 siemens beside wires of 100 siemens, and
  * ordinary elimination would get them by subtracting 100 from 100. No pivoting is needed.
  *
- * Invariant: every pivot has a positive real part. */
+ * Invariant: every pivot has a positive real part.
+ *
+ * Bad at: everything that is not linear. A hot element has one resistance whatever it gets, a lamp too;
+ * there are no harmonics, no arcs, no bouncing contacts. */
 #include "core/circuit/circuit_private.h"
 
 #include <assert.h>
@@ -19,6 +22,7 @@
 
 #include "base/mathematics.h"
 
+/* Only ghost voltages depend on it; 60 Hz where a file says nothing. */
 static double mains_hertz(const Circuit *circuit)
 {
     const double hertz = circuit->appliance->description->supply.hertz;
@@ -38,6 +42,8 @@ static bool is_closed_by(const Function *function, int branch)
     return false;
 }
 
+/* With the power off, legs and breaker are open, while neutral and ground stay joined to earth through the
+ * house. */
 static bool conducts(const Appliance *appliance, int number, int function, NetworkMode mode)
 {
     const Branch *branch = &appliance->branches[number];
@@ -50,6 +56,8 @@ static bool conducts(const Appliance *appliance, int number, int function, Netwo
     return branch->driver < 0 || mode == MODE_RUNNING;
 }
 
+/* At an ambient that the sensor's formula does not reach, its room resistance must do: a reading that is a
+ * little off beats none. */
 static double sensor_branch_ohm(const Circuit *circuit, const Branch *branch)
 {
     const DescribedPart *described = circuit->appliance->parts[branch->part].described;
@@ -72,6 +80,7 @@ Complex circuit__admittance(const Circuit *circuit, int number, int function, Ne
     return complex_divide((Complex){1, 0}, impedance);
 }
 
+/* Effective values, angle against the neutral. */
 static Complex source_volt(const Appliance *appliance, const Branch *branch)
 {
     if (branch->leg < 0) return (Complex){0, 0};
@@ -99,6 +108,8 @@ static void fill_in(const CircuitPattern *pattern, const Branch *wiring, const C
     }
 }
 
+/* Below, weight becomes a_kj / d_k only after all fills of that mark are made, since they need a_kj itself.
+ */
 void circuit__factorise(const CircuitPattern *pattern, const Branch *wiring, const Complex *admittance,
                         Factors *factors)
 {
@@ -122,6 +133,8 @@ void circuit__factorise(const CircuitPattern *pattern, const Branch *wiring, con
     }
 }
 
+/* Down: the current into a mark that goes is handed to its neighbours, by weight. Up again: a mark has its
+ * neighbours' volts, by weight, and what its own current adds. Marks without current cost nothing. */
 void circuit__solve(const CircuitPattern *pattern, const Factors *factors, Complex *volt)
 {
     const int last = pattern->marks - 2;
@@ -142,6 +155,8 @@ void circuit__solve(const CircuitPattern *pattern, const Factors *factors, Compl
     }
 }
 
+/* What enters also leaves: between two marks nothing has to flow through the earth, where 1e-11 siemens
+ * would make gigavolts of an ampere. */
 void circuit__solve_pair(const CircuitPattern *pattern, const Factors *factors, int from, int to,
                          Complex *out)
 {
@@ -152,6 +167,7 @@ void circuit__solve_pair(const CircuitPattern *pattern, const Factors *factors, 
     circuit__solve(pattern, factors, out);
 }
 
+/* A source in series with an admittance y is a current y V beside it (Norton's equivalent). */
 void circuit__solve_sources(const CircuitNetwork *network, const Factors *factors, const Complex *admittance,
                             Complex *out)
 {
@@ -193,6 +209,7 @@ static bool take_arrays(CircuitNetwork *network, Arena *arena)
            network->tolerant && take_factors(network->pattern, arena, &network->factors);
 }
 
+/* Tolerances are listed too, since most branches (wires, gaps) have none and need not be visited. */
 static void set_branches(const Circuit *circuit, int function, CircuitNetwork *network)
 {
     for (int b = 0; b < network->branches; b++) {
@@ -217,12 +234,15 @@ static void solve_healthy(CircuitNetwork *network)
     }
 }
 
+/* Kept ascending (circuit__open), so equal sets are equal bytes. */
 static bool same_opened(const Opened *a, const Opened *b)
 {
     return a->count == b->count &&
            memcmp(a->branches, b->branches, (size_t)a->count * sizeof *a->branches) == 0;
 }
 
+/* A list for each function and mode, searched from its front: a call lifts few different wires. What is
+ * found is handed out again, so two readings with the same wires off share one solution. */
 CircuitNetwork *circuit__network(Circuit *circuit, int function, NetworkMode mode, const Opened *opened)
 {
     assert(function >= 0 && function < circuit->appliance->function_count);
@@ -244,6 +264,8 @@ CircuitNetwork *circuit__network(Circuit *circuit, int function, NetworkMode mod
     return *slot = network;
 }
 
+/* branches * branches complex numbers: asked for only where faults are read, which a network with wires off
+ * often is once. */
 bool circuit__prepare(const Circuit *circuit, CircuitNetwork *network)
 {
     if (network->transfer) return true;

@@ -2,15 +2,19 @@
  *
  * An ohmmeter across an element that is still wired to others reads them too. We ask the circuit: with what
  * lies between the two marks broken, would the meter still read something? If so, which part carries most of
- * that current, and would taking a wire off one of the marks, or opening a plug there, stop it? */
+ * that current, and would taking a wire off one of the marks, or opening a plug there, stop it?
+ *
+ * Bad at: two paths. It asks for one wire or one plug; where only both ends together would free the part,
+ * it warns and names no remedy (the list of checks, core/appliance/checks_ohm.c, tries pairs). */
 #include <assert.h>
 #include <math.h>
 
 #include "core/circuit/view_private.h"
 
 /* More than this is no path that would hide anything: an ohmmeter's last range and up. */
-static const double NO_PATH_OHM = 40e6;
+static const double NO_PATH_OHM = 40e6; /* common practice, no source */
 
+/* Insulation between the marks stays: a meter that sees only that shows OL. */
 static bool joins(const Branch *branch, const Connection *connection)
 {
     return branch->type != BRANCH_GAP &&
@@ -31,6 +35,7 @@ static bool open_between(const Appliance *appliance, const Connection *connectio
     return is_across;
 }
 
+/* One ampere through the probes then flows around the part alone. */
 static const CircuitView *view_around(Circuit *circuit, const Connection *connection)
 {
     Opened opened;
@@ -61,6 +66,8 @@ static int find_around(const CircuitView *view, const Appliance *appliance)
     return part;
 }
 
+/* Only at the two marks themselves: the hands are there already, and a wire further off leaves what hangs
+ * between. */
 static void find_lift(Circuit *circuit, const Connection *connection, CircuitParallel *parallel)
 {
     const int ends[2] = {connection->from, connection->to};
@@ -89,6 +96,7 @@ static void find_unplug(Circuit *circuit, const Connection *connection, CircuitP
     }
 }
 
+/* With the power on nothing is hidden in this sense: volts are shared by what is in parallel. */
 bool circuit_find_parallel(Circuit *circuit, const Connection *connection, CircuitParallel *parallel,
                            Error *error)
 {

@@ -1,7 +1,10 @@
 /* power.c: what gets how much power, and what the owner can notice of it.
  *
  * An element counts in the functions in which it has power when all is well; it is dead or weak when it
- * falls short in one of them. The limits are common practice, no source. */
+ * falls short in one of them. The limits are common practice, no source.
+ *
+ * Bad at: degrees. 'Weak' starts at 85 % of the power for an owner who cannot measure; how long such an
+ * oven takes to heat up is a question of temperatures, which are not computed here. */
 #include <assert.h>
 
 #include "core/circuit/view_private.h"
@@ -18,6 +21,7 @@ typedef struct {
     ControlState control;
 } Live;
 
+/* Without a control there is one network only, and whatever state it would be in does not matter. */
 static void turn_on(const CircuitPower *power, int function, const int *variants, int count, Live *live)
 {
     const CircuitMeter *meter = &power->live[function];
@@ -26,6 +30,7 @@ static void turn_on(const CircuitPower *power, int function, const int *variants
     circuit__find_currents(live->view, variants, count, &live->currents);
 }
 
+/* Real power, Re(V I*): a motor's reactive current heats nothing. */
 static double share_of(const Live *live, int number)
 {
     const Branch *branch = &live->view->network->wiring[number];
@@ -43,6 +48,8 @@ double circuit_power_share(const CircuitPower *power, int function, int branch, 
     return share_of(&live, branch);
 }
 
+/* The meter sits between frame and earth because that voltage is wanted anyway; power shares need no
+ * probes. */
 bool circuit_power_begin(Circuit *circuit, CircuitPower *power, Error *error)
 {
     const Appliance *appliance = circuit->appliance;
@@ -90,6 +97,8 @@ typedef struct {
     int counted, dead;
 } Elements;
 
+/* What has no power in this function when all is well cannot be missed in it; an element that has some with
+ * everything off is what the owner finds hot in the morning. */
 static void judge_branch(const CircuitPower *power, const Live *live, int function, int branch,
                          Elements *elements, bool *holds)
 {
@@ -128,6 +137,7 @@ static bool is_overloaded(const CircuitPower *power, const Live *live)
     return false;
 }
 
+/* A condition holds if it holds in one function: the owner complains of bake even while broil is well. */
 void circuit_conditions(const CircuitPower *power, const int *variants, int count,
                         bool holds[CONDITION_COUNT])
 {

@@ -5,7 +5,10 @@
  * the currents of the branches that join its two marks.
  *
  * Whether the control runs is part of the answer (control.c), so a live reading is taken in one of two
- * networks. */
+ * networks.
+ *
+ * Bad at: meters that are not what they say. Input impedance is a resistance of one of two values, test
+ * current is small, a clamp has no direction, a diode in the path does not exist. */
 #include <assert.h>
 #include <math.h>
 #include <stdio.h>
@@ -21,6 +24,8 @@ static const double GHOST_SPREAD = 0.5;
  * open anyway. For a clamp the loss of the currents serves. */
 static const double SURE_RATIO = 1e-10, SURE_VOLT = 1e-10, SURELY_OPEN_OHM = 1e8, SURE_LOSS = 1e4;
 
+/* One array of all faults at all severities: a variant is a number, and a whole dictionary of readings an
+ * array. */
 static bool list_variants(Circuit *circuit)
 {
     const Appliance *appliance = circuit->appliance;
@@ -52,6 +57,8 @@ bool circuit_begin(const Appliance *appliance, double ambient_celsius, Arena *ar
     return true;
 }
 
+/* Kept ascending and each once, so that the same wires make the same network in whichever order they came
+ * off. */
 bool circuit__open(Opened *opened, int branch)
 {
     if (circuit__is_opened(opened, branch)) return true;
@@ -62,6 +69,8 @@ bool circuit__open(Opened *opened, int branch)
     return true;
 }
 
+/* Lifting a wire opens all wiring at that mark: what the technician holds in his hand is the terminal's
+ * whole bunch. */
 bool circuit__opened(const Appliance *appliance, const Connection *connection, Opened *opened)
 {
     *opened = (Opened){.count = 0};
@@ -77,6 +86,8 @@ bool circuit__opened(const Appliance *appliance, const Connection *connection, O
     return true;
 }
 
+/* Several branches between the same two marks lie in the same jaw and add up; a gap carries nothing worth a
+ * clamp. */
 static bool find_through(const Appliance *appliance, Arena *arena, CircuitMeter *meter, Error *error)
 {
     const Connection *connection = &meter->connection;
@@ -106,6 +117,7 @@ static const CircuitView *connect_view(Circuit *circuit, const Connection *conne
     return circuit__view(circuit, network, connection->from, connection->to);
 }
 
+/* Both networks are made ready, control running and stopped, since a fault may decide between them. */
 bool circuit_connect(Circuit *circuit, const Connection *connection, CircuitMeter *meter, Error *error)
 {
     const Appliance *appliance = circuit->appliance;
@@ -132,6 +144,7 @@ static double meter_ohm(const Connection *connection)
     return connection->low_impedance ? CIRCUIT_LOW_IMPEDANCE_OHM : CIRCUIT_VOLTMETER_OHM;
 }
 
+/* V Zm / (Zm + Z): a ghost on insulation of gigohms is divided down, a real 240 V on milliohms is not. */
 static double shown_volt(const CircuitView *view, const Currents *currents, double meter)
 {
     const Complex sum = complex_add(circuit__probe_self(view, currents), (Complex){meter, 0});
@@ -139,6 +152,7 @@ static double shown_volt(const CircuitView *view, const Currents *currents, doub
     return complex_size(complex_divide(complex_scale(open_volt, meter), sum));
 }
 
+/* Signs follow the way from the first mark to the second, whichever end a branch calls its own. */
 static double shown_ampere(const CircuitMeter *meter, const CircuitView *view, const Currents *currents)
 {
     Complex sum = {0, 0};
@@ -191,6 +205,7 @@ static double ampere_spread(const CircuitMeter *meter, const CircuitView *view, 
     return sqrt(fmax(of_volt, 0) * admittance * admittance + of_own * of_own + supply * supply);
 }
 
+/* An ohm reading has no supply in it, so its parts are all there is to be unsure of. */
 static double spread(const CircuitMeter *meter, const CircuitView *view, const Currents *currents,
                      double value)
 {
@@ -214,6 +229,8 @@ static bool is_sure(const CircuitMeter *meter, const CircuitView *view, const Cu
            impedance_error <= SURE_RATIO * meter_ohm(&meter->connection);
 }
 
+/* First the cheap way; where its own account of rounding says that it will not do, the dear one. Both give
+ * the same to SURE_RATIO, so no reading jumps where one takes over. */
 static double read_value(const CircuitMeter *meter, const int *variants, int count, const CircuitView **view,
                          Currents *currents)
 {

@@ -1,7 +1,11 @@
 /* residual.c: how well a solution keeps Kirchhoff's first law.
  *
  * An ampere is driven only through what is made to carry one: through 20 kilohm of damp insulation it would
- * be 20 kilovolts, beside which what is across a wire cannot be told. */
+ * be 20 kilovolts, beside which what is across a wire cannot be told.
+ *
+ * This is a check of the solution by something that was not used to make it: currents from volts, summed
+ * mark by mark. It says nothing of whether the wiring is the right one; for that, see the tests against an
+ * independent simulator. */
 #include "core/circuit/view_private.h"
 
 #include <assert.h>
@@ -32,6 +36,7 @@ static double kirchhoff(const CircuitNetwork *network, const Complex *admittance
     return worst / largest;
 }
 
+/* Elements, coils and sensors are below, insulation far above. */
 static const double MOST_OHM = 1e3;
 
 static bool can_carry(const CircuitNetwork *network, int branch)
