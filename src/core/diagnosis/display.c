@@ -6,7 +6,17 @@
  * where the range is wide, and its ends are blurred. An open circuit shows OL, or, through damp insulation,
  * some megohms.
  *
- * Numbers in capitals are common practice, no source. */
+ * Numbers in capitals are common practice, no source.
+ *
+ * A display is thus a shape, of which two things are asked: its density at a figure (how well does a
+ * reading fit?) and its chance below a figure (how likely is each outcome of a check?). Both come from the
+ * same four numbers.
+ *
+ * Invariants: (1) low <= high, and a finite end has a spread above 0; (2) a density is never negative; (3)
+ * chance_below rises with x.
+ *
+ * Bad at: the ends of a range. Their blur is that of one figure, so right at an end the density is half of
+ * what it is inside. */
 #include <assert.h>
 #include <math.h>
 
@@ -32,6 +42,7 @@ double diagnosis__normal(double z)
     return z < -NEGLIGIBLE ? 0 : math_normal_cdf(z);
 }
 
+/* Below this nobody reads the same figure twice. */
 static double least_spread(ReadingKind kind)
 {
     return kind == READING_OHM ? CONTACT_OHM : kind == READING_VOLT ? STRAY_VOLT : STRAY_AMPERE;
@@ -57,6 +68,8 @@ static void show(const DiagnosisModel *model, const CircuitMeter *meter, const i
     assert(isfinite(*spread) && *spread > 0);
 }
 
+/* Only the ends of the slice are solved, not its middle: readings of one fault move one way with its
+ * severity, up or down, so the ends in their order are the range. */
 Display diagnosis__display(const DiagnosisModel *model, const CircuitMeter *meter,
                            const Hypothesis *hypothesis)
 {
@@ -72,13 +85,16 @@ Display diagnosis__display(const DiagnosisModel *model, const CircuitMeter *mete
     return (Display){display.high, display.low, display.high_spread, display.low_spread};
 }
 
+/* Per ohm, volt or ampere: comparable only between hypotheses of one entry, which is all that Bayes' rule
+ * asks. */
 static double normal_density(double x, double mean, double spread)
 {
     const double z = (x - mean) / spread;
     return math_exp(-0.5 * z * z) / (spread * sqrt(2 * MATH_PI));
 }
 
-/* Where nothing conducts: OL, or damp insulation in the megohms. */
+/* Where nothing conducts: OL, or damp insulation, spread evenly in the logarithm over two powers of ten
+ * (hence log 100). For OL the result is a chance and no density: the slip's is one too, so they compare. */
 static double open_density(ReadingKind kind, double shown)
 {
     if (isinf(shown)) return kind == READING_OHM ? 1 - DAMP_SHARE : 1;
@@ -86,11 +102,13 @@ static double open_density(ReadingKind kind, double shown)
     return DAMP_SHARE / (shown * math_log(100));
 }
 
+/* A range narrower than its own blur is a figure. */
 static bool is_point(const Display *display)
 {
     return display->high - display->low < 2 * display->low_spread;
 }
 
+/* A flat distribution of that width has a variance of width^2 / 12 (GUM 4.3.7). */
 static double middle_spread(const Display *display)
 {
     const double width = display->high - display->low,
@@ -121,6 +139,8 @@ double diagnosis__density(const Display *display, ReadingKind kind, double shown
     return normal_density(shown, (display->low + display->high) / 2, middle_spread(display));
 }
 
+/* In a range 1 % lies beyond either end, in the blur, and 98 % between: enough for the chance of an
+ * outcome, which nobody reads to the percent. */
 double diagnosis__chance_below(const Display *display, double x)
 {
     if (isinf(display->low))
@@ -145,6 +165,7 @@ double diagnosis__chance_below(const Display *display, double x)
     return 0.01 + 0.98 * share;
 }
 
+/* Room for a check's displays is taken when it is first thought of: most checks of an appliance never are. */
 bool diagnosis__connect(DiagnosisModel *model, int check, Error *error)
 {
     if (model->check_displays[check]) return true;

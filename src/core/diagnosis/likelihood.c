@@ -6,7 +6,14 @@
  * in a noisy-or (Pearl 1988, 4.3.2). Looks: words of power follow from the computed power, signs from the
  * fault mode's own list.
  *
- * Numbers in capitals are common practice, no source. */
+ * Numbers in capitals are common practice, no source.
+ *
+ * Every likelihood is positive, whatever was entered: nothing that a person writes down may rule a fault
+ * out for good, since the person may be wrong. How far one entry can move the odds is bounded by the chance
+ * of a slip.
+ *
+ * Bad at: entries that are wrong for the same reason. Two readings with a meter on the wrong range count as
+ * two slips, that is, as next to impossible. */
 #include <assert.h>
 #include <math.h>
 
@@ -18,7 +25,9 @@ static const double SMALLEST_OHM = 0.1;     /* slips are spread evenly in the lo
 static const double LOOK_SLIP = 0.03;       /* of a look: seen wrongly */
 static const double HAS_POWER = 0.2;        /* of its rating: so much that one can see it */
 
-/* Density of a slip at a display; for OL the chance. */
+/* Density of a slip at a display; for OL the chance. Ohms: a quarter OL, the rest even in the logarithm
+ * over nine powers of ten. Volts: anything up to a fifth over the supply. Amperes: anything up to twice the
+ * breaker. */
 static double slip_density(const DiagnosisModel *model, const Connection *connection, double shown)
 {
     const DescribedSupply *supply = &model->appliance->description->supply;
@@ -31,6 +40,7 @@ static double slip_density(const DiagnosisModel *model, const Connection *connec
     }
 }
 
+/* The two parts are returned apart, since the share of the slip is what a contradiction is made of. */
 Likelihood diagnosis__reading(const DiagnosisModel *model, const Connection *connection, double shown,
                               const Display *display)
 {
@@ -50,6 +60,8 @@ static double strength(const DiagnosisModel *model, const Hypothesis *hypothesis
     return 1 - absent;
 }
 
+/* The owner of a sound oven calls for other reasons than a broken one's: that word has a chance of its own.
+ */
 static double chance_of_word(const DiagnosisModel *model, const ComplaintWord *word,
                              const Hypothesis *hypothesis, const bool *holds)
 {
@@ -67,7 +79,9 @@ static bool is_said(const Entry *entry, int word)
     return false;
 }
 
-/* What was not said counts with its fourth root: owners use one of several words for the same thing. */
+/* What was not said counts with its fourth root: owners use one of several words for the same thing. Only
+ * the first complaint counts for what it leaves out; a second one adds words. Floors keep one word from
+ * ruling anything out. */
 Likelihood diagnosis__complaint(const DiagnosisModel *model, const Entry *entry, const Hypothesis *hypothesis,
                                 const bool *holds, bool is_first)
 {
@@ -84,6 +98,8 @@ Likelihood diagnosis__complaint(const DiagnosisModel *model, const Entry *entry,
     return (Likelihood){likelihood, 0};
 }
 
+/* Nobody writes 'set to bake' beside 'the element stays dark'; it was on in whatever function uses it
+ * first. */
 static int watch_function(const DiagnosisModel *model, int part, int function)
 {
     const Appliance *appliance = model->appliance;
@@ -95,6 +111,7 @@ static int watch_function(const DiagnosisModel *model, int part, int function)
     return 0;
 }
 
+/* Of several windings or lamps the brightest is what one sees. */
 double diagnosis__share(const DiagnosisModel *model, int part, int function, const Hypothesis *hypothesis)
 {
     const Part *watched = &model->appliance->parts[part];
@@ -119,6 +136,7 @@ static double power_word_chance(const DiagnosisModel *model, int part, int word,
 {
     const PartKind *kind = model->appliance->parts[part].kind;
     const LookWord *looks = model->appliance->catalogue->looks;
+    /* How differently people call the same glow; half a per cent of the rating where nothing glows at all. */
     const double width = 0.005 + 0.15 * share;
     double sum = 0, mine = 0;
     for (int i = 0; i < kind->look_count; i++) {
@@ -184,6 +202,7 @@ static double forced_chance(const DiagnosisModel *model, int part, int word, con
     return forced;
 }
 
+/* A slip of a look is any of the words that this part can show, or none of them. */
 Likelihood diagnosis__look(const DiagnosisModel *model, int part, int word, double share,
                            const Hypothesis *hypothesis)
 {

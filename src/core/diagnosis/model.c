@@ -6,13 +6,20 @@
  * there to be thought of, its degree is settled when one of the two is mended.
  *
  * Pairs are many (the square of the faults) and nearly all hopeless, so only the likeliest MOST_PAIRS are
- * kept; the weight of the rest is stated as left_out and not shared among those that stay. */
+ * kept; the weight of the rest is stated as left_out and not shared among those that stay.
+ *
+ * Invariants: (1) hypotheses[0] and group 0 are 'nothing wrong', group 1 + f is fault f alone, pairs
+ * follow; (2) hypotheses of one group stand together; (3) priors sum to 1; (4) what was left out is stated,
+ * never hidden.
+ *
+ * Bad at: three faults at once, and two of one part. The first is rarer than a slip; the second is mended
+ * as one. */
 #include <assert.h>
 #include <string.h>
 
 #include "core/diagnosis/diagnosis_private.h"
 
-enum { MOST_PAIRS = 3000 };
+enum { MOST_PAIRS = 3000 }; /* of nearly 13,000 on the largest appliance */
 
 /* A slip is a wrong range, a probe on the wrong mark, a misread display. Common practice, no source. */
 static const double SLIP = 0.01;
@@ -58,6 +65,8 @@ static int keep_pair(Pair *heap, int count, Pair pair, double *left_out)
     return count;
 }
 
+/* Weight of a pair: q times p(a) p(b) / sum, twice, since either may have come first. Two faults of one
+ * part are left out: that part is replaced either way. */
 static int find_pairs(DiagnosisModel *model, Pair *kept)
 {
     const Appliance *appliance = model->appliance;
@@ -81,6 +90,7 @@ static void set_range(const DiagnosisModel *model, Hypothesis *hypothesis, int i
     hypothesis->high[i] = first + to;
 }
 
+/* Slices are of equal chance, so each gets the same share of the fault's weight. */
 static void add_single(DiagnosisModel *model, Hypothesis *hypotheses, HypothesisGroup *groups, int fault)
 {
     const Fault *described = &model->appliance->faults[fault];
@@ -95,6 +105,7 @@ static void add_single(DiagnosisModel *model, Hypothesis *hypotheses, Hypothesis
     }
 }
 
+/* From the least of both faults to the most of both: wide, and therefore modest in what it claims. */
 static void add_pair(DiagnosisModel *model, Hypothesis *hypotheses, HypothesisGroup *groups, const Pair *pair)
 {
     const int group = model->group_count++;
@@ -105,6 +116,7 @@ static void add_pair(DiagnosisModel *model, Hypothesis *hypotheses, HypothesisGr
     set_range(model, hypothesis, 1, pair->b, 0, model->appliance->faults[pair->b].severity_count - 1);
 }
 
+/* Without the pairs that were left out the sum is a little below 1. */
 static void scale_priors(Hypothesis *hypotheses, int count)
 {
     double sum = 0;
@@ -146,6 +158,8 @@ bool diagnosis_begin(const Appliance *appliance, double ambient_celsius, const M
     return true;
 }
 
+/* What the owner notices takes a solution of every function under every hypothesis; readings do without, so
+ * it waits until a complaint or a look asks. */
 bool diagnosis__find_conditions(DiagnosisModel *model, Error *error)
 {
     if (model->conditions) return true;

@@ -2,7 +2,13 @@
  *
  * Outcomes of a reading follow from the hypotheses that predict one figure: figures that cannot be confused
  * get an outcome each, and so does what lies between them. The others (a range of severities) have their
- * chance in each. A chance of slip is spread over all outcomes. */
+ * chance in each. A chance of slip is spread over all outcomes.
+ *
+ * Invariants: (1) the chances of all outcomes under one hypothesis sum to 1; (2) outcomes of a reading are
+ * in rising order, OL last.
+ *
+ * Bad at: more than six different figures: the sixth outcome takes all that lie above. A planner loses some
+ * information by that, a diagnosis nothing, since it weighs the display itself. */
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>
@@ -10,7 +16,7 @@
 #include "core/diagnosis/diagnosis_private.h"
 
 /* Two figures are told apart when they differ by this many of their spreads added up; an outcome reaches
- * this many spreads beyond its figures. */
+ * this many spreads beyond its figures. Common practice, no source. */
 static const double APART = 2.2, REACH = 2.5;
 
 enum { MOST_CLUSTERS = 6, MOST_EDGES = 2 * MOST_CLUSTERS };
@@ -25,6 +31,7 @@ static int by_low(const void *a, const void *b)
     return (first->low > second->low) - (first->low < second->low);
 }
 
+/* A range spreads over many outcomes and would swallow the figures in it. */
 static bool is_figure(const Display *display)
 {
     return isfinite(display->high) && display->high - display->low < 2 * display->low_spread;
@@ -62,6 +69,8 @@ static int find_edges(const Cluster *clusters, int count, double *edges)
     return found;
 }
 
+/* From left to right: what lies below this edge less what lay below the last one; what is left when all
+ * edges are done is OL. */
 static void fill_chances(const Display *display, const double *edges, int edge_count, double slip,
                          double *chance)
 {
@@ -143,6 +152,8 @@ bool diagnosis_predict(DiagnosisModel *model, int check, const int *which, int c
     return true;
 }
 
+/* With diagnosis_is_check the two ways between a check and its entry, so that a proposal that was carried
+ * out is recognised as done. */
 Entry diagnosis_entry(const Appliance *appliance, int check, double display, int word)
 {
     const Check *asked = &appliance->checks[check];

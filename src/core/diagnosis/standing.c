@@ -7,7 +7,13 @@
  * is a contradiction, and the entry without which it would not be one is named beside it.
  *
  * Invariants: (1) weights are never negative and sum to 1 after every step; (2) a struck entry changes
- * nothing; (3) the standing depends on the entries alone, not on when it is asked for. */
+ * nothing; (3) the standing depends on the entries alone, not on when it is asked for.
+ *
+ * Bad at: entries that depend on each other once the fault is known. Two looks at the same element are
+ * taken as two independent witnesses. It also has no time: an intermittent fault is a contradiction here.
+ *
+ * What it costs: each weighed entry is one likelihood for every hypothesis, some three thousand, of which
+ * the displays of listed checks are remembered by the model. */
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>
@@ -35,6 +41,8 @@ typedef struct {
     int last_repair;         /* entries before it speak of an oven that is no more */
 } Weighing;
 
+/* The largest exponent is taken off first, so the best hypothesis is multiplied by 1 and nothing underflows
+ * that matters. */
 double diagnosis_update(double *weights, const double *log_likelihood, int n)
 {
     double most = -INFINITY;
@@ -105,6 +113,7 @@ static Likelihood likelihood_of(DiagnosisModel *model, const Weighed *weighed, i
     return diagnosis__look(model, entry->part, entry->words[0], share, hypothesis);
 }
 
+/* What an entry needs is made ready once, before three thousand hypotheses ask for it. */
 static bool prepare(DiagnosisModel *model, const Call *call, int number, Weighed *weighed, Error *error)
 {
     *weighed = (Weighed){.entry = &call->entries[number], .check = -1};
@@ -185,6 +194,7 @@ static void explain(Weighing *weighing, int number)
     }
 }
 
+/* A relay that is replaced with its control is cured by a new control. */
 static bool is_cured(const DiagnosisModel *model, const Hypothesis *hypothesis, int i, int part)
 {
     const int at = diagnosis__fault(model, hypothesis, i)->part;
@@ -202,6 +212,8 @@ static void move_weight(Weighing *weighing, int fault, double weight)
         weighing->weights[group->first_hypothesis + s] += weight / group->hypothesis_count;
 }
 
+/* A pair loses the fault that was mended and becomes the single one that is left; what the repair failed to
+ * cure, REPAIR_FAILS of it, stays where it was. */
 static void repair(Weighing *weighing, int part)
 {
     const DiagnosisModel *model = weighing->model;
@@ -247,7 +259,8 @@ static double slip_probability(const Weighing *weighing, int e, const double *we
     return sum;
 }
 
-/* The entry without which e would be the least suspicious; -1 when it stays suspicious without any. */
+/* The entry without which e would be the least suspicious; -1 when it stays suspicious without any. Leaving
+ * an entry out is dividing by its likelihood: no entry has to be weighed again. */
 static int find_opponent(const Weighing *weighing, int e, double *log_without)
 {
     double *scratch = weighing->scratch;
@@ -275,6 +288,7 @@ static bool is_answered(const Contradiction *list, int count, int e)
     return false;
 }
 
+/* Only what came after the last repair can be read once more; the oven before it is gone. */
 static bool find_contradictions(const Weighing *weighing, Standing *standing)
 {
     const size_t n = (size_t)weighing->model->hypothesis_count;
@@ -294,6 +308,7 @@ static bool find_contradictions(const Weighing *weighing, Standing *standing)
     return true;
 }
 
+/* Equals by their number, so that the order does not hang on the sorting routine of the C library. */
 static int by_probability(const void *a, const void *b)
 {
     const Suspect *first = a, *second = b;
@@ -341,6 +356,7 @@ static bool set_up(Weighing *weighing)
     return true;
 }
 
+/* Prior, entries, suspects, contradictions: the routine that the whole program is about. */
 bool diagnose(DiagnosisModel *model, const Call *call, Arena *arena, Standing *standing, Error *error)
 {
     Weighing weighing = {.model = model, .call = call, .arena = arena, .last_repair = -1};

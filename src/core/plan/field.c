@@ -6,7 +6,10 @@
  *
  * Information is the mutual information of suspect and outcome in nats (Shannon 1948). How alike two suspects
  * look is the product over checks of their Bhattacharyya coefficients (Bhattacharyya 1943, from memory): the
- * outcomes of different checks are independent once the fault is given. */
+ * outcomes of different checks are independent once the fault is given.
+ *
+ * Invariants: (1) rows of one group stand together; (2) weights sum to 1; (3) a leader without rows is
+ * taken as told apart, since it has next to no probability. */
 #include <assert.h>
 #include <math.h>
 #include <string.h>
@@ -55,6 +58,8 @@ static void add_group(const Standing *standing, int group, Field *field, double 
     }
 }
 
+/* 'Nothing wrong' always has a row: whether a check can clear the oven is worth knowing even when it is
+ * unlikely. */
 void plan__find_field(const Standing *standing, Field *field)
 {
     *field = (Field){.count = 0};
@@ -101,6 +106,7 @@ double plan__information(const Standing *standing, const Field *field, const Pre
     return fmax(gained, 0);
 }
 
+/* False when the group is not in the field. */
 static bool find_rows(const Standing *standing, const Field *field, int group, int *first, int *end)
 {
     for (*first = 0; *first < field->count; *first = *end) {
@@ -144,6 +150,7 @@ static void insert_branch(Step *step, const StepBranch *branch)
     step->branches[at] = *branch;
 }
 
+/* Who leads after each outcome is what a technician wants to know before walking to the breaker. */
 void plan__note_branches(const Standing *standing, const Field *field, const Prediction *prediction,
                          Step *step)
 {

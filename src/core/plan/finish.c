@@ -1,7 +1,10 @@
 /* finish.c: what follows the checks: mending, proving, and an entry that is made once more.
  *
  * Costs are the labour of the step, its part, and what is expected to come after it: the repair of whatever
- * it turns out to be, and the proving run. */
+ * it turns out to be, and the proving run.
+ *
+ * Bad at: choosing. It mends what leads the set, even where a cheaper member of it might be tried first,
+ * and knows neither truck stock nor return visits. */
 #include <assert.h>
 
 #include "core/plan/plan_private.h"
@@ -19,6 +22,8 @@ static double replace_second(const Part *part)
 
 static long long price_minor(const Part *part) { return part->described ? part->described->price_minor : 0; }
 
+/* Minor units. Part and labour of what is bought; opening the place is priced with the step, where it is
+ * known what is open. */
 static double repair_cost(const Appliance *appliance, int fault, const PlanTerms *terms)
 {
     const Part *part = &appliance->parts[appliance->parts[appliance->faults[fault].part].replaced_with];
@@ -87,6 +92,7 @@ static Check check_of(const Appliance *appliance, const Entry *entry)
     return check;
 }
 
+/* Contradictions are listed in the order of the entries, so the earliest doubtful one is repeated first. */
 static Step repeat(const Standing *standing, const PlanTerms *terms)
 {
     const Appliance *appliance = standing->model->appliance;
@@ -99,6 +105,7 @@ static Step repeat(const Standing *standing, const PlanTerms *terms)
     return step;
 }
 
+/* Both faults of a pair may be cured by one new part. */
 static bool is_planned(const Plan *plan, int part)
 {
     for (int s = 0; s < plan->step_count; s++)
@@ -138,6 +145,7 @@ void plan__finish(const Standing *standing, const PlanTerms *terms, bool may_pro
         add_dead_checks(standing, terms, &checks, plan);
 }
 
+/* With all places taken the last runner-up goes. */
 static void put_first(Plan *plan, const Step *step)
 {
     const int last = plan->step_count < PLAN_MOST_STEPS ? plan->step_count++ : PLAN_MOST_STEPS - 1;
@@ -157,6 +165,7 @@ static bool is_unproved(const Call *call)
     return is_mended;
 }
 
+/* A doubtful entry comes before a proving run: a run that proves a misread repair proves nothing. */
 void plan__put_first(const Standing *standing, const PlanTerms *terms, Plan *plan)
 {
     Step step;

@@ -6,7 +6,14 @@
  * suspect, together with those, is sure enough, mending and proving follow (finish.c).
  *
  * It is bad at what needs two checks to pay (each alone tells nothing), and it does not weigh repairs
- * against checks. */
+ * against checks.
+ *
+ * Invariants: (1) no step asks for the power while rule S7 bars it; (2) a check that the trail has since
+ * the last repair is not proposed again; (3) is_done is false only while a check is offered; (4) of two
+ * checks worth the same the earlier in the list comes first, so the same call always gives the same plan.
+ *
+ * What it costs: every check under every row of the field, at most PLAN_MOST_ROWS; displays are remembered
+ * by the model, so a second plan after one more entry is cheaper. */
 #include <assert.h>
 
 #include "core/plan/plan_private.h"
@@ -16,8 +23,10 @@ static const double LEAST_MEMBER = 1e-4;       /* of a set of suspects */
 static const double LEAST_SURE = 0.95;         /* with no check left, less than this is no answer */
 static const double LEAST_INFORMATION = 0.004; /* nats that a check must promise */
 
-enum { SCRATCH_BYTES = 8 << 20 };
+enum { SCRATCH_BYTES = 8 << 20 }; /* for the predictions of one check, given back before the next */
 
+/* 120 an hour, 40 minutes for a proving run, a minute to the breaker and back, four minutes for the risk of
+ * live work; 'sure' leaves one call in 200 to come back. */
 PlanTerms plan_default_terms(void)
 {
     return (PlanTerms){.labour_minor_per_hour = 12000,
@@ -61,6 +70,8 @@ static void offer(const Planning *planning, const Step *step)
     plan->steps[at] = *step;
 }
 
+/* How alike the leaders would look is asked of every check, also of one that promises too little to be
+ * offered: many small differences together can tell two suspects apart. */
 static bool consider(const Planning *planning, int check, Arena *scratch, Error *error)
 {
     const Appliance *appliance = planning->model->appliance;
@@ -143,6 +154,8 @@ static void find_set(const Standing *standing, const Field *field, const PlanTer
     }
 }
 
+/* As long as a check promises something, only `sure` ends the visit; with none left, what is probable
+ * enough must do, or nothing is claimed. */
 static PlanVerdict judge(const Plan *plan, const PlanTerms *terms)
 {
     const bool has_check = plan->step_count > 0;
@@ -198,6 +211,8 @@ static bool finish(const Standing *standing, const PlanTerms *terms, Arena *aren
     return true;
 }
 
+/* Warn, look around, choose, judge; then either checks or what follows them. Behind this one call a planner
+ * that looks further ahead can take its place. */
 bool plan_next(DiagnosisModel *model, const Standing *standing, const PlanTerms *terms, Arena *arena,
                Plan *plan, Error *error)
 {

@@ -1,8 +1,13 @@
-/* situation.c: where the technician stands, and what it takes to get to a check from there. */
+/* situation.c: where the technician stands, and what it takes to get to a check from there.
+ *
+ * Only minutes come from here. Nothing is closed again in this reckoning until a run is made, and nobody is
+ * asked what really stands open: a wrong guess costs a minute in a ranking and no more. What safety needs
+ * to know is worked out apart from it (core/safety), from the entries alone. */
 #include <assert.h>
 
 #include "core/plan/plan_private.h"
 
+/* To get behind a place, all that lies before it was opened. */
 static void open_place(const Appliance *appliance, Situation *situation, int place)
 {
     const Description *description = appliance->description;
@@ -54,6 +59,8 @@ static void add_place(const Appliance *appliance, const Situation *situation, Si
     }
 }
 
+/* A place that must be opened dead takes the power off on the way to a live check, and on again: two walks
+ * to the breaker. */
 void plan__price(const Appliance *appliance, const Situation *situation, const PlanTerms *terms,
                  const int *places, int place_count, double own_second, Step *step)
 {
@@ -77,6 +84,7 @@ void plan__price(const Appliance *appliance, const Situation *situation, const P
     step->cost_minor = (long long)(second / 3600 * (double)terms->labour_minor_per_hour + 0.5);
 }
 
+/* A repair makes every check worth doing again: the oven is another one. */
 bool plan__is_done(const Appliance *appliance, const Call *call, int check)
 {
     bool is_done = false;
