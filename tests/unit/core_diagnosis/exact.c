@@ -3,8 +3,10 @@
  * Random small appliances of a few branches, with faults of one severity and faults of a range. The test has
  * its own of everything that is asked: the faulted nodal matrix written down anew for every hypothesis and
  * solved by Gaussian elimination in long double, the density of a reading, the priors, the sum over all
- * hypotheses. It shares the documented constants, the meter's uncertainty (core_meter has its own tests) and
- * the normal distribution. Formulas: heads of circuit.h, display.c, likelihood.c, model.c. */
+ * hypotheses. It shares the documented constants and the uncertainty of the meter (core_meter has tests).
+ * Formulas: heads of circuit.h, display.c, likelihood.c, model.c. Voltmeters of both
+ * impedances and clamps among the readings. What limits the agreement: chances beyond seven spreads are taken
+ * as none (1e-12), and a faulted reading is sure to 1e-10 of itself. */
 #include <complex.h>
 #include <math.h>
 #include <string.h>
@@ -15,7 +17,7 @@
 #include "made.h"
 #include "support/near.h"
 
-enum { SEED = 4711, APPLIANCES = 80, MOST_ENTRIES = 5, MOST_HYPOTHESES = 4000, MARKS = 7 };
+enum { SEED = 4711, APPLIANCES = 80, MOST_ENTRIES = 6, MOST_HYPOTHESES = 4000, MARKS = 7 };
 
 typedef long double complex Wide;
 
@@ -139,48 +141,103 @@ typedef struct {
     double shown, spread;
 } Figure;
 
-static Figure take(const Made *made, const Meter *meter, const Connection *connection, const Broken *with)
-{
+/* The network seen from two marks: its impedance and open volts there, what is across each branch with one
+ * ampere through the marks, and with the mains on. */
+typedef struct {
     Net net;
-    Wide towards[MADE_MOST_BRANCHES], drive[MADE_MOST_BRANCHES], ampere[MARKS] = {0};
-    write_net(&net, made, connection->power_on, with);
+    Wide impedance, open_volt, towards[MADE_MOST_BRANCHES], drive[MADE_MOST_BRANCHES];
+} Seen;
+
+static void look_from(const Made *made, const Connection *connection, const Broken *with, Seen *seen)
+{
+    Net *net = &seen->net;
+    Wide ampere[MARKS] = {0};
+    write_net(net, made, connection->power_on, with);
     ampere[connection->from] += 1;
     ampere[connection->to] -= 1;
-    solve(&net, ampere);
-    const Wide impedance = net.volt[connection->from] - net.volt[connection->to];
-    for (int b = 0; b < made->appliance.branch_count; b++) towards[b] = across(&net, b);
+    solve(net, ampere);
+    seen->impedance = net->volt[connection->from] - net->volt[connection->to];
+    for (int b = 0; b < made->appliance.branch_count; b++) seen->towards[b] = across(net, b);
     memset(ampere, 0, sizeof ampere);
     for (int b = 0; b < made->appliance.branch_count; b++) {
-        ampere[made->branches[b].from] -= net.admittance[b] * net.source[b];
-        ampere[made->branches[b].to] += net.admittance[b] * net.source[b];
+        ampere[made->branches[b].from] -= net->admittance[b] * net->source[b];
+        ampere[made->branches[b].to] += net->admittance[b] * net->source[b];
     }
-    solve(&net, ampere);
-    for (int b = 0; b < made->appliance.branch_count; b++) drive[b] = across(&net, b) + net.source[b];
-    const bool is_ohm = connection->kind == READING_OHM;
-    const Wide open_volt = net.volt[connection->from] - net.volt[connection->to];
-    const double value =
-        is_ohm ? (double)creall(impedance)
-               : (double)cabsl(open_volt * CIRCUIT_VOLTMETER_OHM / (impedance + CIRCUIT_VOLTMETER_OHM));
+    solve(net, ampere);
+    seen->open_volt = net->volt[connection->from] - net->volt[connection->to];
+    for (int b = 0; b < made->appliance.branch_count; b++) seen->drive[b] = across(net, b) + net->source[b];
+}
+
+/* What the tolerances of all branches but one do to the ohms or the open volts, squared. */
+static double tolerance_square(const Seen *seen, const Broken *with, bool is_ohm, int but)
+{
     double square = 0;
-    for (int b = 0; b < made->appliance.branch_count; b++) {
-        const double tolerance = made->branches[b].tolerance;
-        if (tolerance <= 0 || is_faulted(&net, with, b)) continue;
-        const double change =
-            tolerance * (double)cabsl(towards[b] * (is_ohm ? towards[b] : drive[b]) * net.admittance[b]);
+    for (int b = 0; b < seen->net.made->appliance.branch_count; b++) {
+        if (b == but || is_faulted(&seen->net, with, b)) continue;
+        const Wide drive = is_ohm ? seen->towards[b] : seen->drive[b];
+        const double change = seen->net.made->branches[b].tolerance *
+                              (double)cabsl(seen->towards[b] * drive * seen->net.admittance[b]);
         square += change * change;
     }
-    if (!is_ohm) {
-        const double seen = (double)cabsl(impedance);
-        square *= pow(CIRCUIT_VOLTMETER_OHM / (double)cabsl(impedance + CIRCUIT_VOLTMETER_OHM), 2);
-        const double ghost = 0.5 * value * seen / (seen + CIRCUIT_VOLTMETER_OHM), supply = 0.025 * value;
-        square += ghost * ghost + supply * supply;
+    return square;
+}
+
+static Figure read_volt(const Seen *seen, const Connection *connection, const Broken *with)
+{
+    const double meter = connection->low_impedance ? CIRCUIT_LOW_IMPEDANCE_OHM : CIRCUIT_VOLTMETER_OHM,
+                 impedance = (double)cabsl(seen->impedance),
+                 share = meter / (double)cabsl(seen->impedance + meter),
+                 value = (double)cabsl(seen->open_volt) * share, supply = 0.025 * value,
+                 ghost = 0.5 * value * impedance / (impedance + meter);
+    return (Figure){value, sqrt(tolerance_square(seen, with, false, -1) * share * share + ghost * ghost +
+                                supply * supply)};
+}
+
+/* The one branch between the two marks; -1 when there is none or more than one. */
+static int branch_between(const Made *made, int from, int to)
+{
+    int found = -1;
+    for (int b = 0; b < made->appliance.branch_count; b++) {
+        const Branch *branch = &made->branches[b];
+        if ((branch->from != from || branch->to != to) && (branch->from != to || branch->to != from))
+            continue;
+        if (found >= 0) return -1;
+        found = b;
     }
-    const MeterMode mode = is_ohm ? METER_OHM : METER_VOLT;
-    const double leads = is_ohm ? meter->lead_ohm : 0, shown = value + leads;
-    if (meter_is_over(meter, mode, shown)) return (Figure){INFINITY, 0};
-    const double of_meter = meter_uncertainty(meter, mode, shown), least = is_ohm ? 0.1 : 0.4;
-    square += of_meter * of_meter + 1e-4 * value * value + leads * leads / 3 + least * least;
-    return (Figure){shown, sqrt(square)};
+    return found;
+}
+
+/* I = y u: u moves with the others' tolerances, I with its own resistance by -I (1 - y Z). */
+static Figure read_ampere(const Seen *seen, const Connection *connection, const Broken *with)
+{
+    const int own = branch_between(seen->net.made, connection->from, connection->to);
+    const Wide admittance = seen->net.admittance[own];
+    const double value = (double)cabsl(admittance * seen->drive[own]), supply = 0.025 * value,
+                 tolerance = is_faulted(&seen->net, with, own) ? 0 : seen->net.made->branches[own].tolerance,
+                 of_own = tolerance * value * (double)cabsl(1 - admittance * seen->impedance),
+                 per_volt = (double)cabsl(admittance);
+    return (Figure){value, sqrt(tolerance_square(seen, with, false, own) * per_volt * per_volt +
+                                of_own * of_own + supply * supply)};
+}
+
+static Figure take(const Made *made, const Meter *meter, const Connection *connection, const Broken *with)
+{
+    static const MeterMode modes[] = {
+        [READING_OHM] = METER_OHM, [READING_VOLT] = METER_VOLT, [READING_AMP] = METER_AMPERE};
+    static const double least[] = {[READING_OHM] = 0.1, [READING_VOLT] = 0.4, [READING_AMP] = 0.08};
+    static Seen seen;
+    look_from(made, connection, with, &seen);
+    const ReadingKind kind = connection->kind;
+    const Figure figure = kind == READING_OHM    ? (Figure){(double)creall(seen.impedance),
+                                                            sqrt(tolerance_square(&seen, with, true, -1))}
+                          : kind == READING_VOLT ? read_volt(&seen, connection, with)
+                                                 : read_ampere(&seen, connection, with);
+    const double leads = kind == READING_OHM ? meter->lead_ohm : 0, shown = figure.shown + leads;
+    if (meter_is_over(meter, modes[kind], shown)) return (Figure){INFINITY, 0};
+    const double of_meter = meter_uncertainty(meter, modes[kind], shown);
+    return (Figure){shown,
+                    sqrt(figure.spread * figure.spread + of_meter * of_meter +
+                         1e-4 * figure.shown * figure.shown + leads * leads / 3 + least[kind] * least[kind])};
 }
 
 /* --- the density of a reading --- */
@@ -227,7 +284,8 @@ static double likelihood(const Made *made, const Meter *meter, const Entry *entr
     const double shown = entry->value.is_over ? INFINITY : entry->value.value;
     const double fits = density(take(made, meter, &entry->connection, low),
                                 take(made, meter, &entry->connection, high), is_ohm, shown);
-    double slip = 1 / (1.2 * made->description.supply.volt);
+    double slip = entry->connection.kind == READING_VOLT ? 1 / (1.2 * made->description.supply.volt)
+                                                         : 1 / (2 * made->description.supply.breaker_ampere);
     if (is_ohm) slip = isinf(shown) ? 0.25 : 0.75 / (fmax(shown, 0.1) * log(1e9));
     return 0.99 * fits + 0.01 * slip;
 }
@@ -339,11 +397,15 @@ static Entry read_something(const Made *made, const Meter *meter, RandomStream *
 {
     Entry entry = {.kind = ENTRY_READING, .part = -1};
     Connection *connection = &entry.connection;
-    connection->kind = random_below(stream, 2) ? READING_OHM : READING_VOLT;
-    connection->power_on = connection->kind == READING_VOLT;
-    connection->from = 1 + (int)random_below(stream, MARKS - 1);
-    do connection->to = (int)random_below(stream, MARKS);
-    while (connection->to == connection->from || (connection->to == 0 && connection->kind == READING_OHM));
+    connection->kind = (ReadingKind)random_below(stream, 3);
+    connection->power_on = connection->kind != READING_OHM;
+    connection->low_impedance = connection->kind == READING_VOLT && random_below(stream, 2);
+    do {
+        connection->from = 1 + (int)random_below(stream, MARKS - 1);
+        connection->to = (int)random_below(stream, MARKS);
+    } while (connection->to == connection->from ||
+             (connection->to == 0 && connection->kind != READING_VOLT) ||
+             (connection->kind == READING_AMP && branch_between(made, connection->from, connection->to) < 0));
     const Figure figure = take(made, meter, connection, truth);
     entry.value.is_over = isinf(figure.shown);
     entry.value.value =
