@@ -1,5 +1,9 @@
 /* cli.c: from argv to a command and back to an exit status. It parses by the rows of command.h, calls one
- * handler, and writes what that has put together. */
+ * handler, and writes what that has put together.
+ *
+ * Policy: words and options that the command does not take are refused before any file is opened; a command
+ * either gives its whole answer or an error and nothing; a usage error names what would have been right. No
+ * command asks questions or waits for input, so all of them can be used in scripts. */
 #include "edge/cli/cli.h"
 
 #include "edge/cli/command.h"
@@ -76,6 +80,7 @@ static bool take_words(const Command *command, const char *const *words, int cou
                      command->sketch);
 }
 
+/* No command at all is wrong usage too, not a greeting: a script that lost its arguments should stop. */
 static bool no_such_command(const char *const *words, int count, Error *error)
 {
     error_set(error, ERROR_USAGE, count ? words[0] : "no command", "a command");
@@ -109,6 +114,7 @@ static bool run_words(const char *const *words, int count, Invocation *invocatio
     return true;
 }
 
+/* The one place that writes to standard error. If even that fails nobody can be told. */
 static int report(const Error *error)
 {
     char line[1400];

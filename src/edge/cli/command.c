@@ -1,4 +1,7 @@
-/* command.c: the rows of command.h as tables, and looking things up in them. */
+/* command.c: the rows of command.h as tables, and looking things up in them.
+ *
+ * Rows become tables here and nowhere else: a command that is in the list is parsed, helped and called, one
+ * that is not does not exist. */
 #include "edge/cli/command.h"
 
 #include <assert.h>
@@ -33,6 +36,7 @@ static bool is_typed(const char *typed, const char *const *words, int count)
     return true;
 }
 
+/* The longer name first: `appliance show` before a command `appliance`, should there be one some day. */
 const Command *cli__find_command(const char *const *words, int count, int *taken)
 {
     for (int length = count < 2 ? count : 2; length > 0; length--) {
@@ -45,6 +49,7 @@ const Command *cli__find_command(const char *const *words, int count, int *taken
     return NULL;
 }
 
+/* From the back: the last one typed wins, as people expect who repeat a line and add to it. */
 const char *cli__option(const Invocation *invocation, OptionCode code, const char *otherwise)
 {
     assert(code >= 0 && code < OPTION_COUNT && cli__options[code].words > 0);

@@ -18,6 +18,7 @@ static void say_finding(const Words *words, const char *file, const Finding *fin
     text_add(out, "\n");
 }
 
+/* Findings are the answer and go to standard output; the status tells a script that there are some. */
 bool cli__appliance_check(Invocation *invocation, Error *error)
 {
     const char *file = invocation->arguments[0];

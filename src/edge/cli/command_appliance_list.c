@@ -4,6 +4,7 @@
 #include "format/appliance_yaml/appliance_yaml.h"
 #include "format/call_json/call_json.h"
 
+/* Only what the files say of themselves: nothing is built, so a list costs reading and no more. */
 bool cli__appliance_list(Invocation *invocation, Error *error)
 {
     size_t count = 0;

@@ -1,5 +1,8 @@
 /* command_appliance_show.c: `ovenwright appliance show A`: one appliance in words: supply, parts with marks,
- * places and prices, what its rating plate means in ohms and amperes, functions, the words for a call. */
+ * places and prices, what its rating plate means in ohms and amperes, functions, the words for a call.
+ *
+ * The order is that of a visit: what arrives at the terminal block, what is built in and where, how it is
+ * switched, how to get to it, and in which words to write it down. */
 #include "edge/cli/load.h"
 #include "format/call_json/call_json.h"
 
@@ -91,6 +94,8 @@ static void show_rating(const Show *show, int number)
              5);
 }
 
+/* A part that is bought as another one names that one instead of a price; a price of 0 is one that nobody
+ * has written down. */
 static void show_price(const Show *show, const Part *part, int number)
 {
     char price[QUANTITY_LENGTH], priced[QUANTITY_LENGTH + 8], minutes[QUANTITY_LENGTH];
@@ -130,6 +135,7 @@ static void show_parts(const Show *show)
     }
 }
 
+/* Only functions that share the time between elements have one. */
 static void show_pattern(const Show *show, const DescribedFunction *function)
 {
     char period[QUANTITY_LENGTH];
@@ -183,6 +189,8 @@ static void show_word(const Show *show, const char *name, const char *says)
     say_line(show, "appliance.word", (WordValue[]){{"word", padded}, {"says", says}}, 2);
 }
 
+/* All words, although a part shows only some of them (`sees`): this is the page to keep open while writing
+ * a call. */
 static void show_vocabulary(const Show *show)
 {
     const Catalogue *catalogue = show->appliance->catalogue;

@@ -1,5 +1,9 @@
 /* command_diagnose.c: `ovenwright diagnose CALL.yaml`: what the entries of a call say, and what to do next.
- * The order of the work is the program in one routine: read the call, diagnose, plan, say it. */
+ * The order of the work is the program in one routine: read the call, diagnose, plan, say it.
+ *
+ * What is shown is a selection for one screen: suspects above one in a hundred, reasons that moved them by
+ * half as much again, four steps. Whatever is cut off is counted, so that nobody takes a part for the
+ * whole; `--all` shows every suspect, `--json` everything. */
 #include "core/plan/plan.h"
 
 #include "edge/cli/files.h"
@@ -64,6 +68,8 @@ static const char *entry_text(const Report *report, int entry)
     return text_string(&what);
 }
 
+/* Entries that have not been weighed are named at once: a temperature log that moved nothing must not look
+ * as if it had. */
 static void say_head(const Report *report)
 {
     char count[NUMBER_LENGTH], weighed[NUMBER_LENGTH], number[NUMBER_LENGTH];
@@ -87,6 +93,7 @@ static void say_head(const Report *report)
     }
 }
 
+/* Before the suspects: a frame that may be live comes before the question of which part it is. */
 static void say_warnings(const Report *report)
 {
     for (int w = 0; w < report->plan->warning_count; w++) {
@@ -173,6 +180,7 @@ static void say_suspects(const Report *report, bool all)
         say_line(report, "call.others", (WordValue[]){{"count", count}, {"probability", rest}}, 2);
 }
 
+/* Silence where there is none; an empty heading would read like a doubt. */
 static void say_contradictions(const Report *report)
 {
     if (report->standing->contradiction_count == 0) return;
@@ -186,6 +194,7 @@ static void say_contradictions(const Report *report)
     }
 }
 
+/* Minutes are rounded up: nobody is grateful for a minute less. */
 static void say_step(const Report *report, int number)
 {
     const Step *step = &report->plan->steps[number];
@@ -235,6 +244,7 @@ static void say_report(const Report *report, bool all)
     say_plan(report);
 }
 
+/* Sentences are loaded first, so that a program with a broken file of words says so before it computes. */
 bool cli__diagnose(Invocation *invocation, Error *error)
 {
     Arena *arena = invocation->arena;

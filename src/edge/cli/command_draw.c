@@ -21,6 +21,7 @@ static bool find_captions(Arena *arena, const Words *words, DrawingCaptions *cap
     return true;
 }
 
+/* Rungs say names only and need no sentences, so they are there even without a file of words. */
 static bool draw(Invocation *invocation, const Appliance *appliance, int function, Error *error)
 {
     DrawingCaptions captions;
@@ -32,6 +33,7 @@ static bool draw(Invocation *invocation, const Appliance *appliance, int functio
            drawing_svg(appliance, function, &captions, invocation->arena, &invocation->out, error);
 }
 
+/* A file is written only when the drawing is whole: an old one is not replaced by half a new one. */
 bool cli__draw(Invocation *invocation, Error *error)
 {
     Appliance appliance;

@@ -1,5 +1,8 @@
 /* command_expect.c: `ovenwright expect A --between M1 M2 ...`: what the meter should show there, healthy and
- * under each single fault, and whether another path would hide a fault. */
+ * under each single fault, and whether another path would hide a fault.
+ *
+ * The same circuit, meter and judgement as a call's, without a call: for the technician who only wants to
+ * know what should be there, and for whoever doubts a diagnosis and asks where a number came from. */
 #include "core/circuit/circuit.h"
 
 #include "edge/cli/load.h"
@@ -54,6 +57,7 @@ static bool read_power(const Invocation *invocation, Connection *connection, Err
     return true;
 }
 
+/* The last --between counts, like every option that is no list. */
 static bool read_marks(const Expect *expect, Connection *connection, Error *error)
 {
     const Invocation *invocation = expect->invocation;
@@ -159,6 +163,7 @@ static void say_judgement(const Expect *expect, TextBuilder *out)
     text_add(out, "\n");
 }
 
+/* All figures as this meter's display has them, so that they can be compared by eye. */
 static void say_healthy(const Expect *expect, TextBuilder *out)
 {
     const Expectation *expectation = &expect->expectation;
@@ -186,6 +191,7 @@ static void say_faults(const Expect *expect, bool told_apart, TextBuilder *out)
     }
 }
 
+/* First what hands must do, then the figure, then what would make it lie, then the faults. */
 static void say_all(const Expect *expect, TextBuilder *out)
 {
     int alike = 0;

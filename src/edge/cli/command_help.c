@@ -1,4 +1,7 @@
-/* command_help.c: `ovenwright help [COMMAND]`, made from the rows of command.h. */
+/* command_help.c: `ovenwright help [COMMAND]`, made from the rows of command.h.
+ *
+ * Help that was asked for is an answer: standard output, status 0. It is English only, like the names of
+ * commands and options. */
 #include "edge/cli/command.h"
 
 #include <stdio.h>

@@ -1,5 +1,8 @@
 /* command_sense.c: `ovenwright sense KIND VALUE [--class C]`: one sensor conversion, either way. A
- * thermocouple's emf is the one with its reference junction at 0 C. */
+ * thermocouple's emf is the one with its reference junction at 0 C.
+ *
+ * Fahrenheit stands beside Celsius here because North American service sheets are printed in it; everything
+ * below this file has Celsius only. */
 #include "edge/cli/command.h"
 
 #include "base/quantity.h"
@@ -32,6 +35,7 @@ static bool convert(const SensorKind *kind, const Quantity *value, const char *t
                      showing->is_resistive ? "a resistance (1.08kohm)" : "a voltage (4.1mV)");
 }
 
+/* Limits are those at the temperature found, whichever way the conversion went. */
 static bool add_tolerance(const SensorKind *kind, const char *typed, SensorShowing *showing, Error *error)
 {
     SensorClass tolerance_class;

@@ -1,4 +1,8 @@
-/* files.c: see files.h. */
+/* files.c: see files.h.
+ *
+ * Every call of the system is looked at, and what the system said is passed on in its own words (errno),
+ * with the path. Nothing is written in place and nothing is locked: the program keeps no state between two
+ * runs. */
 #include "edge/cli/files.h"
 
 #include <errno.h>
@@ -31,6 +35,7 @@ static bool read_open_file(int file, const char *path, size_t limit, TextBuilder
     }
 }
 
+/* A folder opens like a file and fails at the first read, with the system's own sentence. */
 bool files_read(const char *path, size_t limit, Arena *arena, Text *text, Error *error)
 {
     const int file = open(path, O_RDONLY | O_CLOEXEC);

@@ -1,4 +1,7 @@
-/* load.c: see load.h. */
+/* load.c: see load.h.
+ *
+ * Names before paths: `range-208` is the shipped appliance even where a file of that name lies in the
+ * folder, so a call means the same everywhere. Whoever wants the file writes a path, or its ending. */
 #include "edge/cli/load.h"
 
 #include "edge/cli/assets.h"
@@ -20,6 +23,7 @@ static const char *short_name(const Asset *asset, Arena *arena)
     return arena_copy_text(arena, begin, length - strlen(".yaml"));
 }
 
+/* A name without a slash and without .yaml was meant as a name, and is answered with the names. */
 static bool no_such_appliance(const char *name, Arena *arena, Error *error)
 {
     size_t count = 0;
@@ -52,6 +56,7 @@ bool load_appliance_bytes(const char *name, Arena *arena, const char **file, Tex
     return files_read(name, FILE_LIMIT, arena, bytes, error);
 }
 
+/* Only for files that the build has put in; a missing one is a defect of ours. */
 static Text asset_text(const char *name)
 {
     const Asset *asset = assets_find(name);
@@ -59,6 +64,8 @@ static Text asset_text(const char *name)
     return (Text){asset->bytes, asset->length};
 }
 
+/* Kinds and words are part of the program and never a user's file: an appliance is held against the kinds
+ * it was written for. */
 static bool load_catalogue(Arena *arena, Catalogue *catalogue, Error *error)
 {
     static const char kinds[] = "parts/kinds.yaml", words[] = "parts/words.yaml";

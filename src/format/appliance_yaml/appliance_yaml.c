@@ -2,7 +2,13 @@
  *
  * Lives here: supply, places, wires, functions, regulation and thermal data of an appliance, each a table
  * of rows; the order of reading. Not here: parts (parts_yaml.c), kinds (kinds_yaml.c), words
- * (words_yaml.c), what any of it means (core/appliance). */
+ * (words_yaml.c), what any of it means (core/appliance).
+ *
+ * How the work is shared: this room says where in the file something stands that cannot be right by itself
+ * (a unit, a range, a missing key); core/appliance says what does not fit together (a wire to a mark that
+ * no part has). Both carry the line, so the author need not know which of them spoke.
+ *
+ * Limits beside the rows are for slips of the pen. Nothing that can be bought comes near them. */
 #include "format/appliance_yaml/appliance_yaml_private.h"
 
 #include <assert.h>
@@ -299,6 +305,7 @@ static const YamlField description_fields[] = {
 static const YamlSchema description_schema = {
     .what = "an appliance", .fields = description_fields, .field_count = ROWS(description_fields)};
 
+/* The context of the reader is the description itself: prices are held against its currency. */
 bool appliance_yaml_read(const char *file, Text bytes, Arena *arena, Description *description, Error *error)
 {
     *description = (Description){0};

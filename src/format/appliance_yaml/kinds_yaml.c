@@ -2,7 +2,12 @@
  *
  * Lives here: branches, ways, faults with their severities and signs; the checks that need one kind alone.
  * Not here: words (words_yaml.c), appliances. A fault names a branch and looks of its own kind, so the
- * rows of a kind are read in this order: looks, branches, ways, faults. */
+ * rows of a kind are read in this order: looks, branches, ways, faults.
+ *
+ * Invariants of what is handed out: (1) a fault's branch is one that its kind has, or all, or each way; (2)
+ * its signs are looks of its kind; (3) a severity is there exactly where the effect needs one, or may have
+ * one; (4) weights are above 0. So core/appliance need not ask again, and a new fault is a row in a data
+ * file that is refused at the first reading if it does not fit. */
 #include "format/appliance_yaml/appliance_yaml_private.h"
 
 #include <assert.h>
@@ -173,6 +178,7 @@ static Unit severity_unit(EffectType effect)
     return effect == EFFECT_SCALE || effect == EFFECT_SAG ? UNIT_NONE : UNIT_KELVIN;
 }
 
+/* Negative only where that means something: a resistor that reads low, a sensor that reads cold. */
 static bool read_severity(const YamlReader *reader, const YamlNode *node, EffectType effect,
                           Severity *severity, Error *error)
 {

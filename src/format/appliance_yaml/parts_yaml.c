@@ -2,7 +2,10 @@
  *
  * Lives here: the rows of a part. Each numeric property is a row with its own unit, so that `watts: 240V` is
  * refused where it stands; whether the part's kind has that property, core/appliance knows.
- * Not here: kinds of parts (kinds_yaml.c), the rest of an appliance file (appliance_yaml.c). */
+ * Not here: kinds of parts (kinds_yaml.c), the rest of an appliance file (appliance_yaml.c).
+ *
+ * What is left open on purpose: names of kinds, places, drivers and marks are kept as text. They can only
+ * be found when everything has been read, in whichever order the file has it. */
 #include "format/appliance_yaml/appliance_yaml_private.h"
 
 #include <assert.h>

@@ -1,6 +1,10 @@
 /* words_yaml.c: words.yaml, the words of owners and technicians with their chances.
  *
- * Lives here: looks, complaints, the weight of a sound oven. Not here: the kinds of parts (kinds_yaml.c). */
+ * Lives here: looks, complaints, the weight of a sound oven. Not here: the kinds of parts (kinds_yaml.c).
+ *
+ * Chances here are the vocabulary of people, not of ovens: how often an owner whose oven is too cool says
+ * so. They are common practice, no source (doc/method/priors.md), and one file so that a shop can put its
+ * own in their place. */
 #include "format/appliance_yaml/appliance_yaml_private.h"
 
 #include <assert.h>
@@ -62,6 +66,7 @@ static bool read_power(const YamlReader *reader, const YamlNode *node, LookWord 
     return yaml_refuse(reader, node, ERROR_OUT_OF_RANGE, error, "the lower share first");
 }
 
+/* Exactly one of the three, since what a look means is read from which of them stands there. */
 static bool finish_look(const YamlReader *reader, const YamlNode *node, const WrittenLook *written,
                         LookWord *word, Error *error)
 {

@@ -1,6 +1,11 @@
-/* appliance.c: appliances as answers: a list of them, one whole, what is wrong with one. */
+/* appliance.c: appliances as answers: a list of them, one whole, what is wrong with one.
+ *
+ * Everything a page needs to draw its forms: which marks there are and which of them can be lifted, which
+ * words a part may be seen with, what opening a place takes. Wires are left out as parts, since nobody
+ * types one, and are there as faults. */
 #include "format/call_json/call_json_private.h"
 
+/* The voltage of a leg stands beside that between the legs: 120.1 V and not 120 on 208Y/120. */
 static json_t *make_supply(const Appliance *appliance)
 {
     const DescribedSupply *supply = &appliance->description->supply;
@@ -69,6 +74,7 @@ static json_t *make_parts(const Appliance *appliance, const double *amperes)
     return array;
 }
 
+/* Seconds from the start of the period, which stands beside it. */
 static json_t *make_pattern(const DescribedFunction *function)
 {
     json_t *array = json_array();
@@ -79,6 +85,7 @@ static json_t *make_pattern(const DescribedFunction *function)
     return array;
 }
 
+/* As the file describes them; 'off' is listed only where the file does. */
 static json_t *make_functions(const Description *description)
 {
     json_t *array = json_array();
@@ -125,6 +132,8 @@ static json_t *make_looks(const Catalogue *catalogue)
     return array;
 }
 
+/* Marks, parts, functions and places are arrays and not objects, because their order means something: it is
+ * that of the file, and places stand from the outside in. */
 bool call_json_appliance(const Appliance *appliance, const double *amperes, TextBuilder *out, Error *error)
 {
     const Description *description = appliance->description;
@@ -146,6 +155,7 @@ bool call_json_appliances(const Description *descriptions, int count, TextBuilde
     return call_json__write(json_pack("{so}", "appliances", array), out, error);
 }
 
+/* An empty array is the good answer; line 0 is a finding about the file as a whole. */
 bool call_json_findings(const char *file, const Finding *findings, int count, TextBuilder *out, Error *error)
 {
     json_t *array = json_array();

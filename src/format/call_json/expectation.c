@@ -1,4 +1,7 @@
-/* expectation.c: what a meter should show, as JSON. */
+/* expectation.c: what a meter should show, as JSON.
+ *
+ * `value` is for programs and `display` for eyes: the second is what this meter shows, rounded to its step.
+ * An open circuit is null with the display OL, since JSON has no infinity. */
 #include <assert.h>
 #include <math.h>
 
@@ -26,6 +29,7 @@ static json_t *fault_reading(const Circuit *circuit, const Meter *meter, const F
                      "told_apart", reading->is_told_apart);
 }
 
+/* NULL leaves the key out altogether: no reading was given, so there is no verdict to be unsure of. */
 static json_t *judged(const MeterJudgement *judgement)
 {
     static const char *const verdicts[] = {

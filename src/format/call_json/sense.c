@@ -1,4 +1,6 @@
-/* sense.c: the answer of one sensor conversion. */
+/* sense.c: the answer of one sensor conversion.
+ *
+ * One key of the two, `ohm` or `millivolt`, says which kind of sensor it is. */
 #include "format/call_json/call_json_private.h"
 
 bool call_json_sense(const SensorShowing *showing, TextBuilder *out, Error *error)

@@ -1,4 +1,10 @@
-/* standing.c: the standing of a call and the next steps, as JSON. */
+/* standing.c: the standing of a call and the next steps, as JSON.
+ *
+ * Invariant: the probabilities of `suspects` and `nothing_wrong` sum to 1 within 1e-9, as doc/interface.md
+ * promises: the list goes on until what is left is below LEFT_UNLISTED.
+ *
+ * Sentences stand beside the codes that they were made from, never instead of them: a program reads
+ * `verdict` and `step`, a person `verdict_text` and `text`. */
 #include <math.h>
 
 #include "format/call_json/call_json_private.h"
@@ -12,6 +18,7 @@ enum { SAID_LIMIT = 8000 };
 /* Sentences are made in a builder of their own, in the arena of the answer. */
 static TextBuilder sentence(const TextBuilder *out) { return text_builder(out->arena, SAID_LIMIT); }
 
+/* A pair is `a+b` in one text, as the interface has it. */
 static json_t *group_name(const Standing *standing, int group, const TextBuilder *out)
 {
     TextBuilder name = sentence(out);
@@ -108,6 +115,7 @@ static json_t *steps(const Words *words, const Standing *standing, const Plan *p
     return list;
 }
 
+/* While the verdict is go-on this is who leads, with those that no open check tells from it. */
 static json_t *set_names(const Standing *standing, const Plan *plan, const TextBuilder *out)
 {
     json_t *list = json_array();
@@ -116,6 +124,7 @@ static json_t *set_names(const Standing *standing, const Plan *plan, const TextB
     return list;
 }
 
+/* In the order of the plan, most pressing first: a page that shows one shows the right one. */
 static json_t *warnings_said(const Words *words, const Standing *standing, const Plan *plan,
                              const TextBuilder *out)
 {
@@ -145,6 +154,7 @@ static json_t *not_weighed(const Standing *standing)
     return list;
 }
 
+/* These names are promised (doc/interface.md); the enumeration's may change. */
 static const char *verdict_name(PlanVerdict verdict)
 {
     static const char *const names[] = {[PLAN_GO_ON] = "go-on",

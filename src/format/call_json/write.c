@@ -1,4 +1,8 @@
-/* write.c: what the writers share, and the way from jansson's tree to text. */
+/* write.c: what the writers share, and the way from jansson's tree to text.
+ *
+ * Policy on failure: a tree that could not be made is NULL, and every step hands that on, so no writer has
+ * to ask after each of its calls. Only here is it turned into an error, and nothing of a half-made answer
+ * is given out. */
 #include "format/call_json/call_json_private.h"
 
 #include <math.h>
@@ -6,6 +10,7 @@
 /* 17 digits keep every bit of a double; the order of keys is the writer's. */
 static const size_t flags = JSON_INDENT(2) | JSON_PRESERVE_ORDER | JSON_REAL_PRECISION(17);
 
+/* Infinity and 'unknown' are null: JSON has no word for either, and a large number would be believed. */
 json_t *call_json__number(double value) { return isfinite(value) ? json_real(value) : json_null(); }
 
 void call_json__append(json_t **array, json_t *item)
@@ -22,6 +27,7 @@ json_t *call_json__texts(const char *const *texts, int count)
     return array;
 }
 
+/* 0 tells jansson to go on; a builder that is full says so afterwards (is_cut). */
 static int add_piece(const char *bytes, size_t length, void *builder)
 {
     text_add_bytes(builder, bytes, length);

@@ -1,6 +1,11 @@
 /* call_yaml.c: the head of a call file, and the two public readings.
  *
- * Lives here: title, appliance, rating plate, ambient, meter. Not here: entries (entry_yaml.c). */
+ * Lives here: title, appliance, rating plate, ambient, meter. Not here: entries (entry_yaml.c).
+ *
+ * Why two readings: the plate in the head decides what the appliance is, and the appliance decides what the
+ * marks and words in the entries are. So the head is read, the appliance is built by whoever called, and
+ * the file is read once more. Twice a few kilobytes is nothing; half a call in memory would be a state to
+ * look after. */
 #include "format/call_yaml/call_yaml_private.h"
 
 #include <string.h>
@@ -97,6 +102,8 @@ static bool read_head(const YamlReader *reader, Text bytes, WrittenCall *written
     return yaml_read_struct(reader, root, &call_schema, written, error);
 }
 
+/* Entries are not looked at, so a slip in one of them is reported when there is an appliance to report it
+ * against. */
 bool call_yaml_read_head(const char *file, Text bytes, Arena *arena, Call *call, Error *error)
 {
     const YamlReader reader = {.file = file, .arena = arena};
@@ -106,6 +113,7 @@ bool call_yaml_read_head(const char *file, Text bytes, Arena *arena, Call *call,
     return true;
 }
 
+/* A call without entries is one that has just been opened: the plan then says what to do first. */
 bool call_yaml_read(const char *file, Text bytes, const Appliance *appliance, Arena *arena, Call *call,
                     Error *error)
 {

@@ -3,12 +3,21 @@
  * Lives here: one table of rows for each kind of entry, and the functions that turn names into numbers of
  * the appliance. Not here: the head of the file (call_yaml.c), the judgement of an entry (core/call).
  * The kind of an entry is the one of its keys that is an entry's name; that row is read first, since what
- * the others mean by default follows from it. The reader's context is the appliance. */
+ * the others mean by default follows from it. The reader's context is the appliance.
+ *
+ * Policy: what a technician leaves out is filled in only where there is one answer. Ohms are dead and
+ * everything else is live, a look without a function is taken as made in the first one that uses the part,
+ * `lift: BK1` is a list of one. What was lifted is never guessed: a reading says what was off, or nothing
+ * was.
+ *
+ * `struck: yes` keeps an entry in the trail and out of the reckoning. It is read with the same care as the
+ * others, since striking can be taken back. */
 #include "format/call_yaml/call_yaml_private.h"
 
 #include <assert.h>
 #include <string.h>
 
+/* Beyond what any meter on this work shows; common practice, no source. */
 static const double MOST_OHM = 1e9, MOST_VOLT = 1000, MOST_AMPERE = 200;
 
 /* A list, or a single word as a list of one. */
@@ -18,6 +27,7 @@ static const YamlNode *first_item(const YamlNode *node)
     return node->type == YAML_LIST ? node->first : node;
 }
 
+/* False leaves an error; true means that first_item and count_items will not run past `most`. */
 static bool need_items(const YamlReader *reader, const YamlNode *node, int most, const char *expected,
                        Error *error)
 {
@@ -53,6 +63,7 @@ static bool read_function(const YamlReader *reader, const YamlField *field, cons
     return appliance_need_function(reader->context, name, into, error) || yaml_place(reader, node, error);
 }
 
+/* The list in the message is the whole vocabulary: it is short, and nobody knows it by heart. */
 static bool read_complaint(const YamlReader *reader, const YamlNode *node, int *word, Error *error)
 {
     const Catalogue *catalogue = ((const Appliance *)reader->context)->catalogue;
@@ -162,6 +173,7 @@ static bool read_lifts(const YamlReader *reader, const YamlField *field, const Y
     return true;
 }
 
+/* Any part is taken here; that it is a plug, core/call judges, with a better sentence. */
 static bool read_unplugs(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
                          Error *error)
 {
@@ -310,6 +322,7 @@ static bool find_kind(const YamlReader *reader, const YamlNode *node, EntryKind 
     return yaml_refuse_word(reader, &key, names, ENTRY_KIND_COUNT, error);
 }
 
+/* -1 for a look: nobody said what was on. Readings without a function were taken at 'off', which is 0. */
 static bool read_entry(const YamlReader *reader, const YamlNode *node, Entry *entry, Error *error)
 {
     if (!find_kind(reader, node, &entry->kind, error)) return false;

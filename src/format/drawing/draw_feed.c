@@ -1,5 +1,8 @@
 /* draw_feed.c: what lies between the house and the rails, drawn from the top down, and the rails themselves.
- */
+ *
+ * The feed is drawn upright, since that is how a supply comes down to an appliance: the house at the top,
+ * the terminal block at the bottom, parts that carry several conductors level on all of them with a broken
+ * line between. */
 #include "format/drawing/drawing_private.h"
 
 #include <string.h>
@@ -37,6 +40,8 @@ static void add_named_mark(const Sheet *sheet, int mark, int x, int y, TextBuild
     text_add(out, "</g>\n");
 }
 
+/* Symbols first and marks on top of them, so that a dot is never half under a line. A rail without a feed
+ * still has its name. */
 static void add_feed(const Sheet *sheet, const Rail *rail, TextBuilder *out)
 {
     int y = sheet->top;

@@ -1,5 +1,8 @@
 /* draw_rows.c: the rungs: wires with what is live on them, symbols, names, and how each line begins and ends.
- */
+ *
+ * What is drawn later covers what came before, so the order is: joining lines, then each row with its
+ * wires, symbols and marks, then the dots. Every group carries data-part, data-way or data-mark: a page, or
+ * a test, finds things by name and not by place. */
 #include "format/drawing/drawing_private.h"
 
 #include <string.h>
@@ -61,6 +64,8 @@ static void add_flag(const Sheet *sheet, int mark, int x, int y, bool is_left, T
     text_add(out, "</g>\n");
 }
 
+/* The sensor's loop ends at the control on both sides: the same box twice, the second time marked as
+ * repeated. */
 static void add_control(const Sheet *sheet, int mark, int x, int y, bool is_left, TextBuilder *out)
 {
     const char *name = sheet->appliance->parts[sheet->appliance->control].name;
@@ -77,6 +82,7 @@ static void add_control(const Sheet *sheet, int mark, int x, int y, bool is_left
     text_add(out, "</g>\n");
 }
 
+/* A joint needs nothing of its own, its upright line is drawn already; an open end has nothing to show. */
 static void add_end(const Sheet *sheet, const Row *row, bool is_left, TextBuilder *out)
 {
     const int at = is_left ? 0 : row->count, mark = row->marks[at];

@@ -1,7 +1,11 @@
 /* drawing.c: the page: head, caution, ladder, what is not wired, legend; see drawing.h.
  *
  * The frame of the document can be written only when its height is known: what lies inside comes first, into
- * a text of its own. */
+ * a text of its own.
+ *
+ * One file without anything outside it: no fonts, no scripts, no links, so it prints and travels. Captions
+ * come from the caller in the reader's language; names of parts and marks are those of the appliance's
+ * file. */
 #include "format/drawing/drawing_private.h"
 
 #include "base/quantity.h"
@@ -56,6 +60,8 @@ static void say_loose(const Sheet *sheet, const DrawingCaptions *captions, TextB
     }
 }
 
+/* Returns the y below it, as all parts of the page do. The caution stands in a frame of its own above the
+ * wiring: no drawing leaves without it. */
 static int add_head(const Sheet *sheet, const DrawingCaptions *captions, int y, TextBuilder *out)
 {
     TextBuilder supply = text_builder(sheet->arena, 4000), function = text_builder(sheet->arena, 4000);
@@ -87,6 +93,7 @@ static int add_foot(const Sheet *sheet, const DrawingCaptions *captions, int y, 
     return drawing__add_legend(sheet, captions, y + 14, out);
 }
 
+/* <title> and <desc> are what a screen reader says; the second is the ladder as text. */
 static void add_document(const Sheet *sheet, int height, const char *rungs, const char *inside,
                          TextBuilder *out)
 {

@@ -1,4 +1,11 @@
-/* feed.c: the rails of the ladder, and what lies between the house and each of them. */
+/* feed.c: the rails of the ladder, and what lies between the house and each of them.
+ *
+ * Invariants: (1) a branch stands in one feed at the most; (2) rails are ranked from left to right as they
+ * stand: first leg, second leg, neutral, frame; (3) the earth is no mark of the drawing, only where feeds
+ * begin.
+ *
+ * Bad at: two ways from the house to one rail. The shortest is drawn as the feed, the other turns up as a
+ * rung. */
 #include "format/drawing/drawing_private.h"
 
 #include <assert.h>
@@ -15,6 +22,7 @@ bool drawing__is_load(const Branch *branch)
     return branch->type == BRANCH_HEATER || branch->type == BRANCH_LOAD || branch->type == BRANCH_SENSOR;
 }
 
+/* Neutral and frame may be one mark (a three-wire supply): then they are one rail. */
 static void add_rail(Sheet *sheet, int mark)
 {
     if (mark < 0) return;
@@ -48,6 +56,8 @@ static bool search(const Sheet *sheet, int mark, int *came_by, int *queue)
     return false;
 }
 
+/* Written from the earth down, since the search went up. No way is no error: a description may lack one,
+ * and appliance_judge says so. */
 static bool find_feed(Sheet *sheet, Rail *rail, int *came_by, int *queue, Error *error)
 {
     const Appliance *appliance = sheet->appliance;

@@ -2,7 +2,13 @@
  *
  * Marks are set from left to right as close as their texts allow (longest path); loads of one depth stand in
  * one column, as on a ladder; rows stand one below the other. Whole pixels, so that every machine gives the
- * same bytes. */
+ * same bytes.
+ *
+ * Invariants: (1) marks only ever move to the right, so the passes end; (2) a mark stands at one x in all
+ * rows that share it; (3) nothing but a plain wire is crossed by an upright line.
+ *
+ * Bad at: width. Nothing is folded or packed, so an oven with many contacts in series makes a wide sheet,
+ * and texts are as wide as an estimate says. */
 #include "format/drawing/drawing_private.h"
 
 #include <assert.h>
@@ -14,6 +20,8 @@ enum {
     MARGIN = 40
 };
 
+/* 0.6 em a character, rounded up, in whole pixels; bytes that go on with a letter of UTF-8 are not counted.
+ */
 int drawing__text_width(const char *text, int size)
 {
     int characters = 0;
@@ -61,6 +69,7 @@ int drawing__symbol_x(const Sheet *sheet, const Row *row, int at)
     return (row->x[at] + end) / 2;
 }
 
+/* A row that begins at a joint begins where that mark stands already. */
 static int begin_x(const Sheet *sheet, const Row *row)
 {
     switch (row->begins) {
@@ -73,7 +82,8 @@ static int begin_x(const Sheet *sheet, const Row *row)
     }
 }
 
-/* Moves marks to the right until every branch has its room; true when any has moved. */
+/* Moves marks to the right until every branch has its room; true when any has moved. Marks on rails do not
+ * count as shared: a rail is everywhere on its line. */
 static bool push_row(Sheet *sheet, Row *row)
 {
     bool has_moved = false;
@@ -130,6 +140,7 @@ static void align_loads(Sheet *sheet)
 
 /* --- lines that go up to a row above --- */
 
+/* Five pixels on either side keep an upright line readable beside a symbol. */
 static bool is_between(int x, int from, int to) { return x >= from - 5 && x <= to + 5; }
 
 /* Does anything of this row but a plain wire stand at x? */
@@ -153,6 +164,7 @@ static bool is_taken(const Sheet *sheet, const Row *row, int number, int x)
     return row->begins != END_RAIL && row->begins != END_JOINT && x < row->x[0];
 }
 
+/* Rows that join the same mark are not in its way: the line goes through them. */
 static bool is_free_below(const Sheet *sheet, int mark, int number)
 {
     for (int r = sheet->row_of[mark] + 1; r < number; r++) {
@@ -194,6 +206,7 @@ static int widest_feed_name(const Sheet *sheet, const Rail *rail)
     return width;
 }
 
+/* The right rails come after everything else is placed, far enough out for the widest row. */
 static void place_rails(Sheet *sheet)
 {
     int x = LEFT_RAIL + 420; /* room for the names of the feed's parts */
@@ -239,6 +252,8 @@ int drawing__feed_y(const Sheet *sheet, const Rail *rail, int at)
     return sheet->top + FEED_HEIGHT * (sheet->level[part] + 1);
 }
 
+/* May be called twice with another top: marks begin at the left each time, joints that have become flags stay
+ * flags. */
 bool drawing__lay_out(Sheet *sheet, int top, Error *error)
 {
     sheet->mark_x = ARENA_ARRAY(sheet->arena, int, (size_t)sheet->appliance->mark_count);

@@ -1,4 +1,7 @@
-/* legend.c: what the symbols mean; only those that stand on the sheet. */
+/* legend.c: what the symbols mean; only those that stand on the sheet.
+ *
+ * Explains what is there and nothing else, so that a small oven has a short legend. Captions of symbols
+ * stand in the order of the symbols, and the compiler holds the two lists together. */
 #include "format/drawing/drawing_private.h"
 
 enum { LEGEND_LINE = 42, SAMPLE_WIDTH = 72 };
@@ -39,6 +42,7 @@ static void find_used(const Sheet *sheet, bool used[CAPTION_COUNT])
     used[CAPTION_CROSSING] = has_crossing(sheet);
 }
 
+/* The line-like captions are drawn as they are on the sheet; all others show their symbol. */
 static void add_sample(Caption caption, int x, int y, TextBuilder *out)
 {
     switch (caption) {
@@ -67,6 +71,7 @@ static void add_sample(Caption caption, int x, int y, TextBuilder *out)
     text_addf(out, "%s</g>\n", drawing__symbol_shape(symbol, is_closed));
 }
 
+/* Captions behind ENERGISED are words of the head, not of the legend. */
 static int widest(const DrawingCaptions *captions, const bool used[CAPTION_COUNT])
 {
     int width = 0;

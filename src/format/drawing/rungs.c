@@ -1,6 +1,11 @@
-/* rungs.c: the ladder as text that a person can read, and a test too. */
+/* rungs.c: the ladder as text that a person can read, and a test too.
+ *
+ * The same sheet as the drawing, so what this says is what that shows, and tests can hold a ladder against
+ * one that was written by hand. A line for each feed and each row; what is live comes last, on a line of
+ * its own. */
 #include "format/drawing/drawing_private.h"
 
+/* A wire has no name worth a reader's time: its two marks say which it is. */
 static void add_branch(const Sheet *sheet, int number, TextBuilder *out)
 {
     const Branch *branch = &sheet->appliance->branches[number];
@@ -36,6 +41,7 @@ static void add_feed(const Sheet *sheet, const Rail *rail, TextBuilder *out)
     text_add(out, "\n");
 }
 
+/* In brackets, since that point stands in another line already. */
 static bool is_elsewhere(RowEnd end) { return end == END_JOINT || end == END_REPEATED; }
 
 static void add_row(const Sheet *sheet, const Row *row, TextBuilder *out)

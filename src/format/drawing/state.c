@@ -1,5 +1,9 @@
 /* state.c: the appliance in one function with the power on: what is live, closed and energised; and the order
- * of the stages that come before the layout. */
+ * of the stages that come before the layout.
+ *
+ * Live is asked of the circuit and not of the graph alone: a floating wire is joined to a leg by nothing, a
+ * neutral under load shows a volt or two, and neither may be drawn as if it could kill; whatever can, must
+ * be. */
 #include "format/drawing/drawing_private.h"
 
 #include "core/circuit/circuit.h"
@@ -12,6 +16,7 @@ static const double live_volt = 30;
 static const double energised_share = 0.2; /* of the rated power */
 static const double room_celsius = 20;     /* the drawing does not depend on it */
 
+/* With the power on the control runs, so driven contacts close as the function says. */
 static void close_contacts(Sheet *sheet, int number)
 {
     const Function *function = &sheet->appliance->functions[number];
@@ -40,6 +45,7 @@ static bool *find_joined(const Sheet *sheet)
     return is_joined;
 }
 
+/* Both must hold: joined to a leg, and above live_volt against earth. */
 static bool find_live(Sheet *sheet, Circuit *circuit, int function, Error *error)
 {
     const bool *is_joined = find_joined(sheet);
@@ -76,6 +82,7 @@ bool drawing__find_state(Sheet *sheet, int function, Error *error)
     return true;
 }
 
+/* Without a function nothing is solved: the bare diagram does not need a circuit. */
 bool drawing__begin(Sheet *sheet, const Appliance *appliance, int function, Arena *arena, Error *error)
 {
     *sheet = (Sheet){.appliance = appliance, .arena = arena};

@@ -1,4 +1,7 @@
-/* svg.c: single elements of the drawing, one a line; colours and line widths stand here and nowhere else. */
+/* svg.c: single elements of the drawing, one a line; colours and line widths stand here and nowhere else.
+ *
+ * Text from the outside goes through drawing__add_escaped and nowhere else, so no name in a file can end an
+ * element. Coordinates are whole numbers: no rounding differs from one machine to the next. */
 #include "format/drawing/drawing_private.h"
 
 #include <assert.h>
@@ -26,6 +29,7 @@ void drawing__add_escaped(TextBuilder *out, const char *text)
     }
 }
 
+/* y is the baseline, as SVG has it. */
 void drawing__add_text(TextBuilder *out, int x, int y, int size, Align align, bool is_bold, const char *text)
 {
     static const char *const anchors[] = {"start", "middle", "end"};
@@ -51,6 +55,8 @@ static size_t line_length(const char *text, int width, int size)
     }
 }
 
+/* SVG breaks no lines by itself. A word that is wider than the line goes out over its end: better than
+ * being cut. */
 int drawing__add_wrapped(TextBuilder *out, int x, int y, int width, int size, const char *text)
 {
     while (*text) {
@@ -66,6 +72,7 @@ int drawing__add_wrapped(TextBuilder *out, int x, int y, int width, int size, co
     return y;
 }
 
+/* A line of no length would be a dot in some renderers. */
 void drawing__add_line(TextBuilder *out, int x1, int y1, int x2, int y2, bool is_live)
 {
     if (x1 == x2 && y1 == y2) return;

@@ -1,7 +1,10 @@
 /* symbols.c: which symbol stands for a branch, how it is drawn, what is written under it.
  *
  * Drawn after what is common in IEC 60617 and on the trade's ladder diagrams, from memory. Every symbol lies
- * on the x axis around 0; closed shapes take the fill of the group that they are put into. */
+ * on the x axis around 0; closed shapes take the fill of the group that they are put into.
+ *
+ * Which symbol it is follows from the branch's type, its part's role and, in two places, the name of a
+ * kind; a new kind of part gets the symbol of its type without a line of code here. */
 #include "format/drawing/drawing_private.h"
 
 #include "base/quantity.h"
@@ -72,6 +75,7 @@ static const Shape shapes[SYMBOL_COUNT] = {
 
 int drawing__symbol_half(Symbol symbol) { return shapes[symbol].half; }
 
+/* What looks the same open and closed has one shape. */
 const char *drawing__symbol_shape(Symbol symbol, bool is_closed)
 {
     assert(symbol >= 0 && symbol < SYMBOL_COUNT && shapes[symbol].open);
@@ -141,6 +145,8 @@ bool drawing__has_like_branches(const Appliance *appliance, int number)
     return count > 1;
 }
 
+/* The figures a meter is held against: cold ohms of heaters and sensors, and what tells like branches of
+ * one part apart. */
 static void add_note(const Sheet *sheet, int number, TextBuilder *note)
 {
     const Branch *branch = &sheet->appliance->branches[number];
@@ -156,6 +162,7 @@ static void add_note(const Sheet *sheet, int number, TextBuilder *note)
     if (branch->type == BRANCH_LOAD && has_rating) text_add(note, volt);
 }
 
+/* Wires carry no label: their ends do. */
 bool drawing__find_labels(Sheet *sheet, Error *error)
 {
     const Appliance *appliance = sheet->appliance;

@@ -1,10 +1,22 @@
-/* saying.c: codes and numbers of the core as sentences. See words.h. */
+/* saying.c: codes and numbers of the core as sentences. See words.h.
+ *
+ * How it is done: a code chooses a key, numbers are written as text with their unit, and words_say puts
+ * them into the sentence of that key. No English stands here, and no grammar either: a language that needs
+ * another order of the values has it in its file.
+ *
+ * Two kinds of names are never translated, because other programs and people's notes hold on to them: those
+ * of faults ('bake-element.open') and of steps ('ohm:BK1-BK2:lift=BK1').
+ *
+ * Bad at: plurals and cases. Sentences are written so that neither is needed; a language where that cannot
+ * be done needs more keys. */
 #include <assert.h>
 #include <math.h>
 #include <stdio.h>
 
 #include "format/words/words.h"
 
+/* Bytes of a number with its unit; bytes of a value within a sentence; suspects that one sentence can name
+ * before nobody reads on. */
 enum { NUMBER_LENGTH = 40, TEXT_LIMIT = 4000, MOST_NAMED = 8 };
 
 /* A builder of its own for a value that goes into a sentence. */
@@ -26,6 +38,7 @@ void words_name_group(const DiagnosisModel *model, int group, TextBuilder *out)
         text_addf(out, "%s%s", i ? "+" : "", model->appliance->faults[members->faults[i]].name);
 }
 
+/* The words of the fault's own mode; nothing for 'nothing wrong', which is a sentence and no fault. */
 void words_say_group(const DiagnosisModel *model, int group, TextBuilder *out)
 {
     const HypothesisGroup *members = &model->groups[group];
@@ -56,6 +69,7 @@ static void say_connection(const Words *words, const Appliance *appliance, const
                   (WordValue[]){{"plug", appliance->parts[connection->unplugs[i]].name}}, 1);
 }
 
+/* The value is written anew and not kept as typed: 0.238kV and 238V are the same entry. */
 static void say_reading(const Words *words, const Appliance *appliance, const Entry *entry, TextBuilder *out)
 {
     const Connection *connection = &entry->connection;
@@ -69,6 +83,7 @@ static void say_reading(const Words *words, const Appliance *appliance, const En
     say_connection(words, appliance, connection, out);
 }
 
+/* Two sentences and not one with a hole: 'seen: dark' and 'seen: dark (set to bake)'. */
 static void say_look(const Words *words, const Appliance *appliance, const Entry *entry, TextBuilder *out)
 {
     const char *function = entry->function >= 0 ? appliance->functions[entry->function].name : NULL;
@@ -79,6 +94,7 @@ static void say_look(const Words *words, const Appliance *appliance, const Entry
               3);
 }
 
+/* Kinds that say nothing of the oven's parts share one short sentence. */
 void words_say_entry(const Words *words, const Appliance *appliance, const Entry *entry, TextBuilder *out)
 {
     if (entry->kind == ENTRY_READING) {
@@ -115,6 +131,7 @@ static void name_check(const Appliance *appliance, const Check *check, TextBuild
     if (check->unplug >= 0) text_addf(out, ":unplug=%s", appliance->parts[check->unplug].name);
 }
 
+/* Entries are counted from 1, here as in all that is shown. */
 void words_name_step(const Appliance *appliance, const Step *step, TextBuilder *out)
 {
     switch (step->kind) {
@@ -175,6 +192,7 @@ static void say_sentence(const Words *words, const char *key, TextBuilder *out)
     words_say(words, out, key, NULL, 0);
 }
 
+/* In the order in which they are opened: the last of them is where the work is. */
 static void say_places(const Words *words, const Appliance *appliance, const Step *step, TextBuilder *out)
 {
     TextBuilder places = part_of(out);
@@ -205,6 +223,8 @@ void words_say_before(const Words *words, const Standing *standing, const Step *
     text_add(out, text_string(&said));
 }
 
+/* Rounded to the meter's step first, so that 25.683 ohm reads 25.7 as it would on the display, and prefixes
+ * as quantity_format has them. */
 void words_write_figure(const Meter *meter, ReadingKind kind, double figure, char *out, size_t size)
 {
     static const MeterMode modes[] = {
@@ -223,6 +243,7 @@ static ReadingKind kind_of(CheckKind kind)
     return kind == CHECK_OHM ? READING_OHM : kind == CHECK_VOLT ? READING_VOLT : READING_AMP;
 }
 
+/* Three shapes of an outcome: OL, from here up, from here to there. */
 static void say_display(const Words *words, const DiagnosisModel *model, CheckKind kind,
                         const StepBranch *branch, TextBuilder *out)
 {
@@ -276,6 +297,7 @@ static double part_probability(const Standing *standing, int part)
     return sum;
 }
 
+/* A check gives its reasons by its outcomes; the other steps have one sentence each. */
 void words_say_why(const Words *words, const Standing *standing, const Step *step, TextBuilder *out)
 {
     char figure[NUMBER_LENGTH];
@@ -314,6 +336,7 @@ void words_say_contradiction(const Words *words, const Standing *standing, const
               4);
 }
 
+/* 'Found' names the leading suspect alone; a set is named whole, or as far as it can be read. */
 void words_say_verdict(const Words *words, const Standing *standing, const Plan *plan, TextBuilder *out)
 {
     static const char *const keys[] = {[PLAN_GO_ON] = "verdict.go-on",

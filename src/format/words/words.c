@@ -1,5 +1,12 @@
 /* words.c: see words.h. Reading flattens the tree into one sorted list; saying copies a sentence and puts
- * values where its braces are. */
+ * values where its braces are.
+ *
+ * Invariants: (1) keys are sorted; (2) braces are whole, so that filling in never runs past
+ * the end; (3) what is missing shows in the text and stops nothing: a technician with a sentence that reads
+ * [step.ohm] still has the figures around it, and tools/words finds it before a release.
+ *
+ * Bad at: sharing. Each sentence is found anew by halving; with some hundreds of them that is nothing
+ * beside writing them. */
 #include "format/words/words.h"
 
 #include "format/yaml/yaml.h"
@@ -10,6 +17,7 @@
 
 enum { LONGEST_KEY = 200 };
 
+/* Counted first, so that the array is taken once. */
 static int count_scalars(const YamlNode *node)
 {
     if (node->type == YAML_SCALAR) return 1;
@@ -29,6 +37,7 @@ static bool has_whole_braces(const char *text)
     return true;
 }
 
+/* A brace that is not closed is refused at reading, where it has a line, and not when it is said. */
 static bool add_sentence(const YamlReader *reader, const YamlNode *node, const char *key, Sentence *sentence,
                          Error *error)
 {
@@ -55,6 +64,7 @@ static bool add_below(const YamlReader *reader, const YamlNode *node, const char
     return true;
 }
 
+/* By bytes: the order only has to be the same for sorting and for finding. */
 static int compare(const void *a, const void *b)
 {
     return strcmp(((const Sentence *)a)->key, ((const Sentence *)b)->key);
@@ -77,6 +87,7 @@ bool words_read(const char *file, Text bytes, Arena *arena, Words *words, Error 
     return true;
 }
 
+/* bsearch may not be given an empty array's NULL. */
 const char *words_find(const Words *words, const char *key)
 {
     const Sentence wanted = {.key = key};
@@ -93,6 +104,8 @@ static const char *find_value(Text name, const WordValue *values, int count)
     return NULL;
 }
 
+/* Values are put in as they are and not looked through for braces of their own: what a user typed cannot
+ * become a placeholder. */
 void words_say(const Words *words, TextBuilder *out, const char *key, const WordValue *values, int count)
 {
     const char *text = words_find(words, key);

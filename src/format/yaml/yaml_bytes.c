@@ -2,7 +2,11 @@
  *
  * Lives here: the look at raw bytes before any of them reaches the YAML library: size, UTF-8 (RFC 3629,
  * section 4) and control characters, each refusal with its line and column; and the quoting of a piece of
- * the input in a message. Not here: anything that knows YAML. */
+ * the input in a message. Not here: anything that knows YAML.
+ *
+ * Why before the library: an error of bytes is said in one way whatever comes after, with a line that an
+ * editor finds, and nothing behind this look can put a control character into a message on somebody's
+ * terminal. Columns count letters, not bytes, as people do. */
 #include "format/yaml/yaml_private.h"
 
 #include <assert.h>
@@ -44,6 +48,8 @@ static bool refuse_byte(unsigned char byte, Error *error)
     return error_hint(error, "delete this character");
 }
 
+/* One pass, whatever the bytes: a file of a mebibyte that is wrong at its end costs no more than a good
+ * one. */
 bool yaml__check_bytes(const char *file, Text bytes, Error *error)
 {
     if (bytes.length > YAML_MOST_BYTES) {

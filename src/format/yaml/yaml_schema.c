@@ -3,7 +3,15 @@
  * Lives here: walking the rows, unknown and missing keys, arrays of structs. Not here: the single types of
  * value (yaml_value.c), bytes (yaml_tree.c).
  * A row of type function gets the place in the struct like any other row, so that odd values read with the
- * same errors and in the same order as plain ones. */
+ * same errors and in the same order as plain ones.
+ *
+ * Invariants: (1) a struct is good only when its reading has succeeded, until then nobody looks at it; (2)
+ * rows are read in the order of the table, so a row may rely on those above it (a currency before prices, a
+ * system before its legs); (3) an unknown key is an error everywhere, since a key that is ignored would be
+ * believed to count.
+ *
+ * Bad at: saying everything that is wrong. The first error ends the reading; a file with five slips takes
+ * five tries. */
 #include "format/yaml/yaml_private.h"
 
 #include <assert.h>
@@ -134,6 +142,7 @@ static bool read_field(const YamlReader *reader, const YamlField *field, const Y
     return error_set(error, ERROR_DEFECT, field->key, "a type of row");
 }
 
+/* Fields that the file does not name keep what the caller has put there: that is what a default is. */
 bool yaml_read_struct(const YamlReader *reader, const YamlNode *node, const YamlSchema *schema, void *into,
                       Error *error)
 {
@@ -154,6 +163,8 @@ bool yaml_read_struct(const YamlReader *reader, const YamlNode *node, const Yaml
     return true;
 }
 
+/* Named structs stand in a mapping, whose keys the tree has found to be different; nameless ones in a list.
+ */
 bool yaml_read_structs(const YamlReader *reader, const YamlNode *node, const YamlSchema *schema,
                        void **structs, int *count, Error *error)
 {

@@ -3,7 +3,15 @@
  * Lives here: the only calls of libyaml in the program; places, limits and refusals. Not here: what a key
  * means (schema). The library is asked for one event at a time and the tree is built by recursion, which
  * the limit on depth bounds. Every event is deleted by the function that asked for it.
- * Finding a key twice costs the square of a mapping's size; YAML_MOST_KEYS bounds that. */
+ * Finding a key twice costs the square of a mapping's size; YAML_MOST_KEYS bounds that.
+ *
+ * Policy: of YAML only what everybody reads alike. No anchors (a copy that one cannot see), no tags (a type
+ * that one cannot see), no second document, no key twice; every scalar is text until a row asks for more,
+ * so `no`, `1e3` and `240V` mean what the row says and nothing else. Libraries that guess types would read
+ * `NO` as false and `1:30` as 90.
+ *
+ * Invariants: (1) a node's place is where its value begins, its key's place where the key begins; (2) the
+ * tree holds at most YAML_MOST_NODES nodes, YAML_MOST_DEPTH deep; (3) nothing in it points into the bytes. */
 #include "format/yaml/yaml_private.h"
 
 #include <assert.h>
@@ -20,6 +28,7 @@ typedef struct {
     Error *error;
 } Builder;
 
+/* libyaml counts from 0, people and editors from 1. */
 static bool place_mark(const Builder *builder, yaml_mark_t mark)
 {
     return error_at(builder->error, builder->file, (int)mark.line + 1, (int)mark.column + 1);
@@ -35,6 +44,8 @@ static bool starts_with_tab(Text bytes, size_t line)
     return at < bytes.length && bytes.bytes[at] == '\t';
 }
 
+/* The library's own sentence is passed on as what was found: it knows best what it stumbled over. What we
+ * add is what a right file looks like. */
 static bool refuse_syntax(const Builder *builder)
 {
     const yaml_parser_t *parser = &builder->parser;
@@ -66,6 +77,7 @@ static bool refuse_event(const Builder *builder, const yaml_event_t *event, cons
     return place_mark(builder, event->start_mark);
 }
 
+/* A limit is not a syntax error: the file may be good YAML, and the reader should not look for a slip. */
 static bool refuse_limit(const Builder *builder, const yaml_event_t *event, const char *found, int most,
                          const char *things)
 {
@@ -98,6 +110,8 @@ static const char *take_text(const Builder *builder, const yaml_event_t *event)
         refuse_limit(builder, event, "a longer text", YAML_LONGEST_TEXT, "bytes");
         return NULL;
     }
+    /* The inner error's place would count from the start of this scalar, so it is dropped for the event's
+     * own. */
     Error inner = {0};
     if (!yaml__check_bytes(NULL, (Text){letters, length}, &inner)) {
         refuse_event(builder, event, "an escaped control character", "text without control characters");
@@ -137,6 +151,7 @@ static bool build_list(Builder *builder, YamlNode *list, int depth)
     }
 }
 
+/* Placed at the second one, with the line of the first: either may be the slip. */
 static bool refuse_second(const Builder *builder, const yaml_event_t *event, const YamlNode *first)
 {
     char found[80];
@@ -292,6 +307,7 @@ bool yaml_read_tree(const char *file, Text bytes, Arena *arena, const YamlNode *
     return is_read;
 }
 
+/* From the front: mappings are short, and the order of the file is kept for messages. */
 const YamlNode *yaml_child(const YamlNode *mapping, const char *key)
 {
     assert(mapping->type == YAML_MAPPING);

@@ -1,7 +1,11 @@
 /* yaml_value.c: the single values: text, names, yes and no, words, quantities; and how they are refused.
  *
  * Lives here: one function for each type of scalar, and the sentences of refusals with their places. Not
- * here: how a quantity is written (base/quantity), tables (yaml_schema.c). */
+ * here: how a quantity is written (base/quantity), tables (yaml_schema.c).
+ *
+ * What a reader has put into its target counts only when it has not refused. 'Nothing there' and 'the wrong
+ * kind of thing' are different errors: the first is answered with how the value is written, the second with
+ * what stands there. */
 #include "format/yaml/yaml_private.h"
 
 #include <assert.h>
@@ -26,6 +30,7 @@ static void say_found(const YamlNode *node, char *out, size_t size)
         yaml__quote(node->text, out, size);
 }
 
+/* The sentence is made here first, since a name from the file may hold a per cent sign. */
 bool yaml_refuse(const YamlReader *reader, const YamlNode *node, ErrorCode code, Error *error,
                  const char *expected, ...)
 {
@@ -87,6 +92,7 @@ static bool need_scalar(const YamlReader *reader, const YamlNode *node, const ch
                        "%s", expected);
 }
 
+/* An empty text is refused like a missing one: `says:` with nothing behind it is forgotten, not meant. */
 bool yaml_read_text(const YamlReader *reader, const YamlNode *node, const char **text, Error *error)
 {
     if (!need_scalar(reader, node, "text", error)) return false;
@@ -217,6 +223,7 @@ bool yaml_read_share(const YamlReader *reader, const YamlNode *node, double leas
     return check_limits(reader, node, UNIT_NONE, least, most, *value, error);
 }
 
+/* No limits here: what a range must stay within depends on its neighbours, which the caller knows. */
 bool yaml_read_range(const YamlReader *reader, const YamlNode *node, Unit unit, double *low, double *high,
                      Error *error)
 {
