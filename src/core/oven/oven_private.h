@@ -1,0 +1,36 @@
+/* oven_private.h: what the files of this room share. */
+#ifndef CORE_OVEN_PRIVATE_H
+#define CORE_OVEN_PRIVATE_H
+
+#include "core/oven/oven.h"
+
+#include <stdint.h>
+
+#define OVEN_BOILING_KELVIN 15.0 /* half width of the band in which water in the insulation boils off */
+#define OVEN_EDGE_SECOND    1e-4 /* instants nearer than this are one */
+
+typedef enum { OVEN_SWITCH_NONE, OVEN_SWITCH_CALL, OVEN_SWITCH_TRIP } OvenSwitch;
+
+/* What one lane's control remembers. */
+typedef struct {
+    const Oven *oven;
+    OvenRun *run; /* NULL: a spare lane, which stands still */
+    bool is_calling, is_tripped, is_open, is_preheating;
+    double release_second; /* a contact that was told to open holds until then */
+    int sample_count, switch_count;
+} OvenLane;
+
+void oven__start(OvenLane *lane, const Oven *oven, OvenRun *run, const OvenTerms *terms);
+/* How far a lane may go from `second`: to the end, or to the next thing that its clock brings; 0 at the end.
+ */
+double oven__step(const OvenLane *lane, double second, const OvenTerms *terms);
+/* The control has switched; the door is where it is at `second`. */
+void oven__switch(OvenLane *lane, OvenSwitch what, double second, const OvenTerms *terms);
+/* Watts at `second`. */
+void oven__watts(const OvenLane *lane, double second, double watt[OVEN_HEATS]);
+
+/* The three widths; `_wide` are the same code for processors with 256-bit vectors. */
+typedef void OvenKernel(const Oven *const *ovens, OvenRun *runs, int count, const OvenTerms *terms);
+OvenKernel oven__run_scalar, oven__run_double, oven__run_single, oven__run_double_wide, oven__run_single_wide;
+
+#endif

@@ -1,0 +1,135 @@
+/* simulate.c: many ovens over the same terms, and what a lane's clock and control do between steps.
+ *
+ * Lives here: which kernel runs, duty pattern, door, thermostat, sticking contact, temperature cutout. Not
+ * here: heat (kernel_private.h). Instants that the clock brings are known beforehand and end a step; those
+ * that a temperature brings are found by the kernel, which then asks here what follows. */
+#include "core/oven/oven_private.h"
+
+#include <assert.h>
+#include <math.h>
+
+void oven__start(OvenLane *lane, const Oven *oven, OvenRun *run, const OvenTerms *terms)
+{
+    *lane = (OvenLane){.oven = oven, .run = run, .release_second = -1};
+    lane->is_preheating = oven->control.preheat.count > 0;
+    lane->is_calling = terms->start_celsius + OVEN_ZERO_CELSIUS < oven->control.off_kelvin;
+    lane->is_open = terms->opening_count > 0 && terms->open_from_second[0] <= 0;
+}
+
+static const OvenPattern *pattern_of(const OvenLane *lane)
+{
+    const OvenControl *control = &lane->oven->control;
+    return lane->is_preheating ? &control->preheat : &control->heating;
+}
+
+/* The segment that a pattern is in; *phase: seconds since it last began. Patterns go on while the control
+ * does not call, as a clock does. */
+static int find_segment(const OvenPattern *pattern, double second, double *phase)
+{
+    const double period = pattern->until_second[pattern->count - 1];
+    const double now = second + OVEN_EDGE_SECOND;
+    *phase = now - period * floor(now / period);
+    int segment = 0;
+    while (segment + 1 < pattern->count && pattern->until_second[segment] <= *phase) segment++;
+    return segment;
+}
+
+static bool is_held(const OvenLane *lane, double second)
+{
+    return lane->is_calling || second + OVEN_EDGE_SECOND < lane->release_second;
+}
+
+void oven__watts(const OvenLane *lane, double second, double watt[OVEN_HEATS])
+{
+    const OvenControl *control = &lane->oven->control;
+    const OvenPattern *pattern = pattern_of(lane);
+    double phase;
+    const double *from = control->idle_watt;
+    if (lane->is_tripped)
+        from = control->tripped_watt;
+    else if (is_held(lane, second) && pattern->count > 0)
+        from = pattern->watt[find_segment(pattern, second, &phase)];
+    for (int e = 0; e < OVEN_HEATS; e++) watt[e] = from[e];
+}
+
+/* When the door next moves, and whether it is open now. */
+static double door_moves(const OvenTerms *terms, double second, bool *is_open)
+{
+    *is_open = false;
+    for (int i = 0; i < terms->opening_count; i++) {
+        if (second + OVEN_EDGE_SECOND < terms->open_from_second[i]) return terms->open_from_second[i];
+        if (second + OVEN_EDGE_SECOND >= terms->open_until_second[i]) continue;
+        *is_open = true;
+        return terms->open_until_second[i];
+    }
+    return INFINITY;
+}
+
+double oven__step(const OvenLane *lane, double second, const OvenTerms *terms)
+{
+    if (!lane->run || second > terms->second - OVEN_EDGE_SECOND) return 0;
+    double step = terms->step_second > 0 ? terms->step_second : OVEN_STEP_SECOND;
+    step = fmin(step, terms->second - second);
+    const OvenPattern *pattern = pattern_of(lane);
+    if (pattern->count > 1 && is_held(lane, second)) {
+        double phase;
+        const int segment = find_segment(pattern, second, &phase);
+        step = fmin(step, pattern->until_second[segment] - phase + OVEN_EDGE_SECOND);
+    }
+    if (!lane->is_calling && second + OVEN_EDGE_SECOND < lane->release_second)
+        step = fmin(step, lane->release_second - second);
+    bool is_open;
+    step = fmin(step, door_moves(terms, second, &is_open) - second);
+    assert(step > 0);
+    return step;
+}
+
+static void note_switch(OvenLane *lane, double second)
+{
+    OvenRun *run = lane->run;
+    if (run->switch_second && lane->switch_count < run->switch_room)
+        run->switch_second[lane->switch_count] = second;
+    lane->switch_count++;
+}
+
+void oven__switch(OvenLane *lane, OvenSwitch what, double second, const OvenTerms *terms)
+{
+    const OvenControl *control = &lane->oven->control;
+    door_moves(terms, second, &lane->is_open);
+    if (what == OVEN_SWITCH_TRIP) lane->is_tripped = !lane->is_tripped;
+    if (what != OVEN_SWITCH_CALL) return;
+    lane->is_calling = !lane->is_calling;
+    if (!lane->is_calling) {
+        lane->is_preheating = false;
+        lane->release_second = second + control->stick_second;
+    }
+    note_switch(lane, second);
+}
+
+static OvenKernel *find_kernel(OvenPrecision precision, int *lanes)
+{
+    *lanes = precision == OVEN_SINGLE ? 8 : precision == OVEN_DOUBLE ? 4 : 1;
+    if (precision == OVEN_SCALAR) return oven__run_scalar;
+#ifdef __x86_64__
+    if (__builtin_cpu_supports("avx2"))
+        return precision == OVEN_SINGLE ? oven__run_single_wide : oven__run_double_wide;
+#endif
+    return precision == OVEN_SINGLE ? oven__run_single : oven__run_double;
+}
+
+void oven_simulate(const Oven *const *ovens, OvenRun *runs, int count, const OvenTerms *terms,
+                   OvenPrecision precision)
+{
+    int lanes;
+    OvenKernel *run = find_kernel(precision, &lanes);
+    assert(terms->second > 0 && terms->mean_from_second < terms->second);
+    for (int done = 0; done < count; done += lanes)
+        run(ovens + done, runs + done, count - done < lanes ? count - done : lanes, terms);
+}
+
+double oven_stored_joule(const OvenNetwork *network, const double celsius_of[OVEN_NODES], double celsius)
+{
+    double joule = 0;
+    for (int i = 0; i < OVEN_NODES; i++) joule += (celsius_of[i] - celsius) / network->per_capacity[i];
+    return joule;
+}
