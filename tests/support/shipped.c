@@ -23,10 +23,16 @@ static void demand(bool is_done, const Error *error)
 void shipped_read_catalogue(Arena *arena, Catalogue *catalogue)
 {
     Error error = {0};
-    const Text kinds = file_read("data/parts/kinds.yaml"), words = file_read("data/parts/words.yaml");
-    demand(catalogue_yaml_read("kinds.yaml", kinds, "words.yaml", words, arena, catalogue, &error), &error);
-    free((void *)kinds.bytes);
-    free((void *)words.bytes);
+    const CatalogueFiles files = {.kinds_file = "kinds.yaml",
+                                  .words_file = "words.yaml",
+                                  .materials_file = "materials.yaml",
+                                  .kinds = file_read("data/parts/kinds.yaml"),
+                                  .words = file_read("data/parts/words.yaml"),
+                                  .materials = file_read("data/materials.yaml")};
+    demand(catalogue_yaml_read(&files, arena, catalogue, &error), &error);
+    free((void *)files.kinds.bytes);
+    free((void *)files.words.bytes);
+    free((void *)files.materials.bytes);
 }
 
 void shipped_read(const char *name, Arena *arena, Description *description)

@@ -1,9 +1,8 @@
 /* kind.h: what kinds of parts there are, how each is built inside, and how each can fail.
  *
- * Lives here: the catalogue that data/parts/kinds.yaml and words.yaml are read into: branches, fault
- * modes with severities and prior weights, words for complaints and looks. Not here: one appliance's
- * parts and wires (appliance), reading YAML (format/appliance_yaml), any probability computed from
- * evidence (diagnosis).
+ * Lives here: the catalogue that data/parts/ and data/materials.yaml are read into: branches, fault modes
+ * with severities and prior weights, words for complaints and looks. Not here: one appliance's parts and
+ * wires (appliance), reading YAML (format/appliance_yaml), probabilities from evidence (diagnosis).
  * Units: SI; a weight is relative to all other faults of an appliance. Ownership: plain data in the
  * arena of whoever read it; nothing here allocates. */
 #ifndef CORE_KIND_H
@@ -11,6 +10,7 @@
 
 #include "base/error.h"
 #include "base/quantity.h"
+#include "core/material/material.h"
 
 /* What a two-ended piece of a part is, electrically. */
 typedef enum {
@@ -136,6 +136,7 @@ typedef struct {
     int complaint_count;
     double nothing_wrong_weight; /* prior weight of a sound oven, on the scale of the fault modes */
     double second_fault;         /* chance that a call with one fault has another, independent one */
+    MaterialTable materials;     /* what ovens are made of */
 } Catalogue;
 
 /* Numbers by name; -1 when there is none. */
@@ -143,8 +144,7 @@ int kind_find(const Catalogue *catalogue, const char *name);
 int kind_find_look(const Catalogue *catalogue, const char *name);
 int kind_find_complaint(const Catalogue *catalogue, const char *name);
 
-/* The i-th of the KIND_POINTS(samples) points of a severity: the spread is cut into `samples` slices of equal
- * probability; even points are their ends, odd ones their middles. */
+/* Point i of KIND_POINTS(samples): ends (even) and middles (odd) of `samples` equally probable slices. */
 double kind_severity_point(const Severity *severity, int i);
 
 #endif

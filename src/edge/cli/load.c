@@ -64,12 +64,19 @@ static Text asset_text(const char *name)
     return (Text){asset->bytes, asset->length};
 }
 
-/* Kinds and words are part of the program and never a user's file: an appliance is held against the kinds
- * it was written for. */
+/* Kinds, words and materials are part of the program and never a user's file: an appliance is held against
+ * the kinds it was written for. */
 static bool load_catalogue(Arena *arena, Catalogue *catalogue, Error *error)
 {
     static const char kinds[] = "parts/kinds.yaml", words[] = "parts/words.yaml";
-    return catalogue_yaml_read(kinds, asset_text(kinds), words, asset_text(words), arena, catalogue, error);
+    static const char materials[] = "materials.yaml";
+    const CatalogueFiles files = {.kinds_file = kinds,
+                                  .words_file = words,
+                                  .materials_file = materials,
+                                  .kinds = asset_text(kinds),
+                                  .words = asset_text(words),
+                                  .materials = asset_text(materials)};
+    return catalogue_yaml_read(&files, arena, catalogue, error);
 }
 
 bool load_appliance(const char *name, const PlateEntry *plate, int plate_count, Arena *arena,

@@ -317,16 +317,25 @@ bool appliance_yaml_read(const char *file, Text bytes, Arena *arena, Description
     return yaml_read_struct(&reader, root, &description_schema, description, error);
 }
 
-bool catalogue_yaml_read(const char *kinds_file, Text kinds, const char *words_file, Text words, Arena *arena,
-                         Catalogue *catalogue, Error *error)
+/* A file of the catalogue and what reads its rows; they stand in `catalogue` afterwards. */
+typedef bool ReadRows(const YamlReader *reader, const YamlNode *root, Catalogue *catalogue, Error *error);
+
+static bool read_file_of_catalogue(const char *file, Text bytes, ReadRows *read_rows, Arena *arena,
+                                   Catalogue *catalogue, Error *error)
+{
+    const YamlReader reader = {.file = file, .arena = arena, .context = catalogue};
+    const YamlNode *root;
+    return yaml_read_tree(file, bytes, arena, &root, error) && read_rows(&reader, root, catalogue, error);
+}
+
+/* Words before kinds: kinds name looks. */
+bool catalogue_yaml_read(const CatalogueFiles *files, Arena *arena, Catalogue *catalogue, Error *error)
 {
     *catalogue = (Catalogue){0};
-    /* Words first: kinds name looks. */
-    const YamlReader words_reader = {.file = words_file, .arena = arena, .context = catalogue};
-    const YamlReader kinds_reader = {.file = kinds_file, .arena = arena, .context = catalogue};
-    const YamlNode *root;
-    if (!yaml_read_tree(words_file, words, arena, &root, error)) return false;
-    if (!appliance_yaml__read_words(&words_reader, root, catalogue, error)) return false;
-    if (!yaml_read_tree(kinds_file, kinds, arena, &root, error)) return false;
-    return appliance_yaml__read_kinds(&kinds_reader, root, catalogue, error);
+    return read_file_of_catalogue(files->materials_file, files->materials, appliance_yaml__read_materials,
+                                  arena, catalogue, error) &&
+           read_file_of_catalogue(files->words_file, files->words, appliance_yaml__read_words, arena,
+                                  catalogue, error) &&
+           read_file_of_catalogue(files->kinds_file, files->kinds, appliance_yaml__read_kinds, arena,
+                                  catalogue, error);
 }

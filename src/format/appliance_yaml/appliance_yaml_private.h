@@ -22,4 +22,8 @@ bool appliance_yaml__read_kinds(const YamlReader *reader, const YamlNode *root, 
 bool appliance_yaml__read_words(const YamlReader *reader, const YamlNode *root, Catalogue *catalogue,
                                 Error *error) MUST_CHECK;
 
+/* materials.yaml. */
+bool appliance_yaml__read_materials(const YamlReader *reader, const YamlNode *root, Catalogue *catalogue,
+                                    Error *error) MUST_CHECK;
+
 #endif

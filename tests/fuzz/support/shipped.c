@@ -40,9 +40,13 @@ const Catalogue *shipped_catalogue(void)
     static Catalogue catalogue;
     Error error = {0};
     if (catalogue.kind_count) return &catalogue;
-    if (!catalogue_yaml_read("kinds.yaml", shipped_file("data/parts/kinds.yaml"), "words.yaml",
-                             shipped_file("data/parts/words.yaml"), kept(), &catalogue, &error))
-        give_up(&error);
+    const CatalogueFiles files = {.kinds_file = "kinds.yaml",
+                                  .words_file = "words.yaml",
+                                  .materials_file = "materials.yaml",
+                                  .kinds = shipped_file("data/parts/kinds.yaml"),
+                                  .words = shipped_file("data/parts/words.yaml"),
+                                  .materials = shipped_file("data/materials.yaml")};
+    if (!catalogue_yaml_read(&files, kept(), &catalogue, &error)) give_up(&error);
     return &catalogue;
 }
 

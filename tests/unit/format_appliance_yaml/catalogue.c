@@ -8,10 +8,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const char *const kinds_path = "data/parts/kinds.yaml", *const words_path = "data/parts/words.yaml";
+static const char *const kinds_path = "data/parts/kinds.yaml", *const words_path = "data/parts/words.yaml",
+                         *const materials_path = "data/materials.yaml";
 
 typedef struct {
-    Text kinds, words;
+    Text kinds, words, materials;
     Arena arena;
     Catalogue catalogue;
     Error error;
@@ -20,8 +21,10 @@ typedef struct {
 static int begin(void **state)
 {
     static Fixture f;
-    f = (Fixture){
-        .kinds = file_read(kinds_path), .words = file_read(words_path), .arena = arena_new(4 << 20)};
+    f = (Fixture){.kinds = file_read(kinds_path),
+                  .words = file_read(words_path),
+                  .materials = file_read(materials_path),
+                  .arena = arena_new(4 << 20)};
     *state = &f;
     return 0;
 }
@@ -31,14 +34,26 @@ static int end(void **state)
     Fixture *f = *state;
     free((void *)f->kinds.bytes);
     free((void *)f->words.bytes);
+    free((void *)f->materials.bytes);
     arena_free(&f->arena);
     return 0;
 }
 
+static bool read_files(Fixture *f, Text kinds, Text words, Text materials)
+{
+    const CatalogueFiles files = {.kinds_file = "kinds",
+                                  .words_file = "words",
+                                  .materials_file = "materials",
+                                  .kinds = kinds,
+                                  .words = words,
+                                  .materials = materials};
+    f->error = (Error){0};
+    return catalogue_yaml_read(&files, &f->arena, &f->catalogue, &f->error);
+}
+
 static bool read_catalogue(Fixture *f, Text kinds, Text words)
 {
-    f->error = (Error){0};
-    return catalogue_yaml_read("kinds", kinds, "words", words, &f->arena, &f->catalogue, &f->error);
+    return read_files(f, kinds, words, f->materials);
 }
 
 static void shipped_words_are_read(void **state)
@@ -152,6 +167,52 @@ static void mistakes_in_kinds_are_refused_where_they_stand(void **state)
     }
 }
 
+/* Printed factors of the alloy and a figure of DIN EN 12524 as they stand in the file; a use of each. */
+static void shipped_materials_are_read(void **state)
+{
+    Fixture *f = *state;
+    assert_true(read_catalogue(f, f->kinds, f->words));
+    const MaterialTable *materials = &f->catalogue.materials;
+    static const char *const needed[] = {
+        "steel",           "stainless-steel", "enamelled-steel", "galvanised-steel", "aluminium-foil",
+        "glass",           "mineral-wool",    "glass-wool",      "nichrome",         "sheath",
+        "magnesium-oxide", "copper",          "water",           "test-brick"};
+    for (size_t i = 0; i < sizeof needed / sizeof needed[0]; i++)
+        if (!material_find(materials, needed[i])) fail_msg("no %s", needed[i]);
+    assert_near(material_find(materials, "glass")->density, 2500, 0);
+    assert_near(material_resistance_ratio(material_find(materials, "nichrome"), 450), 1.0255, 1e-12);
+    for (int i = 0; i < materials->count; i++) assert_true(strlen(materials->rows[i].source) > 5);
+}
+
+static const struct {
+    const char *materials, *place, *expected;
+} refused_materials[] = {
+    {"steel: {density: 1}", "materials:1:1", "materials"},
+    {"materials: {a: {density: 7800}}", "materials:1:13", "specific-heat"},
+    {"materials: {a: {density: 7.8e9}}", "materials:1:26", "from 1 to"},
+    {"materials: {a: {density: 7800, specific-heat: 450, conductivity: 50, emissivity: 1.2}}",
+     "materials:1:82", "from 0.005 to 1"},
+    {"materials: {a: {density: 7800, specific-heat: 450, conductivity: 50}}", "materials:1:13", "source"},
+    {"materials: {a: {density: 1, specific-heat: 450, conductivity: 50, resistance: [[20C, 1], [20C, 1]]}}",
+     "materials:1:90", "hotter"},
+    {"materials: {a: {density: 1, specific-heat: 450, conductivity: 50, resistance: [20C, 1]}}",
+     "materials:1:80", "a temperature and a ratio"},
+};
+
+static void mistakes_in_materials_are_refused_where_they_stand(void **state)
+{
+    Fixture *f = *state;
+    for (size_t i = 0; i < sizeof refused_materials / sizeof refused_materials[0]; i++) {
+        const char *materials = refused_materials[i].materials;
+        char line[1200];
+        if (read_files(f, f->kinds, f->words, text_of(materials))) fail_msg("%s was read", materials);
+        error_line(&f->error, line, sizeof line);
+        if (strncmp(line, refused_materials[i].place, strlen(refused_materials[i].place)) != 0 ||
+            !strstr(line, refused_materials[i].expected))
+            fail_msg("%s\ngives %s", materials, line);
+    }
+}
+
 static const struct {
     const char *words, *place, *expected;
 } refused_words[] = {
@@ -224,6 +285,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(shipped_kinds_are_read, begin, end),
         cmocka_unit_test_setup_teardown(mistakes_in_kinds_are_refused_where_they_stand, begin, end),
         cmocka_unit_test_setup_teardown(mistakes_in_words_are_refused_where_they_stand, begin, end),
+        cmocka_unit_test_setup_teardown(shipped_materials_are_read, begin, end),
+        cmocka_unit_test_setup_teardown(mistakes_in_materials_are_refused_where_they_stand, begin, end),
         cmocka_unit_test_setup_teardown(every_truncation_is_read_or_refused, begin, end),
         cmocka_unit_test_setup_teardown(every_allocation_may_fail, begin, end),
     };

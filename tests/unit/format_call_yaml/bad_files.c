@@ -18,7 +18,8 @@ static const char *const folder = "tests/cli/bad";
 
 /* What stands around a bad file. */
 typedef struct {
-    Text kinds, words, range;
+    Text range;
+    CatalogueFiles files;
     Arena arena;
     Catalogue catalogue;
     Appliance appliance;
@@ -34,19 +35,23 @@ static bool build(Shipped *shipped, const char *file, Text bytes, Appliance *app
 static void load(Shipped *shipped)
 {
     Error error = {0};
-    *shipped = (Shipped){.kinds = file_read("data/parts/kinds.yaml"),
-                         .words = file_read("data/parts/words.yaml"),
+    *shipped = (Shipped){.files = {.kinds_file = "kinds.yaml",
+                                   .words_file = "words.yaml",
+                                   .materials_file = "materials.yaml",
+                                   .kinds = file_read("data/parts/kinds.yaml"),
+                                   .words = file_read("data/parts/words.yaml"),
+                                   .materials = file_read("data/materials.yaml")},
                          .range = file_read("data/appliances/range-relay-control.yaml"),
                          .arena = arena_new(64 << 20)};
-    assert_true(catalogue_yaml_read("kinds.yaml", shipped->kinds, "words.yaml", shipped->words,
-                                    &shipped->arena, &shipped->catalogue, &error));
+    assert_true(catalogue_yaml_read(&shipped->files, &shipped->arena, &shipped->catalogue, &error));
     assert_true(build(shipped, "range-relay-control.yaml", shipped->range, &shipped->appliance, &error));
 }
 
 static void unload(Shipped *shipped)
 {
-    free((void *)shipped->kinds.bytes);
-    free((void *)shipped->words.bytes);
+    free((void *)shipped->files.kinds.bytes);
+    free((void *)shipped->files.words.bytes);
+    free((void *)shipped->files.materials.bytes);
     free((void *)shipped->range.bytes);
     arena_free(&shipped->arena);
 }
@@ -62,10 +67,18 @@ static bool read_bad(Shipped *shipped, const char *name, const char *file, Text 
         Appliance appliance;
         return build(shipped, file, bytes, &appliance, error);
     }
+    CatalogueFiles files = shipped->files;
     if (starts_with(name, "kinds-")) {
         Catalogue catalogue;
-        return catalogue_yaml_read(file, bytes, "words.yaml", shipped->words, &shipped->arena, &catalogue,
-                                   error);
+        files.kinds_file = file;
+        files.kinds = bytes;
+        return catalogue_yaml_read(&files, &shipped->arena, &catalogue, error);
+    }
+    if (starts_with(name, "materials-")) {
+        Catalogue catalogue;
+        files.materials_file = file;
+        files.materials = bytes;
+        return catalogue_yaml_read(&files, &shipped->arena, &catalogue, error);
     }
     Call call;
     return call_yaml_read_head(file, bytes, &shipped->arena, &call, error) &&

@@ -10,7 +10,8 @@
 #include <string.h>
 
 typedef struct {
-    Text kinds, words, range, bytes;
+    Text range, bytes;
+    CatalogueFiles files;
     Arena kept, arena; /* of the appliance; of one call */
     Catalogue catalogue;
     Description description;
@@ -22,15 +23,19 @@ typedef struct {
 static int begin(void **state)
 {
     static Fixture f;
-    f = (Fixture){.kinds = file_read("data/parts/kinds.yaml"),
-                  .words = file_read("data/parts/words.yaml"),
+    f = (Fixture){.files = {.kinds_file = "kinds.yaml",
+                            .words_file = "words.yaml",
+                            .materials_file = "materials.yaml",
+                            .kinds = file_read("data/parts/kinds.yaml"),
+                            .words = file_read("data/parts/words.yaml"),
+                            .materials = file_read("data/materials.yaml")},
                   .range = file_read("data/appliances/range-relay-control.yaml"),
                   .bytes = file_read("tests/unit/format_call_yaml/every-entry.yaml"),
                   .kept = arena_new(16 << 20),
                   .arena = arena_new(4 << 20)};
     *state = &f;
     const bool is_built =
-        catalogue_yaml_read("kinds.yaml", f.kinds, "words.yaml", f.words, &f.kept, &f.catalogue, &f.error) &&
+        catalogue_yaml_read(&f.files, &f.kept, &f.catalogue, &f.error) &&
         appliance_yaml_read("range.yaml", f.range, &f.kept, &f.description, &f.error) &&
         appliance_build(&f.description, &f.catalogue, NULL, 0, &f.kept, &f.appliance, &f.error);
     return is_built ? 0 : -1;
@@ -39,8 +44,9 @@ static int begin(void **state)
 static int end(void **state)
 {
     Fixture *f = *state;
-    free((void *)f->kinds.bytes);
-    free((void *)f->words.bytes);
+    free((void *)f->files.kinds.bytes);
+    free((void *)f->files.words.bytes);
+    free((void *)f->files.materials.bytes);
     free((void *)f->range.bytes);
     free((void *)f->bytes.bytes);
     arena_free(&f->kept);
