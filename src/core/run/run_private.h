@@ -1,0 +1,132 @@
+/* run_private.h: what the files of core/run share. Not for other rooms. */
+#ifndef CORE_RUN_PRIVATE_H
+#define CORE_RUN_PRIVATE_H
+
+#include "core/run/run.h"
+
+/* Values in order of time, all finite. A view: it owns nothing. */
+typedef struct {
+    const double *second, *celsius;
+    int count;
+} RunTrace;
+
+/* A log after cleaning. `full` has every value that can be used; `coarse` is the same, or means over
+ * RUN__BIN_SECOND where values come faster: turning points are looked for there. */
+typedef struct {
+    RunTrace full, coarse;
+    double interval_second, coarse_second; /* between two values, median */
+    double noise_kelvin, coarse_noise_kelvin;
+    double step_kelvin; /* of the display, as the values show it; 0 when they are finer than can be told */
+    int spikes, over_range;
+    double first_spike, first_over_range;
+} RunSeries;
+
+#define RUN__BIN_SECOND 10.0
+
+bool run__clean(const RunLog *log, int channel, const RunTerms *terms, Arena *arena, RunSeries *series,
+                Error *error) MUST_CHECK;
+
+/* Median of `count` (at least 1) values, whose order changes. */
+double run__median(double *values, int count);
+double run__quantile(double *values, int count, double share);
+
+/* A stretch without a gap or an open door, as indices of the trace, and which of the turns are in it. */
+typedef struct {
+    int from, to; /* to: one behind the last */
+    int turn_from, turn_count, merged_count;
+} RunSegment;
+
+enum { RUN__MOST_DOORS = 64 };
+
+/* Cuts the coarse trace into stretches without gaps and open doors. Both arrays live in the arena. */
+typedef struct {
+    RunSegment *segments;
+    RunSpan *doors; /* mean_celsius: how far it fell, kelvin */
+    int segment_count, door_count;
+    double gap_second, gap_length; /* the longest; 0 when there is none */
+} RunCuts;
+
+bool run__cut(const RunSeries *series, Arena *arena, RunCuts *cuts, Error *error) MUST_CHECK;
+
+/* First index of the trace at or after a time; `count` when there is none. */
+int run__index_at(const RunTrace *trace, double second);
+
+/* A reversal: the extreme between two movements larger than a threshold. */
+typedef struct {
+    int index; /* into the trace */
+    double celsius;
+    bool is_high;
+} RunTurn;
+
+/* Where a turn would be if values stood close together: a corner, when the value nearest to it continues one
+ * of the lines through the two values before and behind, otherwise the top of the parabola through three.
+ * `from` and `to` are the turns before and behind it. */
+typedef struct {
+    double second, celsius;
+} RunPeak;
+RunPeak run__sharpen(const RunTrace *trace, RunTurn turn, int from, int to);
+
+/* Writes the turns of trace[from..to), from < to, and gives their number: a movement counts from `threshold`
+ * kelvin on. The last one is the extreme since the last turn, which is not left yet. More than `most` are not
+ * written, but counted. */
+int run__find_turns(const RunTrace *trace, int from, int to, double threshold, RunTurn *turns, int most);
+
+/* The turns that remain for a larger threshold, in place; gives their number. */
+int run__merge_turns(RunTurn *turns, int count, double threshold);
+
+typedef struct {
+    RunSpan span;
+    double rising_second; /* how long the temperature rises in it */
+} RunCycle;
+
+/* First index at or above the level that preheating leads to: the mean of the last third. */
+int run__reached(const RunTrace *trace);
+
+/* Highest less lowest value of the later two thirds of what follows `reached`, within the segments. */
+double run__late_range(const RunTrace *trace, const RunSegment *segments, int segment_count, int reached);
+
+/* What the cycles are looked for in: turns of each segment at the smallest threshold, room for as many more.
+ */
+typedef struct {
+    RunTrace trace, full; /* where turns are; where means are taken */
+    RunSegment *segments;
+    int segment_count;
+    const RunTurn *fine;
+    RunTurn *turns; /* of each segment, merged: from turn_from, merged_count of them */
+    double floor_kelvin, range_kelvin;
+} RunSearch;
+
+/* Whole cycles, at most `most`; leaves the turns that they are made of in search->turns. */
+int run__find_cycles(RunSearch *search, RunCycle *cycles, int most);
+
+/* Mean of the trace between two times, trapezoids with ends cut by interpolation. */
+double run__mean_between(const RunTrace *trace, double from, double to);
+
+/* How many of the first cycles belong to the settling. */
+int run__unsettled(const RunCycle *cycles, int count);
+
+/* Time of the first upward crossing of `level` between two indices, interpolated; NAN when there is none. */
+double run__crossing(const RunTrace *trace, int from, int to, double level);
+
+/* Mean weighted by length, mean swing, period and share of rising of `count` cycles; NAN for none. */
+void run__average(const RunCycle *cycles, int count, RunFigures *figures);
+
+typedef struct {
+    double
+        on_second; /* where heating begins: the first row, or the end of a wait of three minutes and more */
+    double set_second;        /* where the set temperature is first reached; NAN */
+    double kelvin_per_second; /* how fast it rises there */
+    double start_celsius;
+    bool is_cold, is_early; /* from cold; after a wait */
+} RunPreheat;
+
+/* `tremor_kelvin`: movements below it mean nothing. */
+void run__preheat(const RunTrace *trace, double set_celsius, double tremor_kelvin, RunPreheat *preheat);
+
+/* The first high turn after a time; -INFINITY when there is none. */
+RunPeak run__first_peak(const RunSearch *search, double second);
+
+/* Mean and slope over the last ten minutes, or the last quarter if that is less. */
+void run__end(const RunTrace *trace, RunFigures *figures);
+
+#endif

@@ -1,0 +1,218 @@
+/* series.c: a log as it came, made into values that can be computed with.
+ *
+ * Left out: rows without a value, over-range rows, rows that repeat the time of the row before, and spikes.
+ * A spike is one value or two that jump far out and back to where the curve was; an open door falls steeply
+ * too, but comes back slowly, so it stays in and is found later (doors.c).
+ *
+ * Noise is judged by second differences, which a smooth curve has next to none of; their median absolute size
+ * does not see corners and spikes (P. J. Rousseeuw and C. Croux, JASA 88, 1993, 1273: the factor 1.4826;
+ * from memory). A display's step is the smallest change between neighbours, if the other changes are
+ * multiples of it. */
+#include "core/run/run_private.h"
+
+#include <assert.h>
+#include <math.h>
+#include <string.h>
+
+/* Statistics of a long log look at this many places, spread over it. */
+enum { MOST_LOOKED_AT = 20000 };
+
+/* No oven is outside: such a value is a column that holds something else. */
+static const double least_celsius = -100, most_celsius = 1200;
+
+/* Selects in place (C. A. R. Hoare's FIND, CACM 4, 1961, 321; from memory): everything before `wanted` is not
+ * above it. */
+static double nth(double *values, int count, int wanted)
+{
+    int low = 0, high = count - 1;
+    while (low < high) {
+        const double pivot = values[low + (high - low) / 2];
+        int i = low, j = high;
+        while (i <= j) {
+            while (values[i] < pivot) i++;
+            while (values[j] > pivot) j--;
+            if (i > j) break;
+            const double held = values[i];
+            values[i++] = values[j];
+            values[j--] = held;
+        }
+        if (wanted <= j)
+            high = j;
+        else if (wanted >= i)
+            low = i;
+        else
+            break;
+    }
+    return values[wanted];
+}
+
+double run__median(double *values, int count)
+{
+    assert(count >= 1);
+    return run__quantile(values, count, 0.5);
+}
+
+double run__quantile(double *values, int count, double share)
+{
+    assert(count >= 1 && share >= 0 && share <= 1);
+    return nth(values, count, (int)floor(share * (count - 1) + 0.5));
+}
+
+/* How many rows to go on from one look to the next. */
+static int stride_of(int count) { return 1 + count / MOST_LOOKED_AT; }
+
+static double median_interval(const RunTrace *trace, double *scratch)
+{
+    const int stride = stride_of(trace->count);
+    int count = 0;
+    for (int i = 1; i < trace->count; i += stride) scratch[count++] = trace->second[i] - trace->second[i - 1];
+    return count ? run__median(scratch, count) : 0;
+}
+
+static double median_change(const RunTrace *trace, double *scratch)
+{
+    const int stride = stride_of(trace->count);
+    int count = 0;
+    for (int i = 1; i < trace->count; i += stride)
+        scratch[count++] = fabs(trace->celsius[i] - trace->celsius[i - 1]);
+    return count ? run__median(scratch, count) : 0;
+}
+
+/* Standard deviation: a second difference of independent values has sqrt 6 times theirs. */
+static double noise_of(const RunTrace *trace, double *scratch)
+{
+    const int stride = stride_of(trace->count);
+    int count = 0;
+    for (int i = 1; i + 1 < trace->count; i += stride)
+        scratch[count++] = fabs(trace->celsius[i - 1] - 2 * trace->celsius[i] + trace->celsius[i + 1]);
+    return count ? 1.4826 * run__median(scratch, count) / sqrt(6) : 0;
+}
+
+static bool is_multiple(double value, double step)
+{
+    const double times = value / step;
+    return fabs(times - floor(times + 0.5)) < 0.1;
+}
+
+static double step_of(const RunTrace *trace)
+{
+    const int stride = stride_of(trace->count), last = trace->count;
+    double step = INFINITY;
+    int changes = 0, multiples = 0;
+    for (int i = 1; i < last; i += stride) {
+        const double change = fabs(trace->celsius[i] - trace->celsius[i - 1]);
+        if (change > 1e-4 && change < step) step = change;
+    }
+    for (int i = 1; i < last && isfinite(step); i += stride) {
+        const double change = fabs(trace->celsius[i] - trace->celsius[i - 1]);
+        if (change <= 1e-4 || change > 9 * step) continue;
+        changes++;
+        multiples += is_multiple(change, step);
+    }
+    return changes >= 5 && multiples >= 0.95 * changes ? step : 0;
+}
+
+/* Does `count` values from i on (1 or 2) jump out on one side by more than `jump`, and back? */
+static bool is_spike(const double *celsius, int length, int i, int count, double jump)
+{
+    if (i < 1 || i + count >= length) return false;
+    const double before = celsius[i - 1], behind = celsius[i + count];
+    const double first = celsius[i] - before, last = celsius[i + count - 1] - behind;
+    if ((first > 0) != (last > 0)) return false;
+    const double out = fmin(fabs(first), fabs(last));
+    return out > jump && fabs(behind - before) < 0.25 * out;
+}
+
+/* Takes spikes out in place. A jump is large beside the usual change from row to row and the noise. */
+static void remove_spikes(double *second, double *celsius, double *scratch, RunSeries *series)
+{
+    RunTrace *trace = &series->full;
+    const double jump = fmax(4, 8 * median_change(trace, scratch) + 8 * series->noise_kelvin);
+    int kept = 0;
+    for (int i = 0; i < trace->count;) {
+        const int out = is_spike(celsius, trace->count, i, 1, jump)   ? 1
+                        : is_spike(celsius, trace->count, i, 2, jump) ? 2
+                                                                      : 0;
+        if (out > 0 && series->spikes == 0) series->first_spike = second[i];
+        series->spikes += out;
+        i += out;
+        if (out > 0) continue;
+        second[kept] = second[i];
+        celsius[kept++] = celsius[i++];
+    }
+    trace->count = kept;
+}
+
+/* The values that can be used, in order. */
+static bool take_values(const RunLog *log, const double *celsius, double *second, double *values,
+                        RunSeries *series, Error *error)
+{
+    int count = 0;
+    for (int i = 0; i < log->count; i++) {
+        const double t = log->second[i], value = celsius[i];
+        if (!isfinite(t) || (i > 0 && t < log->second[i - 1]))
+            return error_set(error, ERROR_INCONSISTENT, "a time before the one above it",
+                             "times that rise, row %d", i + 1);
+        if (isinf(value) && series->over_range++ == 0) series->first_over_range = t;
+        if (!isfinite(value)) continue;
+        if (value < least_celsius || value > most_celsius)
+            return error_set(error, ERROR_OUT_OF_RANGE, "a temperature that no oven has",
+                             "%g C to %g C, row %d", least_celsius, most_celsius, i + 1);
+        if (count > 0 && t <= second[count - 1]) continue;
+        second[count] = t;
+        values[count++] = value;
+    }
+    series->full = (RunTrace){second, values, count};
+    return true;
+}
+
+/* Means over stretches of RUN__BIN_SECOND; a stretch without a value leaves no mean. */
+static bool make_coarse(RunSeries *series, Arena *arena, Error *error)
+{
+    const RunTrace *full = &series->full;
+    series->coarse = *full;
+    if (full->count < 3 || series->interval_second > RUN__BIN_SECOND / 2) return true;
+    const double span = (full->second[full->count - 1] - full->second[0]) / RUN__BIN_SECOND;
+    const size_t most = span + 2 < full->count ? (size_t)span + 2 : (size_t)full->count;
+    double *second = ARENA_ARRAY(arena, double, most), *celsius = ARENA_ARRAY(arena, double, most);
+    if (!second || !celsius) return error_memory(error);
+    int count = 0;
+    for (int i = 0; i < full->count;) {
+        const double bin = floor((full->second[i] - full->second[0]) / RUN__BIN_SECOND);
+        double t = 0, c = 0;
+        int n = 0;
+        for (; i < full->count && floor((full->second[i] - full->second[0]) / RUN__BIN_SECOND) == bin; i++) {
+            t += full->second[i] - full->second[0];
+            c += full->celsius[i];
+            n++;
+        }
+        assert((size_t)count < most);
+        second[count] = full->second[0] + t / n;
+        celsius[count++] = c / n;
+    }
+    series->coarse = (RunTrace){second, celsius, count};
+    return true;
+}
+
+bool run__clean(const RunLog *log, int channel, const RunTerms *terms, Arena *arena, RunSeries *series,
+                Error *error)
+{
+    assert(channel >= 0 && channel < log->channel_count);
+    *series = (RunSeries){.first_spike = NAN, .first_over_range = NAN};
+    if (log->count > RUN_MOST_ROWS)
+        return error_set(error, ERROR_TOO_LARGE, "more rows", "at most %d rows", RUN_MOST_ROWS);
+    const size_t rows = log->count > 0 ? (size_t)log->count : 1;
+    double *second = ARENA_ARRAY(arena, double, rows), *celsius = ARENA_ARRAY(arena, double, rows);
+    double *scratch = ARENA_ARRAY(arena, double, MOST_LOOKED_AT + 1);
+    if (!second || !celsius || !scratch) return error_memory(error);
+    if (!take_values(log, log->channels[channel].celsius, second, celsius, series, error)) return false;
+    series->noise_kelvin = noise_of(&series->full, scratch);
+    remove_spikes(second, celsius, scratch, series);
+    series->interval_second = median_interval(&series->full, scratch);
+    series->noise_kelvin = noise_of(&series->full, scratch);
+    series->step_kelvin = terms->resolution_kelvin > 0 ? terms->resolution_kelvin : step_of(&series->full);
+    if (!make_coarse(series, arena, error)) return false;
+    series->coarse_second = median_interval(&series->coarse, scratch);
+    series->coarse_noise_kelvin = noise_of(&series->coarse, scratch);
+    return true;
+}
