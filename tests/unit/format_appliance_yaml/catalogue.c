@@ -2,7 +2,8 @@
  * Only what the files themselves say is held here; whether it is right, other tests ask. */
 #include "format/appliance_yaml/appliance_yaml.h"
 #include "support/file.h"
-#include "support/near.h"
+#include "support/shipped.h"
+#include "support/table.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -184,6 +185,27 @@ static void shipped_materials_are_read(void **state)
     for (int i = 0; i < materials->count; i++) assert_true(strlen(materials->rows[i].source) > 5);
 }
 
+static const char *const INSULATION_KEYS[] = {"given", "material", "conductivity", "share", NULL};
+
+static void check_conductivity(const TableRow *row)
+{
+    Arena arena = arena_new(4 << 20);
+    Catalogue catalogue;
+    shipped_read_catalogue(&arena, &catalogue);
+    const Material *material = material_find(&catalogue.materials, table_text(row, "material"));
+    table_true(row, material != NULL, "no such material");
+    const double got = material_conductivity(material, table_value(row, "given", UNIT_CELSIUS));
+    const double want = table_value(row, "conductivity", UNIT_NONE);
+    table_near(row, got, want, table_value(row, "share", UNIT_NONE) * want);
+    arena_free(&arena);
+}
+
+static void printed_conductivities_hold(void **state)
+{
+    (void)state;
+    table_check("material/insulation", INSULATION_KEYS, check_conductivity);
+}
+
 static const struct {
     const char *materials, *place, *expected;
 } refused_materials[] = {
@@ -286,6 +308,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(mistakes_in_kinds_are_refused_where_they_stand, begin, end),
         cmocka_unit_test_setup_teardown(mistakes_in_words_are_refused_where_they_stand, begin, end),
         cmocka_unit_test_setup_teardown(shipped_materials_are_read, begin, end),
+        cmocka_unit_test(printed_conductivities_hold),
         cmocka_unit_test_setup_teardown(mistakes_in_materials_are_refused_where_they_stand, begin, end),
         cmocka_unit_test_setup_teardown(every_truncation_is_read_or_refused, begin, end),
         cmocka_unit_test_setup_teardown(every_allocation_may_fail, begin, end),
