@@ -23,6 +23,9 @@ typedef struct {
 
 #define RUN__BIN_SECOND 10.0
 
+/* Statistics of a long log look at this many places, spread over it. */
+enum { RUN__MOST_LOOKED_AT = 20000 };
+
 bool run__clean(const RunLog *log, int channel, const RunTerms *terms, Arena *arena, RunSeries *series,
                 Error *error) MUST_CHECK;
 
@@ -128,5 +131,22 @@ RunPeak run__first_peak(const RunSearch *search, double second);
 
 /* Mean and slope over the last ten minutes, or the last quarter if that is less. */
 void run__end(const RunTrace *trace, RunFigures *figures);
+
+/* Half-width of the limits of error of probe and display at a temperature, kelvin; 0 where not known. */
+bool run__probe_half_width(const RunTerms *terms, double celsius, double *kelvin, Error *error) MUST_CHECK;
+double run__meter_half_width(const RunTerms *terms, bool is_fahrenheit, double step_kelvin, double celsius);
+
+typedef struct {
+    double kelvin_per_second, uncertainty, span_second;
+} RunDrift;
+
+/* Straight line through the means of the cycles; fewer than three have no slope. */
+RunDrift run__drift(const RunCycle *cycles, int count);
+
+/* For at least two settled cycles with these averages. */
+bool run__budget(const RunSeries *series, const RunTerms *terms, bool is_fahrenheit, const RunCycle *cycles,
+                 int count, const RunFigures *figures, RunBudget *budget, Error *error) MUST_CHECK;
+double run__budget_total(const RunBudget *budget); /* combined standard uncertainty */
+double run__half_width(const RunBudget *budget);   /* of the interval that holds the true mean with 95 % */
 
 #endif

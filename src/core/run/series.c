@@ -14,9 +14,6 @@
 #include <math.h>
 #include <string.h>
 
-/* Statistics of a long log look at this many places, spread over it. */
-enum { MOST_LOOKED_AT = 20000 };
-
 /* No oven is outside: such a value is a column that holds something else. */
 static const double least_celsius = -100, most_celsius = 1200;
 
@@ -59,7 +56,7 @@ double run__quantile(double *values, int count, double share)
 }
 
 /* How many rows to go on from one look to the next. */
-static int stride_of(int count) { return 1 + count / MOST_LOOKED_AT; }
+static int stride_of(int count) { return 1 + count / RUN__MOST_LOOKED_AT; }
 
 static double median_interval(const RunTrace *trace, double *scratch)
 {
@@ -203,7 +200,7 @@ bool run__clean(const RunLog *log, int channel, const RunTerms *terms, Arena *ar
         return error_set(error, ERROR_TOO_LARGE, "more rows", "at most %d rows", RUN_MOST_ROWS);
     const size_t rows = log->count > 0 ? (size_t)log->count : 1;
     double *second = ARENA_ARRAY(arena, double, rows), *celsius = ARENA_ARRAY(arena, double, rows);
-    double *scratch = ARENA_ARRAY(arena, double, MOST_LOOKED_AT + 1);
+    double *scratch = ARENA_ARRAY(arena, double, RUN__MOST_LOOKED_AT + 1);
     if (!second || !celsius || !scratch) return error_memory(error);
     if (!take_values(log, log->channels[channel].celsius, second, celsius, series, error)) return false;
     series->noise_kelvin = noise_of(&series->full, scratch);

@@ -1,0 +1,324 @@
+/* analyse.c: one channel of a log, from rows to figures and findings.
+ *
+ * run_analyse reads as the order of the work: clean, cut at gaps and doors, find cycles, leave out those that
+ * are still settling, average, judge. Invariants of what it gives:
+ * (1) mean, error, swing, period and duty are numbers together, from at least two cycles, or NAN together;
+ * (2) where one of them is NAN a finding says why: log-too-short, never-cycles, sparse or no-values;
+ * (3) where the preheat is NAN so is the overshoot, or a finding says why;
+ * (4) uncertainties are NAN where their figures are, and never negative. */
+#include "core/run/run_private.h"
+
+#include <assert.h>
+#include <math.h>
+
+/* Everything that a judgement may look at. */
+typedef struct {
+    const RunLog *log;
+    const RunTerms *terms;
+    bool is_fahrenheit;
+    RunSeries series;
+    RunCuts cuts;
+    RunSearch search;
+    RunCycle *cycles;
+    int found, unsettled; /* whole cycles; how many of the first are left out */
+    RunFigures figures;
+} Work;
+
+/* Below this many values in a cycle its corners are lost, and below three its length is a guess. */
+static const double least_samples = 3, few_samples = 6;
+
+/* How long an oven that is hot may take for one turn before it is said not to cycle; how far above the set
+ * temperature no differential and no overshoot goes (both common practice, no source). */
+static const double patience_second = 1800, runaway_kelvin = 30;
+
+static const RunFigure unknown = {NAN, NAN};
+
+static void find(Run *run, RunFindingCode code, double second, double amount)
+{
+    assert(run->finding_count < RUN_MOST_FINDINGS);
+    if (run->finding_count < RUN_MOST_FINDINGS)
+        run->findings[run->finding_count++] = (RunFinding){code, second, amount};
+}
+
+static void note_cleaning(const RunSeries *series, Run *run)
+{
+    if (series->over_range) find(run, RUN_OVER_RANGE, series->first_over_range, series->over_range);
+    if (series->spikes) find(run, RUN_SPIKES, series->first_spike, series->spikes);
+}
+
+static void note_cuts(const RunCuts *cuts, Run *run)
+{
+    const int most = RUN_MOST_FINDINGS - RUN_FINDING_COUNT;
+    if (cuts->gap_length > 0) find(run, RUN_GAPS, cuts->gap_second, cuts->gap_length);
+    for (int i = 0; i < cuts->door_count && i < most; i++)
+        find(run, RUN_DOOR_OPENED, cuts->doors[i].from_second, cuts->doors[i].mean_celsius);
+    run->doors = cuts->doors;
+    run->door_count = cuts->door_count;
+}
+
+/* Turns smaller than this are noise or the display's last digit. */
+static double floor_of(const RunSeries *series)
+{
+    return fmax(0.3, fmax(5 * series->coarse_noise_kelvin, 1.2 * series->step_kelvin));
+}
+
+/* Turns are counted before there is room for them: a long log has far fewer turns than values. */
+static bool find_turns(Work *work, Arena *arena, Error *error)
+{
+    RunSearch *search = &work->search;
+    RunTurn one;
+    int total = 0;
+    for (int s = 0; s < work->cuts.segment_count; s++) {
+        RunSegment *segment = &work->cuts.segments[s];
+        segment->turn_from = total;
+        segment->turn_count =
+            run__find_turns(&search->trace, segment->from, segment->to, search->floor_kelvin, &one, 1);
+        total += segment->turn_count;
+    }
+    RunTurn *fine = ARENA_ARRAY(arena, RunTurn, (size_t)total + 1);
+    search->turns = ARENA_ARRAY(arena, RunTurn, (size_t)total + 1);
+    work->cycles = ARENA_ARRAY(arena, RunCycle, (size_t)total / 2 + 1);
+    if (!fine || !search->turns || !work->cycles) return error_memory(error);
+    for (int s = 0; s < work->cuts.segment_count; s++) {
+        const RunSegment *segment = &work->cuts.segments[s];
+        run__find_turns(&search->trace, segment->from, segment->to, search->floor_kelvin,
+                        fine + segment->turn_from, segment->turn_count);
+    }
+    search->fine = fine;
+    work->found = run__find_cycles(search, work->cycles, total / 2 + 1);
+    return true;
+}
+
+static bool find_cycles(Work *work, Arena *arena, Error *error)
+{
+    const RunTrace *trace = &work->series.coarse;
+    RunSearch *search = &work->search;
+    search->trace = *trace;
+    search->full = work->series.full;
+    search->segments = work->cuts.segments;
+    search->segment_count = work->cuts.segment_count;
+    search->range_kelvin =
+        run__late_range(trace, work->cuts.segments, work->cuts.segment_count, run__reached(trace));
+    search->floor_kelvin = floor_of(&work->series);
+    if (!find_turns(work, arena, error)) return false;
+    work->unsettled = run__unsettled(work->cycles, work->found);
+    return true;
+}
+
+/* Standard deviation of the mean of one figure of the cycles. */
+static double spread(const RunCycle *cycles, int count, double mean, double (*figure)(const RunCycle *))
+{
+    double square = 0;
+    for (int i = 0; i < count; i++) square += (figure(&cycles[i]) - mean) * (figure(&cycles[i]) - mean);
+    return sqrt(square / (count - 1) / count);
+}
+
+static double swing_of(const RunCycle *cycle) { return cycle->span.high_celsius - cycle->span.low_celsius; }
+static double period_of(const RunCycle *cycle) { return cycle->span.to_second - cycle->span.from_second; }
+static double share_of(const RunCycle *cycle) { return cycle->rising_second / period_of(cycle); }
+
+/* An extreme lies anywhere in its interval: corners are found again by their lines, down to a quarter or so.
+ */
+static double swing_uncertainty(const Work *work, const RunCycle *cycles, int count)
+{
+    const RunFigures *f = &work->figures;
+    const double steepest = f->swing_kelvin / fmin(f->duty, 1 - f->duty) / f->period_second;
+    const double parts[] = {spread(cycles, count, f->swing_kelvin, swing_of),
+                            work->series.step_kelvin / sqrt(6), work->series.coarse_noise_kelvin,
+                            0.1 * steepest * work->series.interval_second};
+    return meter_combine(parts, 4);
+}
+
+static bool keep_spans(const RunCycle *cycles, int count, Arena *arena, Run *run, Error *error)
+{
+    RunSpan *spans = ARENA_ARRAY(arena, RunSpan, (size_t)count);
+    if (!spans) return error_memory(error);
+    for (int i = 0; i < count; i++) spans[i] = cycles[i].span;
+    run->cycle_spans = spans;
+    run->cycles = count;
+    run->settled_second = spans[0].from_second;
+    return true;
+}
+
+/* The figures that come from cycles; two at least. */
+static bool average(Work *work, Arena *arena, Run *run, Error *error)
+{
+    const RunCycle *cycles = work->cycles + work->unsettled;
+    const int count = work->found - work->unsettled;
+    RunFigures *f = &work->figures;
+    run__average(cycles, count, f);
+    if (f->period_second / work->series.interval_second < least_samples) return true;
+    if (!run__budget(&work->series, work->terms, work->is_fahrenheit, cycles, count, f, &run->budget, error))
+        return false;
+    const double u = run__budget_total(&run->budget);
+    run->mean_celsius = (RunFigure){f->mean_celsius, u};
+    run->error_kelvin = (RunFigure){f->mean_celsius - run->set_celsius, u};
+    run->half_width_kelvin = run__half_width(&run->budget);
+    run->swing_kelvin = (RunFigure){f->swing_kelvin, swing_uncertainty(work, cycles, count)};
+    run->period_second = (RunFigure){f->period_second, spread(cycles, count, f->period_second, period_of)};
+    run->duty = (RunFigure){f->duty, fmax(spread(cycles, count, f->duty, share_of),
+                                          work->series.interval_second / f->period_second / sqrt(12))};
+    return keep_spans(cycles, count, arena, run, error);
+}
+
+/* The thermometer is as wrong during the preheat as later, and the faster it rises the less that matters. */
+static void add_preheat(const Work *work, double thermometer, RunPreheat *preheat, Run *run)
+{
+    const RunSeries *series = &work->series;
+    run__preheat(&series->coarse, run->set_celsius, 3 * series->coarse_noise_kelvin + series->step_kelvin,
+                 preheat);
+    if (!preheat->is_cold) {
+        if (preheat->start_celsius > 60 || preheat->start_celsius >= run->set_celsius)
+            find(run, RUN_STARTS_HOT, series->coarse.second[0], preheat->start_celsius);
+        return;
+    }
+    if (preheat->is_early)
+        find(run, RUN_STARTS_EARLY, preheat->on_second, preheat->on_second - series->coarse.second[0]);
+    if (!isfinite(preheat->set_second)) return;
+    const double parts[] = {thermometer / preheat->kelvin_per_second,
+                            series->noise_kelvin / preheat->kelvin_per_second,
+                            series->interval_second / sqrt(12)};
+    run->preheat_second = (RunFigure){preheat->set_second - preheat->on_second, meter_combine(parts, 3)};
+    const RunPeak peak = run__first_peak(&work->search, preheat->set_second);
+    if (!isfinite(peak.second)) return;
+    const double peak_parts[] = {thermometer, series->coarse_noise_kelvin, series->step_kelvin / sqrt(12)};
+    run->overshoot_kelvin = (RunFigure){peak.celsius - run->set_celsius, meter_combine(peak_parts, 3)};
+}
+
+static bool judge_preheat(const Work *work, RunPreheat *preheat, Run *run, Error *error)
+{
+    double probe;
+    if (!run__probe_half_width(work->terms, run->set_celsius, &probe, error)) return false;
+    const double parts[] = {
+        probe / sqrt(3),
+        run__meter_half_width(work->terms, work->is_fahrenheit, work->series.step_kelvin, run->set_celsius) /
+            sqrt(3)};
+    add_preheat(work, meter_combine(parts, 2), preheat, run);
+    return true;
+}
+
+static double highest(const RunTrace *trace)
+{
+    double high = -INFINITY;
+    for (int i = 0; i < trace->count; i++) high = fmax(high, trace->celsius[i]);
+    return high;
+}
+
+/* Without two cycles: does it never cycle, or has nobody waited long enough? */
+static void judge_no_cycles(const Work *work, const RunPreheat *preheat, double high, Run *run)
+{
+    const RunTrace *trace = &work->series.coarse;
+    const double hot_second =
+        isfinite(preheat->set_second) ? preheat->set_second : trace->second[run__reached(trace)];
+    const double rise = run->end_kelvin_per_second * 60;
+    const bool is_hot = high - run->set_celsius > runaway_kelvin;
+    if (is_hot && high - trace->celsius[trace->count - 1] < 3 && rise > -0.2) {
+        find(run, RUN_RUNS_AWAY, preheat->set_second, high - run->set_celsius);
+        find(run, RUN_NEVER_CYCLES, NAN, run->end_celsius);
+    } else if (work->found == 0 && run->to_second - hot_second > patience_second) {
+        find(run, RUN_NEVER_CYCLES, NAN, run->end_celsius);
+    } else {
+        find(run, RUN_LOG_TOO_SHORT, run->to_second, run->to_second - run->from_second);
+    }
+}
+
+/* Not reached counts when the log has cycles, or stands still, or went on for long. */
+static void judge_reach(const RunPreheat *preheat, double high, Run *run)
+{
+    if (isfinite(preheat->set_second) || high >= run->set_celsius) return;
+    const bool is_still = fabs(run->end_kelvin_per_second) < 10.0 / 3600;
+    if (run->cycles > 0 || is_still || run->to_second - run->from_second > 1.5 * patience_second)
+        find(run, RUN_NEVER_REACHES, NAN, run->set_celsius - high);
+    else if (!run_has_finding(run, RUN_LOG_TOO_SHORT))
+        find(run, RUN_LOG_TOO_SHORT, run->to_second, run->to_second - run->from_second);
+}
+
+/* Are the means still moving: by more than their scatter, and by more than matters? */
+static void judge_settling(const Work *work, Run *run)
+{
+    const RunCycle *cycles = work->cycles + work->unsettled;
+    const RunDrift drift = run__drift(cycles, run->cycles);
+    const double moved = fabs(drift.kelvin_per_second) * drift.span_second;
+    const double matters = fmax(1, 0.1 * run->swing_kelvin.value);
+    run->is_settled = true;
+    if (moved > matters && fabs(drift.kelvin_per_second) > 3 * drift.uncertainty) {
+        find(run, RUN_DRIFTING, run->settled_second, drift.kelvin_per_second * 3600);
+        run->is_settled = false;
+    }
+    const double apart = fabs(cycles[run->cycles - 1].span.mean_celsius - cycles[0].span.mean_celsius);
+    if (run->cycles < 4 && apart > 2 * matters) {
+        find(run, RUN_NOT_SETTLED, run->settled_second, apart);
+        run->is_settled = false;
+    }
+}
+
+static void judge_cycles(const Work *work, Run *run)
+{
+    const double samples = work->figures.period_second / work->series.interval_second;
+    double shortest = INFINITY, longest = 0;
+    if (samples < few_samples) find(run, RUN_SPARSE, NAN, samples);
+    if (run->cycles == 0) return;
+    judge_settling(work, run);
+    for (int i = 0; i < run->cycles; i++) {
+        const double length = run->cycle_spans[i].to_second - run->cycle_spans[i].from_second;
+        shortest = fmin(shortest, length);
+        longest = fmax(longest, length);
+    }
+    if (longest > 1.7 * shortest) find(run, RUN_UNEVEN_CYCLES, NAN, longest / shortest);
+}
+
+static void begin(const RunTerms *terms, Run *run)
+{
+    *run = (Run){.set_celsius = terms->set_celsius,
+                 .mean_celsius = unknown,
+                 .error_kelvin = unknown,
+                 .half_width_kelvin = NAN,
+                 .swing_kelvin = unknown,
+                 .period_second = unknown,
+                 .preheat_second = unknown,
+                 .overshoot_kelvin = unknown,
+                 .duty = unknown,
+                 .from_second = NAN,
+                 .to_second = NAN,
+                 .settled_second = NAN,
+                 .end_celsius = NAN,
+                 .end_kelvin_per_second = NAN};
+}
+
+/* What there is to say of a log with some values in it. */
+static bool judge(Work *work, Arena *arena, Run *run, Error *error)
+{
+    const RunTrace *trace = &work->series.coarse;
+    RunPreheat preheat;
+    run->from_second = trace->second[0];
+    run->to_second = trace->second[trace->count - 1];
+    run__end(trace, &work->figures);
+    run->end_celsius = work->figures.end_celsius;
+    run->end_kelvin_per_second = work->figures.end_kelvin_per_second;
+    note_cuts(&work->cuts, run);
+    const bool has_cycles = work->found - work->unsettled >= 2;
+    if (has_cycles && !average(work, arena, run, error)) return false;
+    if (!judge_preheat(work, &preheat, run, error)) return false;
+    const double high = highest(trace);
+    if (has_cycles)
+        judge_cycles(work, run);
+    else
+        judge_no_cycles(work, &preheat, high, run);
+    if (preheat.is_cold) judge_reach(&preheat, high, run);
+    return true;
+}
+
+bool run_analyse(const RunLog *log, int channel, const RunTerms *terms, Arena *arena, Run *run, Error *error)
+{
+    assert(channel >= 0 && channel < log->channel_count);
+    Work work = {.log = log, .terms = terms, .is_fahrenheit = log->channels[channel].is_fahrenheit};
+    begin(terms, run);
+    if (!run__clean(log, channel, terms, arena, &work.series, error)) return false;
+    note_cleaning(&work.series, run);
+    if (work.series.coarse.count < 3) {
+        find(run, RUN_NO_VALUES, NAN, work.series.full.count);
+        return true;
+    }
+    return run__cut(&work.series, arena, &work.cuts, error) && find_cycles(&work, arena, error) &&
+           judge(&work, arena, run, error);
+}
