@@ -96,8 +96,8 @@ typedef struct {
 } Run;
 
 /* Analyses one channel. A log that says little is no error. ERROR_WRONG_KIND when the probe has no such
- * class, ERROR_INCONSISTENT when time does not rise, ERROR_OUT_OF_RANGE for values out of -100 to 1200
- * celsius, ERROR_TOO_LARGE beyond RUN_MOST_ROWS, ERROR_MEMORY. */
+ * class, ERROR_INCONSISTENT when time does not rise, ERROR_OUT_OF_RANGE when most values are out of -100 to
+ * 1200 celsius, ERROR_TOO_LARGE beyond RUN_MOST_ROWS, ERROR_MEMORY. */
 bool run_analyse(const RunLog *log, int channel, const RunTerms *terms, Arena *arena, Run *run,
                  Error *error) MUST_CHECK;
 

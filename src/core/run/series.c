@@ -140,25 +140,28 @@ static void remove_spikes(double *second, double *celsius, double *scratch, RunS
     trace->count = kept;
 }
 
-/* The values that can be used, in order. */
+/* The values that can be used, in order. A few that no oven has are a broken wire or a slip of the logger;
+ * many are a column that holds something else. */
 static bool take_values(const RunLog *log, const double *celsius, double *second, double *values,
                         RunSeries *series, Error *error)
 {
-    int count = 0;
+    int count = 0, strange = 0;
     for (int i = 0; i < log->count; i++) {
         const double t = log->second[i], value = celsius[i];
         if (!isfinite(t) || (i > 0 && t < log->second[i - 1]))
             return error_set(error, ERROR_INCONSISTENT, "a time before the one above it",
                              "times that rise, row %d", i + 1);
-        if (isinf(value) && series->over_range++ == 0) series->first_over_range = t;
-        if (!isfinite(value)) continue;
-        if (value < least_celsius || value > most_celsius)
-            return error_set(error, ERROR_OUT_OF_RANGE, "a temperature that no oven has",
-                             "%g C to %g C, row %d", least_celsius, most_celsius, i + 1);
-        if (count > 0 && t <= second[count - 1]) continue;
+        if (isnan(value)) continue;
+        const bool is_strange = isfinite(value) && (value < least_celsius || value > most_celsius);
+        strange += is_strange;
+        if ((is_strange || isinf(value)) && series->over_range++ == 0) series->first_over_range = t;
+        if (is_strange || isinf(value) || (count > 0 && t <= second[count - 1])) continue;
         second[count] = t;
         values[count++] = value;
     }
+    if (strange > count)
+        return error_set(error, ERROR_OUT_OF_RANGE, "temperatures that no oven has",
+                         "most of them between %g C and %g C", least_celsius, most_celsius);
     series->full = (RunTrace){second, values, count};
     return true;
 }
