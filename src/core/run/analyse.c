@@ -56,10 +56,27 @@ static void note_cuts(const RunCuts *cuts, Run *run)
     run->door_count = cuts->door_count;
 }
 
-/* Turns smaller than this are noise or the display's last digit. */
-static double floor_of(const RunSeries *series)
+/* Share of the values of the later part that are higher or lower than both neighbours: two thirds for noise
+ * (W. A. Wallis and G. H. Moore, JASA 36, 1941, 401; from memory), two in a cycle for cycles. */
+static double turning_share(const RunTrace *trace)
 {
-    return fmax(0.3, fmax(5 * series->coarse_noise_kelvin, 1.2 * series->step_kelvin));
+    int turning = 0, looked_at = 0;
+    for (int i = trace->count / 3 + 1; i + 1 < trace->count; i++) {
+        const double before = trace->celsius[i] - trace->celsius[i - 1];
+        const double behind = trace->celsius[i + 1] - trace->celsius[i];
+        turning += before * behind < 0;
+        looked_at++;
+    }
+    return looked_at ? (double)turning / looked_at : 0;
+}
+
+/* Turns smaller than this are noise or the display's last digit. Where values are so far apart that a cycle's
+ * own shape looks like noise, the number of turns tells the two apart. */
+static double floor_of(const RunSeries *series, double range_kelvin)
+{
+    double noise = 5 * series->coarse_noise_kelvin;
+    if (noise > 0.2 * range_kelvin && turning_share(&series->coarse) < 0.5) noise = 0.2 * range_kelvin;
+    return fmax(0.3, fmax(noise, 1.2 * series->step_kelvin));
 }
 
 /* Turns are counted before there is room for them: a long log has far fewer turns than values. */
@@ -99,7 +116,7 @@ static bool find_cycles(Work *work, Arena *arena, Error *error)
     search->segment_count = work->cuts.segment_count;
     search->range_kelvin =
         run__late_range(trace, work->cuts.segments, work->cuts.segment_count, run__reached(trace));
-    search->floor_kelvin = floor_of(&work->series);
+    search->floor_kelvin = floor_of(&work->series, search->range_kelvin);
     if (!find_turns(work, arena, error)) return false;
     work->unsettled = run__unsettled(work->cycles, work->found);
     return true;
@@ -204,22 +221,34 @@ static double highest(const RunTrace *trace)
     return high;
 }
 
+/* Since when has it not turned? At the earliest since it was hot, since a gap or since an open door. */
+static double last_turn(const Work *work, double hot_second)
+{
+    const RunSearch *search = &work->search;
+    if (search->segment_count == 0) return work->series.coarse.second[work->series.coarse.count - 1];
+    const RunSegment *segment = &search->segments[search->segment_count - 1];
+    double last = fmax(hot_second, search->trace.second[segment->from]);
+    if (segment->merged_count >= 2)
+        last = fmax(
+            last, search->trace.second[search->turns[segment->turn_from + segment->merged_count - 2].index]);
+    return last;
+}
+
 /* Without two cycles: does it never cycle, or has nobody waited long enough? */
 static void judge_no_cycles(const Work *work, const RunPreheat *preheat, double high, Run *run)
 {
     const RunTrace *trace = &work->series.coarse;
     const double hot_second =
         isfinite(preheat->set_second) ? preheat->set_second : trace->second[run__reached(trace)];
-    const double rise = run->end_kelvin_per_second * 60;
-    const bool is_hot = high - run->set_celsius > runaway_kelvin;
-    if (is_hot && high - trace->celsius[trace->count - 1] < 3 && rise > -0.2) {
-        find(run, RUN_RUNS_AWAY, preheat->set_second, high - run->set_celsius);
+    const double turn_second = last_turn(work, hot_second);
+    const bool is_at_top = high - trace->celsius[trace->count - 1] < 3 && turn_second <= hot_second;
+    const bool is_still = run->to_second - turn_second > patience_second;
+    const bool runs_away = high - run->set_celsius > runaway_kelvin && (is_at_top || is_still);
+    if (runs_away) find(run, RUN_RUNS_AWAY, preheat->set_second, high - run->set_celsius);
+    if (runs_away || is_still)
         find(run, RUN_NEVER_CYCLES, NAN, run->end_celsius);
-    } else if (work->found == 0 && run->to_second - hot_second > patience_second) {
-        find(run, RUN_NEVER_CYCLES, NAN, run->end_celsius);
-    } else {
+    else
         find(run, RUN_LOG_TOO_SHORT, run->to_second, run->to_second - run->from_second);
-    }
 }
 
 /* Not reached counts when the log has cycles, or stands still, or went on for long. */

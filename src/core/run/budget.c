@@ -3,7 +3,8 @@
  * Contributions, each a standard uncertainty in kelvin:
  *   probe       class limits of the sensor at the mean, rectangular: half-width / sqrt 3 (GUM 4.3.7)
  *   meter       limits of error of the display, +-(% of reading + counts), in its own degrees, likewise
- *   scatter     s / sqrt n of the cycle means (GUM 4.2.3), widened for neighbours that go together
+ *   scatter     s / sqrt n of the cycle means (GUM 4.2.3), widened for neighbours that go together; at least
+ *               what the noise of the values makes of it
  *   sampling    corners that fall between two values; see below
  *   resolution  rounding to the display's step, reduced by how many steps a cycle runs through
  *   drift       what the means still move over the settled cycles, beyond what scatter would make of it
@@ -69,8 +70,18 @@ static double persistence(const RunCycle *cycles, int count, double mean)
     return sum > 0 ? fmin(0.7, fmax(0, product / sum)) : 0;
 }
 
+/* What the noise of the values alone makes of the mean: a few cycles can agree better than that by chance.
+ * Noise is known only where a cycle has so many values that its curve is smooth between them. */
+static double noise_part(const RunSeries *series, const RunCycle *cycles, int count)
+{
+    double seconds = 0;
+    for (int i = 0; i < count; i++) seconds += cycles[i].span.to_second - cycles[i].span.from_second;
+    if (seconds / count < 40 * series->interval_second) return 0;
+    return series->noise_kelvin * sqrt(series->interval_second / seconds);
+}
+
 /* Variance of the mean of an AR(1) sequence: s^2 / n (1 + r) / (1 - r). */
-static void judge_scatter(const RunCycle *cycles, int count, RunBudget *budget)
+static void judge_scatter(const RunSeries *series, const RunCycle *cycles, int count, RunBudget *budget)
 {
     double sum = 0, off = 0;
     for (int i = 0; i < count; i++) sum += cycles[i].span.mean_celsius;
@@ -78,7 +89,7 @@ static void judge_scatter(const RunCycle *cycles, int count, RunBudget *budget)
     for (int i = 0; i < count; i++) off += square(cycles[i].span.mean_celsius - mean);
     const double r = persistence(cycles, count, mean);
     const double fewer = (1 - r) / (1 + r);
-    budget->scatter = sqrt(off / (count - 1) / count / fewer);
+    budget->scatter = fmax(sqrt(off / (count - 1) / count / fewer), noise_part(series, cycles, count));
     budget->scatter_freedom = fmax(1, count * fewer - 1);
 }
 
@@ -157,7 +168,7 @@ bool run__budget(const RunSeries *series, const RunTerms *terms, bool is_fahrenh
     if (!run__probe_half_width(terms, figures->mean_celsius, &probe, error)) return false;
     budget->probe = probe / sqrt(3);
     budget->meter = run__meter_half_width(terms, is_fahrenheit, step, figures->mean_celsius) / sqrt(3);
-    judge_scatter(cycles, count, budget);
+    judge_scatter(series, cycles, count, budget);
     budget->sampling = judge_sampling(series, cycles, count, figures);
     budget->resolution = judge_resolution(terms->is_hand_read ? 2 * step : step, figures->swing_kelvin);
     budget->drift = judge_drift(cycles, count);

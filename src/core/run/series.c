@@ -4,10 +4,9 @@
  * A spike is one value or two that jump far out and back to where the curve was; an open door falls steeply
  * too, but comes back slowly, so it stays in and is found later (doors.c).
  *
- * Noise is judged by second differences, which a smooth curve has next to none of; their median absolute size
- * does not see corners and spikes (P. J. Rousseeuw and C. Croux, JASA 88, 1993, 1273: the factor 1.4826;
- * from memory). A display's step is the smallest change between neighbours, if the other changes are
- * multiples of it. */
+ * Noise is judged by third differences, which a smooth curve has next to none of. With few values in a cycle
+ * more than half of them are at a corner, so the quantile looked at is the one of a quarter. A display's step
+ * is the smallest change between neighbours, if the other changes are multiples of it. */
 #include "core/run/run_private.h"
 
 #include <assert.h>
@@ -75,14 +74,17 @@ static double median_change(const RunTrace *trace, double *scratch)
     return count ? run__median(scratch, count) : 0;
 }
 
-/* Standard deviation: a second difference of independent values has sqrt 6 times theirs. */
+/* Standard deviation: a third difference of independent values has sqrt 20 times theirs, and a quarter of
+ * normal values are within 0.31864 standard deviations. */
 static double noise_of(const RunTrace *trace, double *scratch)
 {
     const int stride = stride_of(trace->count);
     int count = 0;
-    for (int i = 1; i + 1 < trace->count; i += stride)
-        scratch[count++] = fabs(trace->celsius[i - 1] - 2 * trace->celsius[i] + trace->celsius[i + 1]);
-    return count ? 1.4826 * run__median(scratch, count) / sqrt(6) : 0;
+    for (int i = 3; i < trace->count; i += stride) {
+        const double *c = trace->celsius + i;
+        scratch[count++] = fabs(c[0] - 3 * c[-1] + 3 * c[-2] - c[-3]);
+    }
+    return count ? run__quantile(scratch, count, 0.25) / 0.31864 / sqrt(20) : 0;
 }
 
 static bool is_multiple(double value, double step)
