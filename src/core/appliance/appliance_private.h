@@ -41,9 +41,6 @@ bool appliance__add_checks(Builder *builder) MUST_CHECK;
 /* Number of the place with that name; the first place for NULL; -1 when there is none. */
 int appliance__find_place(const Description *description, const char *name);
 
-/* Contact by its name in a function: a part's only contact, or part.branch; -1 when there is none. */
-int appliance__find_contact(const Appliance *appliance, const char *name);
-
 /* A state of the wiring for questions of the graph: who conducts at all, with nothing broken. */
 typedef struct {
     int function;

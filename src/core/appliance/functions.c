@@ -19,7 +19,7 @@ static bool is_called(const Appliance *appliance, const Branch *branch, const ch
            text_equal(name + length + 1, branch->name);
 }
 
-int appliance__find_contact(const Appliance *appliance, const char *name)
+int appliance_find_contact(const Appliance *appliance, const char *name)
 {
     int only = -1, count = 0;
     for (int i = 0; i < appliance->branch_count; i++) {
@@ -44,7 +44,7 @@ static bool refuse_contact(Builder *builder, const DescribedFunction *described,
         if (branch->type != BRANCH_CONTACT) continue;
         const Part *part = &appliance->parts[branch->part];
         known[count++] = part->name;
-        if (appliance__find_contact(appliance, part->name) == i) continue;
+        if (appliance_find_contact(appliance, part->name) == i) continue;
         TextBuilder full = text_builder(builder->arena, 200);
         text_addf(&full, "%s.%s", part->name, branch->name);
         known[count - 1] = text_string(&full);
@@ -53,8 +53,16 @@ static bool refuse_contact(Builder *builder, const DescribedFunction *described,
     return error_at(builder->error, builder->description->file, described->line, 0);
 }
 
-/* Contacts of the duty pattern are looked up only to see that they exist: the circuit is solved for the
- * moment in which the main element heats. */
+/* Contacts of a duty pattern are looked up only to see that they exist: what it does is the oven's affair. */
+static bool check_pattern(Builder *builder, const DescribedFunction *described,
+                          const DescribedPattern *pattern)
+{
+    for (int i = 0; i < pattern->duty_count; i++)
+        if (appliance_find_contact(builder->appliance, pattern->duties[i].contact) < 0)
+            return refuse_contact(builder, described, pattern->duties[i].contact);
+    return true;
+}
+
 static bool add_function(Builder *builder, const DescribedFunction *described, Function *function)
 {
     int *contacts = ARENA_ARRAY(builder->arena, int, (size_t)described->close_count);
@@ -64,13 +72,11 @@ static bool add_function(Builder *builder, const DescribedFunction *described, F
                            .contacts = contacts,
                            .contact_count = described->close_count};
     for (int i = 0; i < described->close_count; i++) {
-        contacts[i] = appliance__find_contact(builder->appliance, described->closes[i]);
+        contacts[i] = appliance_find_contact(builder->appliance, described->closes[i]);
         if (contacts[i] < 0) return refuse_contact(builder, described, described->closes[i]);
     }
-    for (int i = 0; i < described->duty_count; i++)
-        if (appliance__find_contact(builder->appliance, described->duties[i].contact) < 0)
-            return refuse_contact(builder, described, described->duties[i].contact);
-    return true;
+    return check_pattern(builder, described, &described->pattern) &&
+           check_pattern(builder, described, &described->preheat);
 }
 
 /* A file may describe 'off' itself, for contacts that are closed at rest; it keeps its place in front. */

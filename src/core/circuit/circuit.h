@@ -22,7 +22,7 @@ typedef struct {
     int fault, severity; /* numbers: of the fault; into its severity[] */
 } Variant;
 
-enum { CIRCUIT_MOST_FAULTS = 2, CIRCUIT_NETWORK_MODES = 3 };
+enum { CIRCUIT_MOST_FAULTS = 2, CIRCUIT_NETWORK_MODES = 3, CIRCUIT_MOST_STAGES = 64 };
 
 /* What no wiring diagram shows: every mark leaks a little to earth, so that no part of the network floats,
  * and every gap has insulation and a stray capacitance across it (a metre of two wires side by side has
@@ -49,7 +49,9 @@ typedef struct {
     int variant_count;
     const int *first_variant; /* of each fault; fault_count + 1 entries */
     const CircuitPattern *pattern;
-    CircuitNetwork **networks; /* [function][mode], each the first of a list; NULL until first asked for */
+    Function *settings; /* the appliance's functions, then the stages */
+    int setting_count;
+    CircuitNetwork **networks; /* [setting][mode], each the first of a list; NULL until first asked for */
     int solves;                /* networks solved so far: a count that does not depend on the machine */
 } Circuit;
 
@@ -99,6 +101,15 @@ bool circuit_power_begin(Circuit *circuit, CircuitPower *power, Error *error) MU
 /* Power in `branch` as a share of its rating (0 where nothing is rated), with faults as in circuit_read. */
 double circuit_power_share(const CircuitPower *power, int function, int branch, const int *variants,
                            int count);
+
+/* A stage of a function: some contacts closed, at most CIRCUIT_MOST_STAGES in all. `live` is then asked for
+ * watts[branch_count] of some branches, and for the ohms that the control sees of its sensor (NAN without).
+ */
+bool circuit_stage(Circuit *circuit, const int *contacts, int count, CircuitMeter *live,
+                   Error *error) MUST_CHECK;
+void circuit_watts(const CircuitMeter *live, const int *branches, int branch_count, const int *variants,
+                   int count, double *watts);
+double circuit_sensed_ohm(const CircuitMeter *live, const int *variants, int count);
 
 /* What the owner can notice: sets holds[c] from CONDITION_COMPUTED on; the others are untouched. */
 void circuit_conditions(const CircuitPower *power, const int *variants, int count,

@@ -20,20 +20,31 @@ static bool stops_control(const Circuit *circuit, const int *variants, int count
 }
 
 /* The sensor as the control sees it: the network at its input, less the input itself. */
-static bool is_believable(const Circuit *circuit, const CircuitView *sensed, const int *variants, int count)
+static double sensed_ohm(const Circuit *circuit, const CircuitView *sensed, const int *variants, int count)
 {
     const Appliance *appliance = circuit->appliance;
-    const Part *control = &appliance->parts[appliance->control];
-    const double least = appliance_number(control, "sensor-from", 0),
-                 most = appliance_number(control, "sensor-to", 0);
-    if (most <= 0) return true;
     Currents currents;
     circuit__find_currents(sensed, variants, count, &currents);
     /* What the probes see is the sensor's loop beside the control's own input; conductances add up, so the
      * input is taken off as one. The network is the dead one: the mains do not come near this loop. */
     const double seen = 1 / circuit__probe_self(sensed, &currents).re;
     const double own = 1 / appliance->branches[appliance->control_input].cold_ohm;
-    const double ohm = seen > own ? 1 / (seen - own) : INFINITY;
+    return seen > own ? 1 / (seen - own) : INFINITY;
+}
+
+double circuit_sensed_ohm(const CircuitMeter *live, const int *variants, int count)
+{
+    if (!live->control || !live->control->sensed) return NAN;
+    return sensed_ohm(live->circuit, live->control->sensed, variants, count);
+}
+
+static bool is_believable(const Circuit *circuit, const CircuitView *sensed, const int *variants, int count)
+{
+    const Part *control = &circuit->appliance->parts[circuit->appliance->control];
+    const double least = appliance_number(control, "sensor-from", 0),
+                 most = appliance_number(control, "sensor-to", 0);
+    if (most <= 0) return true;
+    const double ohm = sensed_ohm(circuit, sensed, variants, count);
     return ohm >= least && ohm <= most;
 }
 

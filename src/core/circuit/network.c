@@ -44,15 +44,16 @@ static bool is_closed_by(const Function *function, int branch)
 
 /* With the power off, legs and breaker are open, while neutral and ground stay joined to earth through the
  * house. */
-static bool conducts(const Appliance *appliance, int number, int function, NetworkMode mode)
+static bool conducts(const Circuit *circuit, int number, int function, NetworkMode mode)
 {
+    const Appliance *appliance = circuit->appliance;
     const Branch *branch = &appliance->branches[number];
     if (branch->type == BRANCH_GAP) return false;
     if (mode == MODE_DEAD &&
         (branch->leg >= 0 || appliance_part_has_role(appliance, branch->part, "breaker")))
         return false;
     if (branch->type != BRANCH_CONTACT) return true;
-    if (!is_closed_by(&appliance->functions[function], number)) return false;
+    if (!is_closed_by(&circuit->settings[function], number)) return false;
     return branch->driver < 0 || mode == MODE_RUNNING;
 }
 
@@ -72,7 +73,7 @@ static double sensor_branch_ohm(const Circuit *circuit, const Branch *branch)
 Complex circuit__admittance(const Circuit *circuit, int number, int function, NetworkMode mode)
 {
     const Branch *branch = &circuit->appliance->branches[number];
-    if (!conducts(circuit->appliance, number, function, mode)) return circuit__open_admittance(circuit, mode);
+    if (!conducts(circuit, number, function, mode)) return circuit__open_admittance(circuit, mode);
     Complex impedance = {mode == MODE_DEAD ? branch->cold_ohm : branch->hot_ohm, 0};
     if (branch->type == BRANCH_SENSOR) impedance.re = sensor_branch_ohm(circuit, branch);
     if (mode != MODE_DEAD) impedance.im = branch->reactance_ohm;
@@ -245,7 +246,7 @@ static bool same_opened(const Opened *a, const Opened *b)
  * found is handed out again, so two readings with the same wires off share one solution. */
 CircuitNetwork *circuit__network(Circuit *circuit, int function, NetworkMode mode, const Opened *opened)
 {
-    assert(function >= 0 && function < circuit->appliance->function_count);
+    assert(function >= 0 && function < circuit->setting_count);
     CircuitNetwork **slot = &circuit->networks[function * CIRCUIT_NETWORK_MODES + (int)mode];
     for (; *slot; slot = &(*slot)->next)
         if (same_opened(&(*slot)->opened, opened)) return *slot;

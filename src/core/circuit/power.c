@@ -22,10 +22,9 @@ typedef struct {
 } Live;
 
 /* Without a control there is one network only, and whatever state it would be in does not matter. */
-static void turn_on(const CircuitPower *power, int function, const int *variants, int count, Live *live)
+static void turn_on(const CircuitMeter *meter, const int *variants, int count, Live *live)
 {
-    const CircuitMeter *meter = &power->live[function];
-    live->control = circuit__control_state(power->circuit, meter->control, variants, count);
+    live->control = circuit__control_state(meter->circuit, meter->control, variants, count);
     live->view = live->control == CONTROL_RUNS || !meter->stopped ? meter->view : meter->stopped;
     circuit__find_currents(live->view, variants, count, &live->currents);
 }
@@ -44,12 +43,41 @@ double circuit_power_share(const CircuitPower *power, int function, int branch, 
                            int count)
 {
     Live live;
-    turn_on(power, function, variants, count, &live);
+    turn_on(&power->live[function], variants, count, &live);
     return share_of(&live, branch);
 }
 
 /* The meter sits between frame and earth because that voltage is wanted anyway; power shares need no
  * probes. */
+static bool watch(Circuit *circuit, int setting, CircuitMeter *live, Error *error)
+{
+    const Connection connection = {.kind = READING_VOLT,
+                                   .from = circuit->appliance->frame,
+                                   .to = APPLIANCE_EARTH,
+                                   .function = setting,
+                                   .power_on = true};
+    return circuit_connect(circuit, &connection, live, error);
+}
+
+bool circuit_stage(Circuit *circuit, const int *contacts, int count, CircuitMeter *live, Error *error)
+{
+    const int setting = circuit->setting_count;
+    assert(setting < circuit->appliance->function_count + CIRCUIT_MOST_STAGES);
+    circuit->settings[setting] =
+        (Function){.name = "", .says = "", .contacts = contacts, .contact_count = count};
+    circuit->setting_count++;
+    return watch(circuit, setting, live, error);
+}
+
+void circuit_watts(const CircuitMeter *meter, const int *branches, int branch_count, const int *variants,
+                   int count, double *watts)
+{
+    Live live;
+    turn_on(meter, variants, count, &live);
+    for (int i = 0; i < branch_count; i++)
+        watts[i] = share_of(&live, branches[i]) * live.view->network->wiring[branches[i]].rated_watt;
+}
+
 bool circuit_power_begin(Circuit *circuit, CircuitPower *power, Error *error)
 {
     const Appliance *appliance = circuit->appliance;
@@ -59,12 +87,7 @@ bool circuit_power_begin(Circuit *circuit, CircuitPower *power, Error *error)
     if (!live || !share) return error_memory(error);
     *power = (CircuitPower){circuit, live, share};
     for (int f = 0; f < appliance->function_count; f++) {
-        const Connection connection = {.kind = READING_VOLT,
-                                       .from = appliance->frame,
-                                       .to = APPLIANCE_EARTH,
-                                       .function = f,
-                                       .power_on = true};
-        if (!circuit_connect(circuit, &connection, &live[f], error)) return false;
+        if (!watch(circuit, f, &live[f], error)) return false;
         for (int b = 0; b < appliance->branch_count; b++)
             share[f * appliance->branch_count + b] = circuit_power_share(power, f, b, NULL, 0);
     }
@@ -146,7 +169,7 @@ void circuit_conditions(const CircuitPower *power, const int *variants, int coun
     for (int c = CONDITION_COMPUTED; c < CONDITION_COUNT; c++) holds[c] = false;
     for (int f = 0; f < appliance->function_count; f++) {
         Live live;
-        turn_on(power, f, variants, count, &live);
+        turn_on(&power->live[f], variants, count, &live);
         for (int b = 0; b < appliance->branch_count; b++) judge_branch(power, &live, f, b, &elements, holds);
         holds[CONDITION_CONTROL_DEAD] |= live.control == CONTROL_DEAD;
         holds[CONDITION_SENSOR_REFUSED] |= live.control == CONTROL_REFUSES;

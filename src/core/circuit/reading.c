@@ -50,10 +50,14 @@ bool circuit_begin(const Appliance *appliance, double ambient_celsius, Arena *ar
                    Error *error)
 {
     *circuit = (Circuit){.appliance = appliance, .ambient_celsius = ambient_celsius, .arena = arena};
-    const size_t slots = (size_t)appliance->function_count * CIRCUIT_NETWORK_MODES;
-    circuit->networks = ARENA_ARRAY(arena, CircuitNetwork *, slots);
+    const size_t settings = (size_t)appliance->function_count + CIRCUIT_MOST_STAGES;
+    circuit->networks = ARENA_ARRAY(arena, CircuitNetwork *, settings * CIRCUIT_NETWORK_MODES);
+    circuit->settings = ARENA_ARRAY(arena, Function, settings);
     circuit->pattern = circuit__pattern(appliance, arena);
-    if (!circuit->networks || !circuit->pattern || !list_variants(circuit)) return error_memory(error);
+    if (!circuit->networks || !circuit->settings || !circuit->pattern || !list_variants(circuit))
+        return error_memory(error);
+    circuit->setting_count = appliance->function_count;
+    for (int f = 0; f < appliance->function_count; f++) circuit->settings[f] = appliance->functions[f];
     return true;
 }
 

@@ -62,12 +62,16 @@ typedef struct {
 } DescribedDuty;
 
 typedef struct {
+    double period_second; /* 0: there is no pattern, and what the function closes stays closed */
+    const DescribedDuty *duties;
+    int duty_count;
+} DescribedPattern;
+
+typedef struct {
     const char *name, *says;
     const char *const *closes; /* contacts: a part's name, or part.way */
     int close_count;
-    double period_second; /* of the duty pattern; 0: none */
-    const DescribedDuty *duties;
-    int duty_count;
+    DescribedPattern pattern, preheat; /* duty while it heats; until the set temperature is first reached */
     int line;
 } DescribedFunction;
 
@@ -88,7 +92,9 @@ typedef struct {
 } DescribedSupply;
 
 typedef struct {
-    const char *senses; /* the part that tells the control the temperature */
+    const char *senses;        /* the part that tells the control the temperature */
+    const char *const *cycles; /* contacts that open when the oven is hot enough; none: see core/oven */
+    int cycle_count;
     double differential_kelvin, offset_from_kelvin, offset_to_kelvin, offset_step_kelvin;
     int line;
 } DescribedRegulation;

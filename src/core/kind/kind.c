@@ -20,6 +20,11 @@ const char *kind_condition_name(Condition condition)
     return names[condition];
 }
 
+bool kind_effect_is_electric(EffectType effect)
+{
+    return effect < EFFECT_OVEN && effect != EFFECT_NONE && effect != EFFECT_STOP;
+}
+
 int kind_find(const Catalogue *catalogue, const char *name)
 {
     for (int i = 0; i < catalogue->kind_count; i++)

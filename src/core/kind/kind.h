@@ -23,17 +23,40 @@ typedef enum {
     BRANCH_TYPE_COUNT
 } BranchType;
 
-/* How a fault changes a branch. */
+/* How a fault acts: name in the file, unit of its severity. Up to 'sag' on branches of the circuit. */
+/* clang-format off */
+#define EFFECT_LIST(X) \
+    X(NONE, "none", NONE)          /* nothing that a meter sees or the oven's temperature shows */ \
+    X(OPEN, "open", NONE)          /* conducts no more */ \
+    X(CLOSE, "close", OHM)         /* conducts always; severity, if any, is its ohms */ \
+    X(ADD_OHM, "add-ohm", OHM)     /* severity in series; negative for a resistor that reads low */ \
+    X(SCALE, "scale", NONE)        /* resistance times severity */ \
+    X(STOP, "stop", NONE)          /* the control does not run: what it drives stays open */ \
+    X(SAG, "sag", NONE)            /* supply voltage times severity */ \
+    X(SHIFT, "shift", KELVIN)      /* the control settles so much hotter */ \
+    X(SPREAD, "spread", NONE)      /* differential times severity */ \
+    X(STICK, "stick", SECOND)      /* contacts open so much later than told */ \
+    X(CHATTER, "chatter", RATIO)   /* share of the time in which the contact is closed when it should be */ \
+    X(TRIP, "trip", KELVIN)        /* the cutout opens at a temperature higher by that; mostly negative */ \
+    X(STILL, "still", NONE)        /* the fan does not turn though it has power */ \
+    X(AJAR, "ajar", METRE)         /* a gap of that width around the door */ \
+    X(THIN, "thin", NONE)          /* heat loss of the insulation times severity */ \
+    X(WET, "wet", KILOGRAM)        /* water in the insulation */ \
+    X(VENT, "vent", NONE)          /* area of the vent times severity */ \
+    X(COVER, "cover", RATIO)       /* share of the oven's floor under foil or a pan */ \
+    X(TOUCH, "touch", NONE)        /* sensor's contact with the wall over that with the air */ \
+    X(MISREAD, "misread", KELVIN)  /* the owner's thermometer shows so much more */
+/* clang-format on */
 typedef enum {
-    EFFECT_NONE,    /* nothing that a meter sees */
-    EFFECT_OPEN,    /* conducts no more */
-    EFFECT_CLOSE,   /* conducts always; severity, if any, is its ohms */
-    EFFECT_ADD_OHM, /* severity in series; negative for a resistor that reads low */
-    EFFECT_SCALE,   /* resistance times severity */
-    EFFECT_STOP,    /* the control does not run: what it drives stays open */
-    EFFECT_SAG,     /* supply voltage times severity */
-    EFFECT_TYPE_COUNT
+#define X(code, name, unit) EFFECT_##code,
+    EFFECT_LIST(X)
+#undef X
+        EFFECT_TYPE_COUNT,
+    EFFECT_OVEN = EFFECT_SHIFT /* the first that acts on the oven, not on a branch */
 } EffectType;
+
+/* Does it happen to branches? */
+bool kind_effect_is_electric(EffectType effect);
 
 /* What the owner can notice. A fault mode may declare any (a seized fan is as dead as one without power);
  * from 'bottom-dead' on the circuit computes them besides (dead: next to no power; weak: too little). */

@@ -124,7 +124,9 @@ static inline void KERNEL(rates)(const Network *n, const Lane *watt, const Lane 
     PASS(OVEN_DOOR, OVEN_PANE, n->facing[3] * (fourth[OVEN_DOOR] - fourth[OVEN_PANE]));
     /* Insulation conducts better when it is hot. */
 #define WOOL(number, from, to)                                                                               \
-    PASS(from, to, n->wool[number] * (1 + n->wool_slope[0] * (t[from] + t[to])) * (t[from] - t[to]))
+    PASS(from, to,                                                                                           \
+         n->wool[number] * (1 + n->wool_slope[0] * (t[from] + t[to] - (REAL)(2 * OVEN_ROOM_KELVIN))) *       \
+             (t[from] - t[to]))
     WOOL(0, OVEN_FLOOR, OVEN_WOOL);
     WOOL(1, OVEN_WALLS, OVEN_WOOL);
     WOOL(2, OVEN_CEILING, OVEN_WOOL);

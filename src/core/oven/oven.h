@@ -1,11 +1,10 @@
-/* oven.h: how the oven warms, healthy or with faults.
+/* oven.h: how an oven warms.
  *
- * Lives here: an oven as a network of heat capacities and conductances made from its dimensions and
- * materials, its control, the faults that act on either, and the integration of many ovens side by side. Not
- * here: where the watts come from (circuit), what a log of the result says (run), textbook formulas (heat).
- * Units: SI; temperatures of the network in kelvin, all that is asked or told in celsius. Ownership: an Oven
- * and an OvenRun are plain values; traces belong to the caller; an OvenModel lives in the arena of its
- * circuit.
+ * Lives here: an oven as a network of heat capacities and conductances, its control, and the integration of
+ * many ovens side by side. Not here: which coefficients an appliance or a fault has (thermal), textbook
+ * formulas (heat), what a log of the result says (run). Units: SI; the network in kelvin, what is told in
+ * celsius. Ownership: an Oven and an OvenRun are plain values; traces belong to the caller; nothing is
+ * allocated.
  *
  *   bottom, top, ring element --+-- radiation (T^4) ---+-- floor, walls, ceiling -- insulation -- skin --
  * kitchen
@@ -15,7 +14,7 @@
 #ifndef CORE_OVEN_H
 #define CORE_OVEN_H
 
-#include "core/circuit/circuit.h"
+#include <stdbool.h>
 
 typedef enum {
     OVEN_AIR,
@@ -58,8 +57,8 @@ enum {
     X(star_opened, 1)           /* what that grows by with the door open */                                  \
     X(open_star, 1)             /* W/K^4 out of the open door */                                             \
     X(facing, 4)                /* W/K^4: bottom-floor, top-ceiling, ring-walls, door-pane */                \
-    X(wool, 5)                  /* W/K at 0 K: floor, walls, ceiling, bottom element; to the skin */         \
-    X(wool_slope, 1)            /* 1/K, on the sum of both temperatures */                                   \
+    X(wool, 5)                  /* W/K at 20 C: floor, walls, ceiling, bottom element; to the skin */        \
+    X(wool_slope, 1)            /* 1/K, on the sum of both ends over 20 C */                                 \
     X(metal, 6)                 /* W/K: floor-walls-ceiling, walls-skin, door-pane, core, walls-sensor */    \
     X(outside_free, 2)          /* W/K^1.25: skin, pane */                                                   \
     X(outside_radiate, 2)       /* W/K^4 */                                                                  \
@@ -85,6 +84,7 @@ typedef struct {
 typedef struct {
     OvenPattern preheat, heating; /* until the set temperature is first reached; whenever the control calls */
     double idle_watt[OVEN_HEATS]; /* when it does not: 0, unless something sticks */
+    double held_watt[OVEN_HEATS]; /* for stick_second after it ceased to call */
     double tripped_watt[OVEN_HEATS]; /* with the temperature cutout open */
     double off_kelvin, on_kelvin;    /* of the sensor */
     double stick_second;             /* so much later than told a contact opens */

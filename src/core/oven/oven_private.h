@@ -6,8 +6,9 @@
 
 #include <stdint.h>
 
-#define OVEN_BOILING_KELVIN 15.0 /* half width of the band in which water in the insulation boils off */
-#define OVEN_EDGE_SECOND    1e-4 /* instants nearer than this are one */
+#define OVEN_BOILING_KELVIN 15.0   /* half width of the band in which water in the insulation boils off */
+#define OVEN_ROOM_KELVIN    293.15 /* where materials are measured */
+#define OVEN_EDGE_SECOND    1e-4   /* instants nearer than this are one */
 
 typedef enum { OVEN_SWITCH_NONE, OVEN_SWITCH_CALL, OVEN_SWITCH_TRIP } OvenSwitch;
 

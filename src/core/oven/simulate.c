@@ -34,11 +34,6 @@ static int find_segment(const OvenPattern *pattern, double second, double *phase
     return segment;
 }
 
-static bool is_held(const OvenLane *lane, double second)
-{
-    return lane->is_calling || second + OVEN_EDGE_SECOND < lane->release_second;
-}
-
 void oven__watts(const OvenLane *lane, double second, double watt[OVEN_HEATS])
 {
     const OvenControl *control = &lane->oven->control;
@@ -47,8 +42,10 @@ void oven__watts(const OvenLane *lane, double second, double watt[OVEN_HEATS])
     const double *from = control->idle_watt;
     if (lane->is_tripped)
         from = control->tripped_watt;
-    else if (is_held(lane, second) && pattern->count > 0)
+    else if (lane->is_calling && pattern->count > 0)
         from = pattern->watt[find_segment(pattern, second, &phase)];
+    else if (second + OVEN_EDGE_SECOND < lane->release_second)
+        from = control->held_watt;
     for (int e = 0; e < OVEN_HEATS; e++) watt[e] = from[e];
 }
 
@@ -67,11 +64,12 @@ static double door_moves(const OvenTerms *terms, double second, bool *is_open)
 
 double oven__step(const OvenLane *lane, double second, const OvenTerms *terms)
 {
+    assert(isfinite(second));
     if (!lane->run || second > terms->second - OVEN_EDGE_SECOND) return 0;
     double step = terms->step_second > 0 ? terms->step_second : OVEN_STEP_SECOND;
     step = fmin(step, terms->second - second);
     const OvenPattern *pattern = pattern_of(lane);
-    if (pattern->count > 1 && is_held(lane, second)) {
+    if (pattern->count > 1 && lane->is_calling) {
         double phase;
         const int segment = find_segment(pattern, second, &phase);
         step = fmin(step, pattern->until_second[segment] - phase + OVEN_EDGE_SECOND);

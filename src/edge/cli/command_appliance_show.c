@@ -140,11 +140,11 @@ static void show_pattern(const Show *show, const DescribedFunction *function)
 {
     char period[QUANTITY_LENGTH];
     TextBuilder duties = text_builder(show->arena, LIST_LIMIT);
-    if (!(function->period_second > 0)) return;
-    quantity_format(function->period_second, UNIT_SECOND, period, sizeof period);
-    for (int i = 0; i < function->duty_count; i++)
-        text_addf(&duties, "%s%s %g..%g s", i ? ", " : "", function->duties[i].contact,
-                  function->duties[i].from_second, function->duties[i].to_second);
+    if (!(function->pattern.period_second > 0)) return;
+    quantity_format(function->pattern.period_second, UNIT_SECOND, period, sizeof period);
+    for (int i = 0; i < function->pattern.duty_count; i++)
+        text_addf(&duties, "%s%s %g..%g s", i ? ", " : "", function->pattern.duties[i].contact,
+                  function->pattern.duties[i].from_second, function->pattern.duties[i].to_second);
     say_line(show, "appliance.pattern", (WordValue[]){{"period", period}, {"duties", text_string(&duties)}},
              2);
 }

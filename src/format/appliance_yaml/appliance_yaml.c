@@ -152,21 +152,21 @@ static bool read_pattern(const YamlReader *reader, const YamlField *field, const
                          Error *error)
 {
     (void)field;
-    DescribedFunction *function = into;
+    DescribedPattern *pattern = into;
     if (!yaml_need_mapping(reader, node, "a pattern", error)) return false;
     /* The period first, wherever it stands: every other value is held against it. */
     const YamlNode *every = yaml_child(node, "every");
     if (!every)
         return yaml_refuse(reader, node, ERROR_MISSING, error, "'every', the time after which it repeats");
-    if (!yaml_read_number(reader, every, UNIT_SECOND, 1, MOST_SECOND, &function->period_second, error))
+    if (!yaml_read_number(reader, every, UNIT_SECOND, 1, MOST_SECOND, &pattern->period_second, error))
         return false;
     DescribedDuty *duties = ARENA_ARRAY(reader->arena, DescribedDuty, (size_t)node->count);
     if (!duties) return error_memory(error);
     for (const YamlNode *child = node->first; child; child = child->next)
         if (child != every &&
-            !read_duty(reader, child, function->period_second, &duties[function->duty_count++], error))
+            !read_duty(reader, child, pattern->period_second, &duties[pattern->duty_count++], error))
             return false;
-    function->duties = duties;
+    pattern->duties = duties;
     return true;
 }
 
@@ -175,7 +175,8 @@ static const YamlField function_fields[] = {
     {"says", YAML_AS_TEXT, .offset = offsetof(DescribedFunction, says)},
     {"closes", YAML_AS_NAMES, .offset = offsetof(DescribedFunction, closes),
      .count_offset = offsetof(DescribedFunction, close_count)},
-    {"pattern", YAML_AS_FUNCTION, .function = read_pattern},
+    {"pattern", YAML_AS_FUNCTION, .offset = offsetof(DescribedFunction, pattern), .function = read_pattern},
+    {"preheat", YAML_AS_FUNCTION, .offset = offsetof(DescribedFunction, preheat), .function = read_pattern},
 };
 
 static const YamlSchema function_schema = {
@@ -210,6 +211,8 @@ static const YamlField regulation_fields[] = {
     {"differential", YAML_AS_NUMBER, .is_required = true,
      .offset = offsetof(DescribedRegulation, differential_kelvin), .unit = UNIT_KELVIN, .least = 0.01,
      .most = 100},
+    {"cycles", YAML_AS_NAMES, .offset = offsetof(DescribedRegulation, cycles),
+     .count_offset = offsetof(DescribedRegulation, cycle_count)},
     {"offset", YAML_AS_STRUCT, .schema = &offset_schema},
 };
 

@@ -22,8 +22,16 @@ static const char *const branch_types[] = {
     [BRANCH_TYPE_COUNT] = NULL};
 
 static const char *const effect_types[] = {
-    [EFFECT_NONE] = "none",   [EFFECT_OPEN] = "open", [EFFECT_CLOSE] = "close", [EFFECT_ADD_OHM] = "add-ohm",
-    [EFFECT_SCALE] = "scale", [EFFECT_STOP] = "stop", [EFFECT_SAG] = "sag",     [EFFECT_TYPE_COUNT] = NULL};
+#define X(code, name, unit) name,
+    EFFECT_LIST(X)
+#undef X
+        NULL};
+
+static const Unit effect_units[] = {
+#define X(code, name, unit) UNIT_##unit,
+    EFFECT_LIST(X)
+#undef X
+};
 
 static const char *const roles[] = {"wiring", "plug", "supply", "breaker", "control", "fan", "lamp", NULL};
 static const char *const spreads[] = {"even", "log", NULL};
@@ -170,14 +178,6 @@ static const YamlField severity_fields[] = {
 static const YamlSchema severity_schema = {
     .what = "a severity", .fields = severity_fields, .field_count = ROWS(severity_fields)};
 
-/* Bridges and series resistances are ohms; what scales is a plain factor; what only the oven's temperature
- * shows is a difference in kelvin. */
-static Unit severity_unit(EffectType effect)
-{
-    if (effect == EFFECT_CLOSE || effect == EFFECT_ADD_OHM) return UNIT_OHM;
-    return effect == EFFECT_SCALE || effect == EFFECT_SAG ? UNIT_NONE : UNIT_KELVIN;
-}
-
 /* Negative only where that means something: a resistor that reads low, a sensor that reads cold. */
 static bool read_severity(const YamlReader *reader, const YamlNode *node, EffectType effect,
                           Severity *severity, Error *error)
@@ -186,7 +186,7 @@ static bool read_severity(const YamlReader *reader, const YamlNode *node, Effect
     if (!yaml_read_struct(reader, node, &severity_schema, &written, error)) return false;
     *severity = written.severity;
     severity->is_log = written.spread == 1;
-    const Unit unit = severity_unit(effect);
+    const Unit unit = effect_units[effect];
     const double least = effect == EFFECT_ADD_OHM || unit == UNIT_KELVIN ? -MOST_SEVERITY : 0;
     if (!yaml_read_number(reader, written.from, unit, least, MOST_SEVERITY, &severity->from, error))
         return false;
@@ -202,8 +202,9 @@ static bool check_severity(const YamlReader *reader, const YamlNode *node, const
                            Error *error)
 {
     const EffectType effect = written->mode.effect;
-    const bool needs = effect == EFFECT_ADD_OHM || effect == EFFECT_SCALE || effect == EFFECT_SAG;
-    const bool refuses = effect == EFFECT_OPEN || effect == EFFECT_STOP;
+    const bool refuses =
+        effect == EFFECT_NONE || effect == EFFECT_OPEN || effect == EFFECT_STOP || effect == EFFECT_STILL;
+    const bool needs = !refuses && effect != EFFECT_CLOSE;
     if (needs && !written->severity)
         return yaml_refuse(reader, node, ERROR_MISSING, error, "a severity with the effect '%s'",
                            effect_types[effect]);
@@ -293,8 +294,7 @@ static bool finish_mode(const YamlReader *reader, const KindContext *context, co
     mode->has_severity = written->severity != NULL;
     /* Most weights are of that sort; the file says so once, at its top. */
     if (!mode->weight_source) mode->weight_source = "common practice, no source";
-    const bool is_on_branch = mode->effect != EFFECT_NONE && mode->effect != EFFECT_STOP;
-    if (is_on_branch && !written->on)
+    if (kind_effect_is_electric(mode->effect) && !written->on)
         return yaml_refuse(reader, &key, ERROR_MISSING, error, "'on', the branch that it happens to");
     if (written->on && !read_branch_of_mode(reader, context->kind, written->on, &mode->branch, error))
         return false;

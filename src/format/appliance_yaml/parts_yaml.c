@@ -101,6 +101,8 @@ static const YamlField part_fields[] = {
     {"volts", YAML_AS_FUNCTION, .function = read_property, .unit = UNIT_VOLT, .least = 1, .most = 1000},
     {"ohm", YAML_AS_FUNCTION, .function = read_property, .unit = UNIT_OHM, .least = 1e-3, .most = 1e9},
     {"reactance", YAML_AS_FUNCTION, .function = read_property, .unit = UNIT_OHM, .least = 0, .most = 1e6},
+    {"trips", YAML_AS_FUNCTION, .function = read_property, .unit = UNIT_CELSIUS, .least = 50, .most = 800},
+    {"resets", YAML_AS_FUNCTION, .function = read_property, .unit = UNIT_CELSIUS, .least = 0, .most = 800},
     {"sensor-from", YAML_AS_FUNCTION, .function = read_property, .unit = UNIT_OHM, .least = 0, .most = 1e9},
     {"sensor-to", YAML_AS_FUNCTION, .function = read_property, .unit = UNIT_OHM, .least = 0, .most = 1e9},
     {"says", YAML_AS_TEXT, .offset = offsetof(DescribedPart, says)},

@@ -78,10 +78,10 @@ static json_t *make_parts(const Appliance *appliance, const double *amperes)
 static json_t *make_pattern(const DescribedFunction *function)
 {
     json_t *array = json_array();
-    for (int i = 0; i < function->duty_count; i++)
-        call_json__append(&array, json_pack("{ss so so}", "contact", function->duties[i].contact,
-                                            "from_second", call_json__number(function->duties[i].from_second),
-                                            "to_second", call_json__number(function->duties[i].to_second)));
+    for (int i = 0; i < function->pattern.duty_count; i++)
+        call_json__append(&array, json_pack("{ss so so}", "contact", function->pattern.duties[i].contact,
+                                            "from_second", call_json__number(function->pattern.duties[i].from_second),
+                                            "to_second", call_json__number(function->pattern.duties[i].to_second)));
     return array;
 }
 
@@ -94,7 +94,7 @@ static json_t *make_functions(const Description *description)
         call_json__append(&array,
                           json_pack("{ss ss? so so so}", "function", function->name, "says", function->says,
                                     "closes", call_json__texts(function->closes, function->close_count),
-                                    "period_second", call_json__number(function->period_second), "pattern",
+                                    "period_second", call_json__number(function->pattern.period_second), "pattern",
                                     make_pattern(function)));
     }
     return array;

@@ -115,10 +115,10 @@ static void wires_functions_and_the_rest_are_read(void **state)
     const DescribedFunction *bake = &d->functions[0];
     assert_string_equal(bake->name, "bake");
     assert_int_equal(bake->close_count, 2);
-    assert_near(bake->period_second, 60, 0);
-    assert_int_equal(bake->duty_count, 2);
-    assert_string_equal(bake->duties[1].contact, "broil-relay");
-    assert_near(bake->duties[1].from_second, 51, 0);
+    assert_near(bake->pattern.period_second, 60, 0);
+    assert_int_equal(bake->pattern.duty_count, 2);
+    assert_string_equal(bake->pattern.duties[1].contact, "broil-relay");
+    assert_near(bake->pattern.duties[1].from_second, 51, 0);
     assert_string_equal(d->regulation.senses, "oven-sensor");
     assert_near(d->regulation.differential_kelvin, 10 / 1.8, 1e-12);
     assert_near(d->regulation.offset_from_kelvin, -35 / 1.8, 1e-12);

@@ -1,0 +1,209 @@
+/* control.c: at which temperatures of its sensor the control switches, what it then switches, and the whole
+ * oven.
+ *
+ *   off = set + correction + setting + shift + half the differential; on = off - differential
+ *
+ * 'Correction' is what the maker found between the sensor's place and the middle of the oven, so that a
+ * healthy oven's mean is what is set. Ohms that a fault adds to the sensor's loop move both temperatures: the
+ * control waits for R(off), and the sensor has it when R(t) + added = R(off). */
+#include "core/thermal/thermal_private.h"
+
+#include <assert.h>
+#include <math.h>
+#include <string.h>
+
+/* Air of a fan at full strength, W/m2K, on panels, on a rack or an element, on a ring right in the stream; on
+ * sensor and probe as a multiple of natural convection. Common practice, no source. */
+static const double FAN_PANEL = 20, FAN_RACK = 40, FAN_RING = 70, FAN_SENSOR_RATIO = 2.5;
+static const double LEAST_DIFFERENTIAL = 0.1; /* kelvin: below, the control would switch without end */
+
+/* Sum of the severities of faults with this effect. */
+static double sum_of(const ThermalModel *model, EffectType effect, const int *variants, int count)
+{
+    double sum = 0;
+    for (int i = 0; i < count; i++)
+        if (thermal__fault(model, variants[i])->mode->effect == effect)
+            sum += thermal__severity(model, variants[i]);
+    return sum;
+}
+
+static bool has(const ThermalModel *model, EffectType effect, const int *variants, int count)
+{
+    for (int i = 0; i < count; i++)
+        if (thermal__fault(model, variants[i])->mode->effect == effect) return true;
+    return false;
+}
+
+static const DescribedPart *sensing(const ThermalModel *model)
+{
+    const int part = appliance_find_part(model->appliance, model->appliance->description->regulation.senses);
+    return part >= 0 ? model->appliance->parts[part].described : NULL;
+}
+
+/* Where a sensor with `added` ohms in its loop is when the control takes it to be at `celsius`. */
+static double misled(const ThermalModel *model, double celsius, double added)
+{
+    const DescribedPart *sensor = sensing(model);
+    double ohm, there = celsius;
+    Error ignored;
+    if (!sensor || !sensor->has_sensor || fabs(added) < 1e-3) return celsius;
+    if (!sensor_ohm(&sensor->sensor, celsius, &ohm, &ignored)) return celsius;
+    if (!sensor_celsius_from_ohm(&sensor->sensor, ohm - added, &there, &ignored))
+        return added > 0 ? -200 : 800; /* never warm enough, never cold enough: off the sensor's scale */
+    return there;
+}
+
+static double added_ohm(const CircuitMeter *live, const int *variants, int count)
+{
+    const double sound = circuit_sensed_ohm(live, NULL, 0), seen = circuit_sensed_ohm(live, variants, count);
+    return isfinite(sound) && isfinite(seen) ? seen - sound : 0;
+}
+
+static void set_thermostat(const ThermalModel *model, const ThermalFunction *function, double set_celsius,
+                           const int *variants, int count, const ThermalFamily *family, OvenControl *control)
+{
+    double spread = model->appliance->description->regulation.differential_kelvin;
+    if (family) spread *= thermal__ratio(family, THERMAL_SPREAD);
+    for (int i = 0; i < count; i++)
+        if (thermal__fault(model, variants[i])->mode->effect == EFFECT_SPREAD)
+            spread *= thermal__severity(model, variants[i]);
+    spread = fmax(spread, LEAST_DIFFERENTIAL);
+    const double middle = set_celsius + function->correction_kelvin +
+                          sum_of(model, EFFECT_SHIFT, variants, count) +
+                          (family ? model->setting_kelvin * family->trait[THERMAL_SETTING] : 0);
+    const double added = added_ohm(&function->heating[0].live, variants, count);
+    control->off_kelvin = misled(model, middle + spread / 2, added) + OVEN_ZERO_CELSIUS;
+    control->on_kelvin = fmin(misled(model, middle - spread / 2, added) + OVEN_ZERO_CELSIUS,
+                              control->off_kelvin - LEAST_DIFFERENTIAL);
+}
+
+/* A fault of the same part with this effect, as a variant; -1 when there is none. */
+static int sister(const ThermalModel *model, int part, EffectType effect)
+{
+    const Part *owner = &model->appliance->parts[part];
+    for (int f = owner->first_fault; f < owner->first_fault + owner->fault_count; f++)
+        if (model->appliance->faults[f].mode->effect == effect) return model->circuit->first_variant[f];
+    return -1;
+}
+
+/* The variants, with those of one effect replaced by a sister of another: a relay that chatters as one that
+ * is open, one that sticks as one that is welded. */
+static bool replaced(const ThermalModel *model, EffectType effect, EffectType by, const int *variants,
+                     int count, int *out)
+{
+    bool is_other = false;
+    for (int i = 0; i < count; i++) {
+        const Fault *fault = thermal__fault(model, variants[i]);
+        out[i] = variants[i];
+        if (fault->mode->effect != effect) continue;
+        const int other = sister(model, fault->part, by);
+        if (other < 0) continue;
+        out[i] = other;
+        is_other = true;
+    }
+    return is_other;
+}
+
+/* A chattering contact heats for its share of the time; faster than anything in the oven can follow. */
+static void watts_of(const ThermalModel *model, const CircuitMeter *live, const int *variants, int count,
+                     double watt[OVEN_HEATS])
+{
+    int open[CIRCUIT_MOST_FAULTS];
+    double without[OVEN_HEATS], share = 1;
+    thermal__watts(model, live, variants, count, watt);
+    if (!replaced(model, EFFECT_CHATTER, EFFECT_OPEN, variants, count, open)) return;
+    for (int i = 0; i < count; i++)
+        if (thermal__fault(model, variants[i])->mode->effect == EFFECT_CHATTER)
+            share *= thermal__severity(model, variants[i]);
+    thermal__watts(model, live, open, count, without);
+    for (int e = 0; e < OVEN_HEATS; e++) watt[e] = share * watt[e] + (1 - share) * without[e];
+}
+
+static void set_pattern(const ThermalModel *model, const ThermalSegment *segments, int segment_count,
+                        const int *variants, int count, OvenPattern *pattern)
+{
+    pattern->count = segment_count;
+    for (int s = 0; s < segment_count; s++) {
+        pattern->until_second[s] = segments[s].until_second;
+        watts_of(model, &segments[s].live, variants, count, pattern->watt[s]);
+    }
+}
+
+/* The cutout of the appliance, its temperatures moved by a fault of it, and what heats while it is open. */
+static void set_cutout(const ThermalModel *model, const ThermalFunction *function, const int *variants,
+                       int count, OvenControl *control)
+{
+    control->trip_kelvin = INFINITY;
+    control->reset_kelvin = -INFINITY;
+    if (model->cutout < 0) return;
+    const Part *part = &model->appliance->parts[model->cutout];
+    const double moved = sum_of(model, EFFECT_TRIP, variants, count);
+    const double resets = appliance_number(part, "resets", -1);
+    control->trip_kelvin = appliance_number(part, "trips", 0) + moved + OVEN_ZERO_CELSIUS;
+    if (resets >= 0) control->reset_kelvin = resets + moved + OVEN_ZERO_CELSIUS;
+    const int open = sister(model, model->cutout, EFFECT_OPEN);
+    if (open >= 0) thermal__watts(model, &function->heating[0].live, &open, 1, control->tripped_watt);
+}
+
+static void set_stages(const ThermalModel *model, const ThermalFunction *function, const int *variants,
+                       int count, OvenControl *control)
+{
+    int welded[CIRCUIT_MOST_FAULTS];
+    set_pattern(model, function->preheat, function->preheat_count, variants, count, &control->preheat);
+    set_pattern(model, function->heating, function->heating_count, variants, count, &control->heating);
+    watts_of(model, &function->idle, variants, count, control->idle_watt);
+    memcpy(control->held_watt, control->idle_watt, sizeof control->held_watt);
+    if (!replaced(model, EFFECT_STICK, EFFECT_CLOSE, variants, count, welded)) return;
+    control->stick_second = sum_of(model, EFFECT_STICK, variants, count);
+    thermal__watts(model, &function->idle, welded, count, control->held_watt);
+}
+
+static void set_fan(const ThermalModel *model, const ThermalFunction *function, const int *variants,
+                    int count, OvenNetwork *network)
+{
+    const double strength = has(model, EFFECT_STILL, variants, count)
+                                ? 0
+                                : thermal__fan(model, &function->heating[0].live, variants, count);
+    if (strength <= 0) return;
+    for (int i = OVEN_BOTTOM; i < OVEN_SENSOR; i++) {
+        const double full = i == OVEN_RING                     ? FAN_RING
+                            : i == OVEN_RACK || i < OVEN_FLOOR ? FAN_RACK
+                                                               : FAN_PANEL;
+        network->forced[i] = strength * full * model->area[i];
+    }
+    network->forced[OVEN_SENSOR] = strength * FAN_SENSOR_RATIO * network->free[OVEN_SENSOR];
+    network->forced[OVEN_CENTRE] = strength * FAN_SENSOR_RATIO * network->free[OVEN_CENTRE];
+}
+
+static void scale_watts(OvenControl *control, double factor)
+{
+    for (int e = 0; e < OVEN_HEATS; e++) {
+        for (int s = 0; s < OVEN_MOST_SEGMENTS; s++) {
+            control->preheat.watt[s][e] *= factor;
+            control->heating.watt[s][e] *= factor;
+        }
+        control->idle_watt[e] *= factor;
+        control->held_watt[e] *= factor;
+    }
+}
+
+bool thermal_oven(const ThermalModel *model, int function_number, double set_celsius, const int *variants,
+                  int count, const ThermalFamily *family, Oven *oven)
+{
+    assert(function_number >= 0 && function_number < model->appliance->function_count);
+    const ThermalFunction *function = &model->functions[function_number];
+    if (function->heating_count == 0) return false;
+    memset(oven, 0, sizeof *oven); /* unused pieces too: equal ovens are equal bytes */
+    oven->network = model->network;
+    set_fan(model, function, variants, count, &oven->network);
+    thermal__spoil(model, variants, count, oven);
+    set_thermostat(model, function, set_celsius, variants, count, family, &oven->control);
+    set_stages(model, function, variants, count, &oven->control);
+    set_cutout(model, function, variants, count, &oven->control);
+    if (family) {
+        thermal__differ(family, &oven->network);
+        scale_watts(&oven->control, thermal__ratio(family, THERMAL_POWER));
+    }
+    thermal__sum_star(&oven->network);
+    return true;
+}
