@@ -6,9 +6,10 @@
 
 #include <stdint.h>
 
-#define OVEN_BOILING_KELVIN 15.0   /* half width of the band in which water in the insulation boils off */
-#define OVEN_ROOM_KELVIN    293.15 /* where materials are measured */
-#define OVEN_EDGE_SECOND    1e-4   /* instants nearer than this are one */
+#define OVEN_BOILING_KELVIN   15.0   /* half width of the band in which water in the insulation boils off */
+#define OVEN_ROOM_KELVIN      293.15 /* where materials are measured */
+#define OVEN_OPEN_STEP_SECOND 0.5    /* with the door open the air is exchanged within seconds */
+#define OVEN_EDGE_SECOND      1e-4   /* instants nearer than this are one */
 
 typedef enum { OVEN_SWITCH_NONE, OVEN_SWITCH_CALL, OVEN_SWITCH_TRIP } OvenSwitch;
 
@@ -17,6 +18,7 @@ typedef struct {
     const Oven *oven;
     OvenRun *run; /* NULL: a spare lane, which stands still */
     bool is_calling, is_tripped, is_open, is_preheating;
+    double step_second;    /* the largest */
     double release_second; /* a contact that was told to open holds until then */
     int sample_count, switch_count;
 } OvenLane;
