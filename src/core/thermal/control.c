@@ -59,7 +59,7 @@ static double added_ohm(const CircuitMeter *live, const int *variants, int count
     return isfinite(sound) && isfinite(seen) ? seen - sound : 0;
 }
 
-static void set_thermostat(const ThermalModel *model, const ThermalFunction *function, double set_celsius,
+static void set_thermostat(const ThermalModel *model, double middle_celsius, double added,
                            const int *variants, int count, const ThermalFamily *family, OvenControl *control)
 {
     double spread = model->appliance->description->regulation.differential_kelvin;
@@ -68,10 +68,8 @@ static void set_thermostat(const ThermalModel *model, const ThermalFunction *fun
         if (thermal__fault(model, variants[i])->mode->effect == EFFECT_SPREAD)
             spread *= thermal__severity(model, variants[i]);
     spread = fmax(spread, LEAST_DIFFERENTIAL);
-    const double middle = set_celsius + function->correction_kelvin +
-                          sum_of(model, EFFECT_SHIFT, variants, count) +
+    const double middle = middle_celsius + sum_of(model, EFFECT_SHIFT, variants, count) +
                           (family ? model->setting_kelvin * family->trait[THERMAL_SETTING] : 0);
-    const double added = added_ohm(&function->heating[0].live, variants, count);
     control->off_kelvin = misled(model, middle + spread / 2, added) + OVEN_ZERO_CELSIUS;
     control->on_kelvin = fmin(misled(model, middle - spread / 2, added) + OVEN_ZERO_CELSIUS,
                               control->off_kelvin - LEAST_DIFFERENTIAL);
@@ -129,9 +127,8 @@ static void set_pattern(const ThermalModel *model, const ThermalSegment *segment
     }
 }
 
-/* The cutout of the appliance, its temperatures moved by a fault of it, and what heats while it is open. */
-static void set_cutout(const ThermalModel *model, const ThermalFunction *function, const int *variants,
-                       int count, OvenControl *control)
+/* The cutout of the appliance, its temperatures moved by a fault of it. */
+static void set_cutout(const ThermalModel *model, const int *variants, int count, OvenControl *control)
 {
     control->trip_kelvin = INFINITY;
     control->reset_kelvin = -INFINITY;
@@ -141,29 +138,31 @@ static void set_cutout(const ThermalModel *model, const ThermalFunction *functio
     const double resets = appliance_number(part, "resets", -1);
     control->trip_kelvin = appliance_number(part, "trips", 0) + moved + OVEN_ZERO_CELSIUS;
     if (resets >= 0) control->reset_kelvin = resets + moved + OVEN_ZERO_CELSIUS;
-    const int open = sister(model, model->cutout, EFFECT_OPEN);
-    if (open >= 0) thermal__watts(model, &function->heating[0].live, &open, 1, control->tripped_watt);
 }
 
-static void set_stages(const ThermalModel *model, const ThermalFunction *function, const int *variants,
-                       int count, OvenControl *control)
+void thermal_power(const ThermalModel *model, int number, const int *variants, int count, ThermalPower *power)
 {
+    const ThermalFunction *function = &model->functions[number];
     int welded[CIRCUIT_MOST_FAULTS];
-    set_pattern(model, function->preheat, function->preheat_count, variants, count, &control->preheat);
-    set_pattern(model, function->heating, function->heating_count, variants, count, &control->heating);
-    watts_of(model, &function->idle, variants, count, control->idle_watt);
-    memcpy(control->held_watt, control->idle_watt, sizeof control->held_watt);
-    if (!replaced(model, EFFECT_STICK, EFFECT_CLOSE, variants, count, welded)) return;
-    control->stick_second = sum_of(model, EFFECT_STICK, variants, count);
-    thermal__watts(model, &function->idle, welded, count, control->held_watt);
+    memset(power, 0, sizeof *power); /* unused pieces too: equal powers are equal bytes */
+    if (function->heating_count == 0) return;
+    const CircuitMeter *heating = &function->heating[0].live;
+    set_pattern(model, function->preheat, function->preheat_count, variants, count, &power->preheat);
+    set_pattern(model, function->heating, function->heating_count, variants, count, &power->heating);
+    watts_of(model, &function->idle, variants, count, power->idle_watt);
+    memcpy(power->held_watt, power->idle_watt, sizeof power->held_watt);
+    if (replaced(model, EFFECT_STICK, EFFECT_CLOSE, variants, count, welded))
+        thermal__watts(model, &function->idle, welded, count, power->held_watt);
+    const int open = model->cutout >= 0 ? sister(model, model->cutout, EFFECT_OPEN) : -1;
+    if (open >= 0) thermal__watts(model, heating, &open, 1, power->tripped_watt);
+    if (!has(model, EFFECT_STILL, variants, count))
+        power->fan = thermal__fan(model, heating, variants, count);
+    power->added_ohm = added_ohm(heating, variants, count);
 }
 
 static void set_fan(const ThermalModel *model, const ThermalFunction *function, const int *variants,
                     int count, OvenNetwork *network)
 {
-    const double strength = has(model, EFFECT_STILL, variants, count)
-                                ? 0
-                                : thermal__fan(model, &function->heating[0].live, variants, count);
     if (strength <= 0) return;
     for (int i = OVEN_BOTTOM; i < OVEN_SENSOR; i++) {
         const double full = i == OVEN_RING                     ? FAN_RING
@@ -187,23 +186,38 @@ static void scale_watts(OvenControl *control, double factor)
     }
 }
 
-bool thermal_oven(const ThermalModel *model, int function_number, double set_celsius, const int *variants,
-                  int count, const ThermalFamily *family, Oven *oven)
+bool thermal_oven_with(const ThermalModel *model, int number, double set_celsius, const ThermalPower *power,
+                       const int *variants, int count, const ThermalFamily *family, Oven *oven)
 {
-    assert(function_number >= 0 && function_number < model->appliance->function_count);
-    const ThermalFunction *function = &model->functions[function_number];
+    assert(number >= 0 && number < model->appliance->function_count);
+    const ThermalFunction *function = &model->functions[number];
     if (function->heating_count == 0) return false;
     memset(oven, 0, sizeof *oven); /* unused pieces too: equal ovens are equal bytes */
     oven->network = model->network;
-    set_fan(model, function, variants, count, &oven->network);
+    set_fan(model, power->fan, &oven->network);
     thermal__spoil(model, variants, count, oven);
-    set_thermostat(model, function, set_celsius, variants, count, family, &oven->control);
-    set_stages(model, function, variants, count, &oven->control);
-    set_cutout(model, function, variants, count, &oven->control);
+    OvenControl *control = &oven->control;
+    control->preheat = power->preheat;
+    control->heating = power->heating;
+    memcpy(control->idle_watt, power->idle_watt, sizeof control->idle_watt);
+    memcpy(control->held_watt, power->held_watt, sizeof control->held_watt);
+    memcpy(control->tripped_watt, power->tripped_watt, sizeof control->tripped_watt);
+    control->stick_second = sum_of(model, EFFECT_STICK, variants, count);
+    set_thermostat(model, set_celsius + function->correction_kelvin, power->added_ohm, variants, count,
+                   family, control);
+    set_cutout(model, variants, count, control);
     if (family) {
         thermal__differ(family, &oven->network);
-        scale_watts(&oven->control, thermal__ratio(family, THERMAL_POWER));
+        scale_watts(control, thermal__ratio(family, THERMAL_POWER));
     }
     thermal__sum_star(&oven->network);
     return true;
+}
+
+bool thermal_oven(const ThermalModel *model, int number, double set_celsius, const int *variants, int count,
+                  const ThermalFamily *family, Oven *oven)
+{
+    ThermalPower power;
+    thermal_power(model, number, variants, count, &power);
+    return thermal_oven_with(model, number, set_celsius, &power, variants, count, family, oven);
 }

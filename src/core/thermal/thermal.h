@@ -77,10 +77,23 @@ bool thermal_begin(Circuit *circuit, ThermalModel *model, Error *error) MUST_CHE
  * -1 for an appliance without. */
 int thermal_usual_function(const ThermalModel *model);
 
+/* What the circuit gives the oven in a function: watts of every stage, strength of the fan (0 to 1), ohms
+ * that faults add to the sensor's loop. Equal ones are equal bytes. */
+typedef struct {
+    OvenPattern preheat, heating;
+    double idle_watt[OVEN_HEATS], held_watt[OVEN_HEATS], tripped_watt[OVEN_HEATS];
+    double fan, added_ohm;
+} ThermalPower;
+void thermal_power(const ThermalModel *model, int function, const int *variants, int count,
+                   ThermalPower *power);
+
 /* The oven of this type in a function at a set temperature, with `count` faults (numbers in the circuit's
  * variants), `family` NULL for a typical one. False, and nothing filled, when the function does not heat. */
 bool thermal_oven(const ThermalModel *model, int function, double set_celsius, const int *variants, int count,
                   const ThermalFamily *family, Oven *oven) MUST_CHECK;
+/* The same where the power is known already. */
+bool thermal_oven_with(const ThermalModel *model, int function, double set_celsius, const ThermalPower *power,
+                       const int *variants, int count, const ThermalFamily *family, Oven *oven) MUST_CHECK;
 
 /* What stands on the rack in place of nothing: two layers. */
 typedef struct {
