@@ -160,8 +160,7 @@ void thermal_power(const ThermalModel *model, int number, const int *variants, i
     power->added_ohm = added_ohm(heating, variants, count);
 }
 
-static void set_fan(const ThermalModel *model, const ThermalFunction *function, const int *variants,
-                    int count, OvenNetwork *network)
+static void set_fan(const ThermalModel *model, double strength, OvenNetwork *network)
 {
     if (strength <= 0) return;
     for (int i = OVEN_BOTTOM; i < OVEN_SENSOR; i++) {
