@@ -29,6 +29,13 @@
     X(READING, "--reading", "VALUE", 1, "what the meter shows there, leads zeroed, to be judged; OL too")    \
     X(ALL, "--all", "", 0, "all suspects, not only the leading ones")                                        \
     X(RUNGS, "--rungs", "", 0, "the rungs of the ladder as text instead of a drawing")                       \
+    X(SET, "--set", "T", 1, "the temperature that the oven was set to; one for each log")                    \
+    X(COLUMN, "--column", "NAME", 1, "the log's column of temperatures, by its heading or number")           \
+    X(UNIT, "--unit", "C|F", 1, "unit of a log that does not say")                                           \
+    X(PROBE, "--probe", "KIND", 1, "the thermometer's sensor, as for `sense`")                               \
+    X(METER, "--meter", "PCT%+C", 1, "accuracy of the thermometer's display: percent of reading + counts")   \
+    X(APPLIANCE, "--appliance", "A", 1, "whose control is to be adjusted")                                   \
+    X(OFFSET, "--offset", "T", 1, "the offset that the control has now; 0F unless given")                    \
     X(OUTPUT, "-o", "FILE", 1, "write to this file instead of standard output")
 
 typedef enum {
@@ -57,10 +64,14 @@ typedef enum {
       "what the meter should show between two marks, healthy and under each single fault")                   \
     X(draw, "draw", "A", 1, 1, OPTION(FUNCTION) | OPTION(PLATE) | OPTION(RUNGS) | OPTION(OUTPUT),            \
       "the wiring as a ladder drawing (SVG), with what is live in a function")                               \
+    X(run, "run", "FILE --set T", 1, COMMAND_MOST_ARGUMENTS,                                                 \
+      OPTION(JSON) | OPTION(SET) | OPTION(COLUMN) | OPTION(UNIT) | OPTION(PROBE) | OPTION(CLASS) |           \
+          OPTION(METER) | OPTION(APPLIANCE) | OPTION(PLATE) | OPTION(OFFSET) | OPTION(OUTPUT),               \
+      "what a temperature log says, and what offset to set; several logs, each with its --set")              \
     X(diagnose, "diagnose", "CALL.yaml", 1, 1, OPTION(JSON) | OPTION(ALL),                                   \
       "suspects, reasons, warnings and next steps of a call given as a file")
 
-enum { COMMAND_MOST_ARGUMENTS = 3, COMMAND_MOST_OPTIONS = 64, COMMAND_MOST_WORDS = 2 };
+enum { COMMAND_MOST_ARGUMENTS = 8, COMMAND_MOST_OPTIONS = 64, COMMAND_MOST_WORDS = 2 };
 
 typedef struct {
     OptionCode code;

@@ -48,4 +48,18 @@ bool call_json_expectation(const Circuit *circuit, const Connection *connection,
 bool call_json_standing(const Words *words, const Standing *standing, const Plan *plan, TextBuilder *out,
                         Error *error) MUST_CHECK;
 
+/* One run with its advice at the top, or several in `runs`. `assumptions` are words, `said` their sentences.
+ */
+typedef struct {
+    const Run *runs;
+    int run_count;
+    const RunAdvice *advice;
+    double tolerance_kelvin;
+    const char *const *columns; /* one for each run */
+    const char *const *assumptions, *const *said;
+    int assumption_count;
+} RunAnswer;
+
+bool call_json_run(const Words *words, const RunAnswer *answer, TextBuilder *out, Error *error) MUST_CHECK;
+
 #endif

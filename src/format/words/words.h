@@ -11,6 +11,7 @@
 #include "base/error.h"
 #include "base/text.h"
 #include "core/plan/plan.h"
+#include "core/run/run.h"
 
 typedef struct {
     const char *key, *text;
@@ -62,5 +63,15 @@ void words_say_why(const Words *words, const Standing *standing, const Step *ste
 void words_say_contradiction(const Words *words, const Standing *standing, const Contradiction *contradiction,
                              TextBuilder *out);
 void words_say_verdict(const Words *words, const Standing *standing, const Plan *plan, TextBuilder *out);
+
+/* Of temperature logs. `350 F (177 C)`, `12.0 F (6.7 K)`, `6 min 05 s`: at most `size` bytes. */
+void words_write_temperature(double celsius, char *out, size_t size);
+void words_write_difference(double kelvin, bool has_sign, char *out, size_t size);
+void words_write_time(double second, char *out, size_t size);
+
+/* A finding and what to do, each as a sentence or two; times from the log's start on. */
+void words_say_run_finding(const Words *words, const Run *run, const RunFinding *finding, TextBuilder *out);
+void words_say_run_advice(const Words *words, const Run *run, const RunAdvice *advice,
+                          double tolerance_kelvin, TextBuilder *out);
 
 #endif

@@ -1,0 +1,80 @@
+/* run.c: what a temperature log says, in sentences. See words.h.
+ *
+ * Temperatures stand in both units, Fahrenheit first, since the oven's display and the thermometer's are
+ * often not the same. Which amount a finding has, core/run's list says; here it gets its unit. */
+#include "format/words/words.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdio.h>
+
+enum { KEY_LENGTH = 60, VALUE_LENGTH = 60 };
+
+void words_write_temperature(double celsius, char *out, size_t size)
+{
+    snprintf(out, size, "%.0f F (%.0f C)", celsius * 1.8 + 32, celsius);
+}
+
+void words_write_difference(double kelvin, bool has_sign, char *out, size_t size)
+{
+    const double fahrenheit = kelvin * 1.8;
+    snprintf(out, size, has_sign ? "%+.1f F (%+.1f K)" : "%.1f F (%.1f K)", fahrenheit, kelvin);
+}
+
+/* 45 s, 6 min 5 s, 1 h 12 min. */
+void words_write_time(double second, char *out, size_t size)
+{
+    const double whole = floor(second + 0.5), minutes = floor(whole / 60);
+    if (whole < 60)
+        snprintf(out, size, "%.0f s", whole);
+    else if (minutes < 60)
+        snprintf(out, size, "%.0f min %02.0f s", minutes, whole - 60 * minutes);
+    else
+        snprintf(out, size, "%.0f h %02.0f min", floor(minutes / 60), minutes - 60 * floor(minutes / 60));
+}
+
+static void write_amount(const RunFinding *finding, char *out, size_t size)
+{
+    switch (finding->code) {
+    case RUN_LOG_TOO_SHORT:
+    case RUN_STARTS_EARLY:
+    case RUN_GAPS: words_write_time(finding->amount, out, size); break;
+    case RUN_STARTS_HOT:
+    case RUN_NEVER_CYCLES: words_write_temperature(finding->amount, out, size); break;
+    case RUN_DRIFTING: words_write_difference(finding->amount, true, out, size); break;
+    case RUN_SPIKES:
+    case RUN_OVER_RANGE: snprintf(out, size, "%.0f", finding->amount); break;
+    case RUN_SPARSE:
+    case RUN_UNEVEN_CYCLES: snprintf(out, size, "%.1f", finding->amount); break;
+    default: words_write_difference(finding->amount, false, out, size);
+    }
+}
+
+void words_say_run_finding(const Words *words, const Run *run, const RunFinding *finding, TextBuilder *out)
+{
+    char key[KEY_LENGTH], second[VALUE_LENGTH], amount[VALUE_LENGTH];
+    assert(finding->code < RUN_FINDING_COUNT);
+    snprintf(key, sizeof key, "run.finding.%s", run_finding_word(finding->code));
+    words_write_time(finding->second - run->from_second, second, sizeof second);
+    write_amount(finding, amount, sizeof amount);
+    words_say(words, out, key, (WordValue[]){{"second", second}, {"amount", amount}}, 2);
+}
+
+void words_say_run_advice(const Words *words, const Run *run, const RunAdvice *advice,
+                          double tolerance_kelvin, TextBuilder *out)
+{
+    char key[KEY_LENGTH], offset[VALUE_LENGTH], shift[VALUE_LENGTH], swing[VALUE_LENGTH], slope[VALUE_LENGTH],
+        tolerance[VALUE_LENGTH];
+    snprintf(offset, sizeof offset, "%+.0f F (%+.1f K)", advice->offset_kelvin * 1.8, advice->offset_kelvin);
+    words_write_difference(advice->shift_kelvin.value, true, shift, sizeof shift);
+    words_write_difference(run->swing_kelvin.value, false, swing, sizeof swing);
+    snprintf(slope, sizeof slope, "%+.1f F", 100 * advice->slope.value);
+    snprintf(tolerance, sizeof tolerance, "%.0f F (%.1f K)", tolerance_kelvin * 1.8, tolerance_kelvin);
+    const WordValue values[] = {
+        {"offset", offset}, {"shift", shift}, {"swing", swing}, {"slope", slope}, {"tolerance", tolerance}};
+    snprintf(key, sizeof key, "run.action.%s", run_action_word(advice->action));
+    words_say(words, out, key, values, 5);
+    text_add(out, " ");
+    snprintf(key, sizeof key, "run.reason.%s", run_reason_word(advice->reason));
+    words_say(words, out, key, values, 5);
+}
