@@ -124,16 +124,16 @@ static double typical_movement(const RunSearch *search)
     return count ? run__median(movements, count) : 0;
 }
 
-/* Where the rise that begins with turn `i` is halfway up; NAN when that is no rise of a cycle. The last rise
- * of a segment need not have come to its end: the turn before it tells how high that will be. */
+/* Where the rise that begins with turn `i` is halfway up; NAN when that is no rise of a cycle. The first turn
+ * of a segment is only where the segment begins: a cold oven, a door just closed. The last rise need not have
+ * come to its end: the turn before it tells how high that will be. */
 static double halfway(const RunSearch *search, const RunTurn *turns, int count, int i, double typical)
 {
     const bool is_last = i + 2 == count;
-    const double top =
-        is_last && i > 0 ? fmax(turns[i - 1].celsius, turns[i + 1].celsius) : turns[i + 1].celsius;
+    if (i == 0) return NAN;
+    const double top = is_last ? fmax(turns[i - 1].celsius, turns[i + 1].celsius) : turns[i + 1].celsius;
     const double level = (turns[i].celsius + top) / 2;
     if (top - turns[i].celsius > odd_ratio * typical || turns[i + 1].celsius < level) return NAN;
-    if (is_last && i == 0) return NAN;
     return last_crossing(&search->trace, turns[i].index, turns[i + 1].index, level);
 }
 

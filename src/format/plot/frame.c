@@ -68,3 +68,13 @@ bool plot__extremes(const Plot *plot, int *row, double before_second, double *lo
     }
     return *high >= *low;
 }
+
+int plot__last_in_row(const Run *run, int first)
+{
+    assert(first >= 0 && first < run->cycles);
+    int last = first;
+    while (last + 1 < run->cycles &&
+           run->cycle_spans[last + 1].from_second <= run->cycle_spans[last].to_second)
+        last++;
+    return last;
+}

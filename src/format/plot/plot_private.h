@@ -21,6 +21,9 @@ double plot__minute_step(double minutes, int most);
 /* Lowest and highest value of the rows from *row on that lie before a time; false when there is none. */
 bool plot__extremes(const Plot *plot, int *row, double before_second, double *low, double *high);
 
+/* The last of the cycles that follow `first` without a break. */
+int plot__last_in_row(const Run *run, int first);
+
 static inline double plot__fahrenheit(double celsius) { return celsius * 1.8 + 32; }
 static inline double plot__celsius(double fahrenheit) { return (fahrenheit - 32) / 1.8; }
 

@@ -83,9 +83,12 @@ static void add_grounds(const Plot *plot, const PlotFrame *frame, TextBuilder *o
 {
     const Run *run = plot->run;
     const double bottom = HEIGHT - BOTTOM, right = WIDTH - RIGHT;
-    if (run->cycles > 0)
-        add_rectangle(out, x_of(frame, run->cycle_spans[0].from_second), TOP,
-                      x_of(frame, run->cycle_spans[run->cycles - 1].to_second), bottom, GROUND);
+    for (int i = 0; i < run->cycles; i++) {
+        const int last = plot__last_in_row(run, i);
+        add_rectangle(out, x_of(frame, run->cycle_spans[i].from_second), TOP,
+                      x_of(frame, run->cycle_spans[last].to_second), bottom, GROUND);
+        i = last;
+    }
     for (int i = 0; i < run->door_count; i++)
         add_rectangle(out, x_of(frame, run->doors[i].from_second), TOP, x_of(frame, run->doors[i].to_second),
                       bottom, DOOR);
@@ -197,7 +200,11 @@ static void add_cycles(const Plot *plot, const PlotFrame *frame, TextBuilder *ou
         add_line(out, from + 1, y, to - 1, y, "stroke=\"" MEAN "\" stroke-width=\"3\"");
     }
     const double from = x_of(frame, run->cycle_spans[0].from_second);
-    add_text(out, from, y + 18, "font-size=\"12\" fill=\"" MEAN "\"", plot->captions[PLOT_SETTLED]);
+    text_addf(out, "<text x=\"%.1f\" y=\"%.1f\" font-size=\"12\" fill=\"" MEAN "\">", from, y + 18);
+    add_escaped(out, plot->captions[PLOT_SETTLED]);
+    text_add(out, ", ");
+    add_escaped(out, plot->captions[PLOT_MEAN]);
+    text_add(out, "</text>\n");
 }
 
 static void add_door_words(const Plot *plot, const PlotFrame *frame, TextBuilder *out)

@@ -120,11 +120,11 @@ static void add_cycles(const Plot *plot, const PlotFrame *frame, TextBuilder *ou
     for (int c = 0; c < CELLS; c++) signs[c] = " ";
     if (run->cycles == 0) return;
     for (int i = 0; i < run->cycles; i++) {
-        const int from = cell_of(frame, run->cycle_spans[i].from_second),
-                  to = cell_of(frame, run->cycle_spans[i].to_second);
-        for (int c = from; c <= to; c++)
-            if (text_equal(signs[c], " ")) signs[c] = "─";
-        signs[from] = i == 0 || !text_equal(signs[from], "┘") ? (i == 0 ? "└" : "┴") : "┴";
+        const bool is_first = i == 0 || plot__last_in_row(run, i - 1) == i - 1;
+        const int from = cell_of(frame, run->cycle_spans[i].from_second);
+        const int to = cell_of(frame, run->cycle_spans[i].to_second);
+        for (int c = from; c < to; c++) signs[c] = "─";
+        signs[from] = is_first ? "└" : "┴";
         signs[to] = "┘";
     }
     text_addf(out, "%*s  ", LABEL, "");
