@@ -9,6 +9,7 @@
 
 #include "core/appliance/appliance.h"
 #include "core/meter/meter.h"
+#include "core/run/run.h"
 
 typedef enum {
     ENTRY_COMPLAINT, /* words of the owner */
@@ -34,11 +35,13 @@ typedef struct {
     int words[CALL_MOST_WORDS]; /* complaint: numbers in the catalogue's complaints; look: one in its looks */
     int word_count;
     int part;              /* look, repair */
-    int function;          /* look: what was switched on; -1 when nothing was */
+    int function;          /* look, run, spot: what was switched on; -1 when nothing was said */
     Connection connection; /* reading */
     Quantity value;        /* reading; what a setting shows; spot temperature */
     double set_celsius;    /* run, spot */
-    const char *text;      /* note, repair ('replaced'), setting's name, run's file */
+    const char *text;      /* note, repair ('replaced'), setting's name, run's file or 'by-hand' */
+    const char *column;    /* run: of its file; NULL: by its heading */
+    const Run *run;        /* run: what its log or the figures read by hand say; NULL before that is known */
     const char *shows;     /* setting that shows a word: 'none' or a meaning */
 } Entry;
 

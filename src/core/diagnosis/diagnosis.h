@@ -15,8 +15,10 @@
 #ifndef CORE_DIAGNOSIS_H
 #define CORE_DIAGNOSIS_H
 
+#include "core/behaviour/behaviour.h"
 #include "core/call/call.h"
 #include "core/circuit/circuit.h"
+#include "core/thermal/thermal.h"
 
 typedef struct {
     int variants[CIRCUIT_MOST_FAULTS]; /* numbers in the circuit's variants: each fault's middle severity */
@@ -38,6 +40,12 @@ typedef struct {
     double low, high, low_spread, high_spread;
 } Display;
 
+typedef struct Simulated Simulated;
+
+/* Shares of an element's rated power for which its sheath's temperature is known: 0, 0.1 and so on. */
+#define DIAGNOSIS_SHEATH_SHARE 0.1
+enum { DIAGNOSIS_SHEATHS = 17 };
+
 typedef struct {
     const Appliance *appliance;
     Circuit circuit;
@@ -50,9 +58,13 @@ typedef struct {
     int group_count;
     double left_out; /* prior weight of the pairs that are not among the hypotheses */
     double slip;     /* chance that an entry is a slip: wrong range, wrong mark, misread */
-    bool (*conditions)[CONDITION_COUNT]; /* [hypotheses], computed conditions, once asked for */
-    CircuitMeter *check_meters;          /* [checks], connected when first asked for */
-    Display **check_displays;            /* [checks][hypotheses], each found when first asked for */
+    float (*conditions)[CONDITION_COUNT]; /* [hypotheses], strengths of what is computed, once asked for */
+    ThermalModel thermal;
+    BehaviourMemory *memory; /* of what was simulated; the caller's, or the model's own */
+    Simulated *simulated;    /* the runs so far, newest first */
+    double sheath_celsius[OVEN_HEATS][DIAGNOSIS_SHEATHS];
+    CircuitMeter *check_meters; /* [checks], connected when first asked for */
+    Display **check_displays;   /* [checks][hypotheses], each found when first asked for */
 } DiagnosisModel;
 
 typedef struct {
@@ -78,17 +90,17 @@ typedef struct {
     int contradiction_count;
 } Standing;
 
-/* Hypotheses and circuit of an appliance, for any number of calls on it. */
-bool diagnosis_begin(const Appliance *appliance, double ambient_celsius, const Meter *meter, Arena *arena,
-                     DiagnosisModel *model, Error *error) MUST_CHECK;
+/* Hypotheses, circuit and oven of an appliance, for any number of calls on it. `memory` is what was simulated
+ * before, to be used and added to; NULL: a fresh one in the arena. */
+bool diagnosis_begin(const Appliance *appliance, double ambient_celsius, const Meter *meter,
+                     BehaviourMemory *memory, Arena *arena, DiagnosisModel *model, Error *error) MUST_CHECK;
 
-/* The heart: what the call's entries say. Entries must have passed call_check_entry; runs, spots and settings
- * are not weighed yet (diagnosis_weighs says so). Memory, and a clamp around nothing, are the only failures.
- */
+/* The heart: what the call's entries say. Entries must have passed call_check_entry. Memory, and a clamp
+ * around nothing, are the only failures. */
 bool diagnose(DiagnosisModel *model, const Call *call, Arena *arena, Standing *standing,
               Error *error) MUST_CHECK;
 
-/* Does this entry bear on the standing? */
+/* Does this entry bear on the standing? A run does once it has figures. */
 bool diagnosis_weighs(const Entry *entry);
 
 /* Bayes' rule in log space: weights[n] become weights * exp(log_likelihood), scaled to sum to 1.

@@ -23,7 +23,8 @@
 static const double SLIP_OVER_SHARE = 0.25; /* slips that show OL */
 static const double SMALLEST_OHM = 0.1;     /* slips are spread evenly in the logarithm from here */
 static const double LOOK_SLIP = 0.03;       /* of a look: seen wrongly */
-static const double HAS_POWER = 0.2;        /* of its rating: so much that one can see it */
+static const double SHEATH_KELVIN = 5, SHEATH_SHARE = 0.06; /* how differently people call the same glow */
+static const double HAS_POWER = 0.2;                        /* of its rating: so much that one can see it */
 
 /* Density of a slip at a display; for OL the chance. Ohms: a quarter OL, the rest even in the logarithm
  * over nine powers of ten. Volts: anything up to a fifth over the supply. Amperes: anything up to twice the
@@ -50,11 +51,10 @@ Likelihood diagnosis__reading(const DiagnosisModel *model, const Connection *con
 }
 
 /* How strongly the owner notices a condition: declared by the faults, or computed. */
-static double strength(const DiagnosisModel *model, const Hypothesis *hypothesis, const bool *holds,
+static double strength(const DiagnosisModel *model, const Hypothesis *hypothesis, const float *strengths,
                        int condition)
 {
-    if (condition >= CONDITION_COMPUTED && holds[condition]) return 1;
-    double absent = 1;
+    double absent = 1 - (double)strengths[condition];
     for (int i = 0; i < hypothesis->count; i++)
         absent *= 1 - diagnosis__fault(model, hypothesis, i)->mode->condition[condition];
     return 1 - absent;
@@ -63,12 +63,12 @@ static double strength(const DiagnosisModel *model, const Hypothesis *hypothesis
 /* The owner of a sound oven calls for other reasons than a broken one's: that word has a chance of its own.
  */
 static double chance_of_word(const DiagnosisModel *model, const ComplaintWord *word,
-                             const Hypothesis *hypothesis, const bool *holds)
+                             const Hypothesis *hypothesis, const float *strengths)
 {
     if (hypothesis->count == 0) return word->nothing_wrong;
     double absent = 1 - word->otherwise;
     for (int c = 0; c < CONDITION_COUNT; c++)
-        if (word->when[c] > 0) absent *= 1 - word->when[c] * strength(model, hypothesis, holds, c);
+        if (word->when[c] > 0) absent *= 1 - word->when[c] * strength(model, hypothesis, strengths, c);
     return 1 - absent;
 }
 
@@ -83,12 +83,12 @@ static bool is_said(const Entry *entry, int word)
  * the first complaint counts for what it leaves out; a second one adds words. Floors keep one word from
  * ruling anything out. */
 Likelihood diagnosis__complaint(const DiagnosisModel *model, const Entry *entry, const Hypothesis *hypothesis,
-                                const bool *holds, bool is_first)
+                                const float *strengths, bool is_first)
 {
     const Catalogue *catalogue = model->appliance->catalogue;
     double likelihood = 1;
     for (int w = 0; w < catalogue->complaint_count; w++) {
-        const double chance = chance_of_word(model, &catalogue->complaints[w], hypothesis, holds);
+        const double chance = chance_of_word(model, &catalogue->complaints[w], hypothesis, strengths);
         assert(chance >= 0 && chance <= 1);
         if (is_said(entry, w))
             likelihood *= fmax(chance, 1e-4);
@@ -130,22 +130,34 @@ static bool is_hottest(const PartKind *kind, const LookWord *looks, const LookWo
     return true;
 }
 
+/* Which heat of the oven this part is; -1 for lamps, fans and displays. */
+static int heat_of(const DiagnosisModel *model, int part)
+{
+    for (int i = 0; i < model->thermal.heater_count; i++)
+        if (model->appliance->branches[model->thermal.heaters[i]].part == part)
+            return model->thermal.heat_of[i];
+    return -1;
+}
+
 /* Chance of a power word of this kind of part: how much of a normal around the computed share, a seventh
  * of it wide, lies in the word's band. */
 static double power_word_chance(const DiagnosisModel *model, int part, int word, double share)
 {
     const PartKind *kind = model->appliance->parts[part].kind;
     const LookWord *looks = model->appliance->catalogue->looks;
+    const int heat = heat_of(model, part);
+    /* An element is seen by its sheath's temperature, all else by its power. */
+    const double at = heat < 0 ? share : diagnosis__sheath(model, heat, share);
     /* How differently people call the same glow; half a per cent of the rating where nothing glows at all. */
-    const double width = 0.005 + 0.15 * share;
+    const double width = heat < 0 ? 0.005 + 0.15 * share : SHEATH_KELVIN + SHEATH_SHARE * at;
     double sum = 0, mine = 0;
     for (int i = 0; i < kind->look_count; i++) {
         const LookWord *look = &looks[kind->looks[i]];
         if (!look->is_power) continue;
-        const double below =
-            look->ratio_from <= 0 ? 0 : diagnosis__normal((look->ratio_from - share) / width);
-        const double to =
-            is_hottest(kind, looks, look) ? 1 : diagnosis__normal((look->ratio_to - share) / width);
+        const double from = heat < 0 ? look->ratio_from : look->sheath_from,
+                     until = heat < 0 ? look->ratio_to : look->sheath_to;
+        const double below = look->ratio_from <= 0 ? 0 : diagnosis__normal((from - at) / width);
+        const double to = is_hottest(kind, looks, look) ? 1 : diagnosis__normal((until - at) / width);
         sum += to - below;
         if (kind->looks[i] == word) mine = to - below;
     }
@@ -153,13 +165,13 @@ static double power_word_chance(const DiagnosisModel *model, int part, int word,
 }
 
 /* Chance of a sign of trouble on the part: of its faults' own, or seen on a good part. */
-static double sign_chance(const DiagnosisModel *model, int part, int word, const Hypothesis *hypothesis)
+double diagnosis__sign_chance(const DiagnosisModel *model, int part, int word, const Hypothesis *hypothesis)
 {
     const LookWord *look = &model->appliance->catalogue->looks[word];
-    const bool *holds = model->conditions[hypothesis - model->hypotheses];
+    const float *strengths = model->conditions[hypothesis - model->hypotheses];
     double absent = 1 - look->otherwise;
     for (int c = 0; c < CONDITION_COUNT; c++)
-        if (look->when[c] > 0) absent *= 1 - look->when[c] * strength(model, hypothesis, holds, c);
+        if (look->when[c] > 0) absent *= 1 - look->when[c] * strength(model, hypothesis, strengths, c);
     for (int i = 0; i < hypothesis->count; i++) {
         const Fault *fault = diagnosis__fault(model, hypothesis, i);
         if (fault->part != part) continue;
@@ -177,7 +189,7 @@ static double sound_chance(const DiagnosisModel *model, int part, const Hypothes
     for (int i = 0; i < kind->look_count; i++) {
         const LookWord *look = &model->appliance->catalogue->looks[kind->looks[i]];
         if (!look->is_power && !look->is_sound)
-            chance *= 1 - sign_chance(model, part, kind->looks[i], hypothesis);
+            chance *= 1 - diagnosis__sign_chance(model, part, kind->looks[i], hypothesis);
     }
     return chance;
 }
@@ -215,7 +227,7 @@ Likelihood diagnosis__look(const DiagnosisModel *model, int part, int word, doub
         fits += else_chance * power_word_chance(model, part, word, share);
     } else {
         fits = look->is_sound ? sound_chance(model, part, hypothesis)
-                              : sign_chance(model, part, word, hypothesis);
+                              : diagnosis__sign_chance(model, part, word, hypothesis);
     }
     return (Likelihood){(1 - LOOK_SLIP) * fits + slip, slip};
 }

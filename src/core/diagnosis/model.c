@@ -146,30 +146,20 @@ static bool list_hypotheses(DiagnosisModel *model)
     return true;
 }
 
-bool diagnosis_begin(const Appliance *appliance, double ambient_celsius, const Meter *meter, Arena *arena,
-                     DiagnosisModel *model, Error *error)
+bool diagnosis_begin(const Appliance *appliance, double ambient_celsius, const Meter *meter,
+                     BehaviourMemory *memory, Arena *arena, DiagnosisModel *model, Error *error)
 {
     *model = (DiagnosisModel){.appliance = appliance, .meter = *meter, .arena = arena, .slip = SLIP};
     if (!circuit_begin(appliance, ambient_celsius, arena, &model->circuit, error)) return false;
     if (!circuit_power_begin(&model->circuit, &model->power, error)) return false;
+    if (!thermal_begin(&model->circuit, &model->thermal, error)) return false;
+    diagnosis__watch_sheaths(model);
+    model->memory = memory ? memory : ARENA_ARRAY(arena, BehaviourMemory, 1);
+    if (!model->memory) return error_memory(error);
+    if (!memory && !behaviour_begin(arena, model->memory, error)) return false;
     model->check_meters = ARENA_ARRAY(arena, CircuitMeter, (size_t)appliance->check_count);
     model->check_displays = ARENA_ARRAY(arena, Display *, (size_t)appliance->check_count);
     if (!model->check_meters || !model->check_displays || !list_hypotheses(model)) return error_memory(error);
-    return true;
-}
-
-/* What the owner notices takes a solution of every function under every hypothesis; readings do without, so
- * it waits until a complaint or a look asks. */
-bool diagnosis__find_conditions(DiagnosisModel *model, Error *error)
-{
-    if (model->conditions) return true;
-    bool(*conditions)[CONDITION_COUNT] =
-        arena_take_array(model->arena, (size_t)model->hypothesis_count, sizeof *conditions);
-    if (!conditions) return error_memory(error);
-    for (int h = 0; h < model->hypothesis_count; h++)
-        circuit_conditions(&model->power, model->hypotheses[h].variants, model->hypotheses[h].count,
-                           conditions[h]);
-    model->conditions = conditions;
     return true;
 }
 

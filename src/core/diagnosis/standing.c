@@ -61,8 +61,10 @@ double diagnosis_update(double *weights, const double *log_likelihood, int n)
 
 bool diagnosis_weighs(const Entry *entry)
 {
-    return !entry->is_struck &&
-           (entry->kind == ENTRY_COMPLAINT || entry->kind == ENTRY_LOOK || entry->kind == ENTRY_READING);
+    if (entry->is_struck || entry->kind == ENTRY_REPAIR || entry->kind == ENTRY_DEAD ||
+        entry->kind == ENTRY_NOTE)
+        return false;
+    return entry->kind != ENTRY_RUN || entry->run;
 }
 
 static bool is_first_complaint(const Call *call, int number)
@@ -86,6 +88,7 @@ typedef struct {
     int check;
     bool is_first_complaint;
     CircuitMeter meter;
+    const Simulated *simulated; /* run, spot */
 } Weighed;
 
 static Likelihood weigh_reading(const DiagnosisModel *model, const Weighed *weighed, const Display *known,
@@ -106,6 +109,9 @@ static Likelihood likelihood_of(DiagnosisModel *model, const Weighed *weighed, i
         return diagnosis__complaint(model, entry, hypothesis, model->conditions[h],
                                     weighed->is_first_complaint);
     if (entry->kind == ENTRY_READING) return weigh_reading(model, weighed, known, hypothesis);
+    if (entry->kind == ENTRY_RUN) return diagnosis__run(model, entry->run, weighed->simulated, h);
+    if (entry->kind == ENTRY_SPOT) return diagnosis__spot(model, entry->value.value, weighed->simulated, h);
+    if (entry->kind == ENTRY_SETTING) return diagnosis__setting(model, entry, h);
     const bool is_power = model->appliance->catalogue->looks[entry->words[0]].is_power;
     double share = 0;
     if (is_power)
@@ -118,11 +124,16 @@ static bool prepare(DiagnosisModel *model, const Call *call, int number, Weighed
 {
     *weighed = (Weighed){.entry = &call->entries[number], .check = -1};
     weighed->is_first_complaint = is_first_complaint(call, number);
-    if (weighed->entry->kind != ENTRY_READING && !diagnosis__find_conditions(model, error)) return false;
-    if (weighed->entry->kind == ENTRY_COMPLAINT) return true;
+    const EntryKind kind = weighed->entry->kind;
+    if (kind == ENTRY_RUN || kind == ENTRY_SPOT) {
+        weighed->simulated = diagnosis__simulate_entry(model, weighed->entry, error);
+        return weighed->simulated != NULL;
+    }
+    if (kind != ENTRY_READING && !diagnosis__find_conditions(model, error)) return false;
+    if (kind == ENTRY_COMPLAINT || kind == ENTRY_SETTING) return true;
     weighed->check = find_check(model->appliance, weighed->entry);
     if (weighed->check >= 0) return diagnosis__connect(model, weighed->check, error);
-    if (weighed->entry->kind != ENTRY_READING) return true;
+    if (kind != ENTRY_READING) return true;
     return circuit_connect(&model->circuit, &weighed->entry->connection, &weighed->meter, error) ||
            error_at(error, "", weighed->entry->line, 0);
 }

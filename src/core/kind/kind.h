@@ -58,11 +58,13 @@ typedef enum {
 /* Does it happen to branches? */
 bool kind_effect_is_electric(EffectType effect);
 
-/* What the owner can notice. A fault mode may declare any (a seized fan is as dead as one without power);
- * from 'bottom-dead' on the circuit computes them besides (dead: next to no power; weak: too little). */
+/* What the owner can notice. A fault mode may declare any (a seized fan is as dead as one without power); the
+ * oven's simulation computes those before 'bottom-dead', the circuit the others (dead: next to no power;
+ * weak: little). */
 /* clang-format off */
 #define CONDITION_LIST(X) \
     X(COOLER, "cooler") X(HOTTER, "hotter") X(SWINGS, "swings") X(SLUGGISH, "sluggish") X(PATCHY, "patchy") \
+    X(BOTTOM_PALE, "bottom-pale") X(BOTTOM_BURNT, "bottom-burnt") X(TOP_PALE, "top-pale") X(TOP_BURNT, "top-burnt") \
     X(BOTTOM_DEAD, "bottom-dead") X(BOTTOM_WEAK, "bottom-weak") X(TOP_DEAD, "top-dead") X(TOP_WEAK, "top-weak") \
     X(RING_DEAD, "ring-dead") X(RING_WEAK, "ring-weak") X(ALL_DEAD, "all-dead") X(ALWAYS_ON, "always-on") \
     X(CONTROL_DEAD, "control-dead") X(FAN_DEAD, "fan-dead") X(LAMP_DEAD, "lamp-dead") \
@@ -116,6 +118,7 @@ typedef struct {
     double condition[CONDITION_COUNT]; /* 0 to 1: how strongly the owner's oven shows it */
     Sign signs[KIND_MOST_SIGNS];
     int sign_count;
+    const char *setting; /* 'offset' when the control's display shows its severity, or NULL */
     const char *warning; /* key of a safety sentence, or NULL */
 } FaultMode;
 
@@ -139,7 +142,8 @@ typedef struct {
 typedef struct {
     const char *name, *says;
     bool is_power, is_sound; /* seen from power (glows); nothing unusual to see; else a sign (blistered) */
-    double ratio_from, ratio_to;             /* is_power: the share of rated power at which it is seen */
+    double ratio_from, ratio_to;   /* is_power: the share of rated power at which it is seen */
+    double sheath_from, sheath_to; /* is_power, on an element: its sheath's celsius; both 0: share */
     double otherwise, when[CONDITION_COUNT]; /* sign: chance of it on a good part; with a condition */
 } LookWord;
 

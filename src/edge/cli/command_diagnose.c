@@ -257,7 +257,7 @@ bool cli__diagnose(Invocation *invocation, Error *error)
     const PlanTerms terms = plan_default_terms();
     if (!load_words(arena, &words, error) ||
         !load_call(invocation->arguments[0], arena, &appliance, &call, error) ||
-        !diagnosis_begin(&appliance, call.ambient_celsius, &call.meter, arena, &model, error) ||
+        !diagnosis_begin(&appliance, call.ambient_celsius, &call.meter, NULL, arena, &model, error) ||
         !diagnose(&model, &call, arena, &standing, error) ||
         !plan_next(&model, &standing, &terms, arena, &plan, error))
         return false;

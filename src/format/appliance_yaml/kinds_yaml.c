@@ -35,6 +35,7 @@ static const Unit effect_units[] = {
 
 static const char *const roles[] = {"wiring", "plug", "supply", "breaker", "control", "fan", "lamp", NULL};
 static const char *const spreads[] = {"even", "log", NULL};
+static const char *const settings[] = {"offset", NULL}; /* what a control displays of itself */
 
 /* What the readers of one kind's faults must know. */
 typedef struct {
@@ -272,6 +273,7 @@ static const YamlField mode_fields[] = {
     {"source", YAML_AS_TEXT, .offset = offsetof(WrittenMode, mode.weight_source)},
     {"oven", YAML_AS_FUNCTION, .offset = offsetof(WrittenMode, mode.condition), .function = read_oven},
     {"signs", YAML_AS_NODE, .offset = offsetof(WrittenMode, signs)},
+    {"setting", YAML_AS_CHOICE, .offset = offsetof(WrittenMode, mode.setting), .words = settings},
     {"warning", YAML_AS_NAME, .offset = offsetof(WrittenMode, mode.warning)},
 };
 

@@ -12,7 +12,7 @@
 /* A look is seen from power, is a sign of a fault, or says that all is well: one of the three. */
 typedef struct {
     LookWord word;
-    const YamlNode *power, *otherwise, *sound;
+    const YamlNode *power, *sheath, *otherwise, *sound;
 } WrittenLook;
 
 /* {cooler: 0.8, bottom-dead: 0.5} into one chance for each condition. */
@@ -37,6 +37,7 @@ static bool read_when(const YamlReader *reader, const YamlField *field, const Ya
 static const YamlField look_fields[] = {
     {"says", YAML_AS_TEXT, .is_required = true, .offset = offsetof(WrittenLook, word.says)},
     {"power", YAML_AS_NODE, .offset = offsetof(WrittenLook, power)},
+    {"sheath", YAML_AS_NODE, .offset = offsetof(WrittenLook, sheath)},
     {"otherwise", YAML_AS_NODE, .offset = offsetof(WrittenLook, otherwise)},
     {"sound", YAML_AS_NODE, .offset = offsetof(WrittenLook, sound)},
     {"when", YAML_AS_FUNCTION, .offset = offsetof(WrittenLook, word.when), .function = read_when},
@@ -66,6 +67,18 @@ static bool read_power(const YamlReader *reader, const YamlNode *node, LookWord 
     return yaml_refuse(reader, node, ERROR_OUT_OF_RANGE, error, "the lower share first");
 }
 
+/* `sheath: [540C, 1300C]`, of an element. */
+static bool read_sheath(const YamlReader *reader, const YamlNode *node, LookWord *word, Error *error)
+{
+    if (!yaml_need_list(reader, node, 2, "two temperatures, like [540C, 1300C]", error)) return false;
+    if (!yaml_read_number(reader, node->first, UNIT_CELSIUS, -60, 2000, &word->sheath_from, error))
+        return false;
+    if (!yaml_read_number(reader, node->first->next, UNIT_CELSIUS, -60, 2000, &word->sheath_to, error))
+        return false;
+    if (word->sheath_from < word->sheath_to) return true;
+    return yaml_refuse(reader, node, ERROR_OUT_OF_RANGE, error, "the lower temperature first");
+}
+
 /* Exactly one of the three, since what a look means is read from which of them stands there. */
 static bool finish_look(const YamlReader *reader, const YamlNode *node, const WrittenLook *written,
                         LookWord *word, Error *error)
@@ -74,6 +87,7 @@ static bool finish_look(const YamlReader *reader, const YamlNode *node, const Wr
     *word = written->word;
     if (!!written->power + !!written->otherwise + !!written->sound != 1)
         return yaml_refuse(reader, &key, ERROR_INCONSISTENT, error, "one of power, otherwise, sound");
+    if (written->sheath && !read_sheath(reader, written->sheath, word, error)) return false;
     if (written->power) return read_power(reader, written->power, word, error);
     if (written->otherwise) return yaml_read_share(reader, written->otherwise, 0, 1, &word->otherwise, error);
     return yaml_read_yes(reader, written->sound, &word->is_sound, error);

@@ -15,6 +15,7 @@
 #include "format/call_yaml/call_yaml_private.h"
 
 #include <assert.h>
+#include <math.h>
 #include <string.h>
 
 /* Beyond what any meter on this work shows; common practice, no source. */
@@ -218,6 +219,43 @@ static bool read_spot(const YamlReader *reader, const YamlField *field, const Ya
                             error);
 }
 
+/* What a person read off a thermometer during a run, without a log: each figure with how well that is known.
+ */
+static const YamlField figure_fields[] = {
+    {"mean", YAML_AS_NUMBER, .offset = offsetof(Run, mean_celsius.value), .unit = UNIT_CELSIUS, .least = 0,
+     .most = 700},
+    {"swing", YAML_AS_NUMBER, .offset = offsetof(Run, swing_kelvin.value), .unit = UNIT_KELVIN, .most = 500},
+    {"period", YAML_AS_NUMBER, .offset = offsetof(Run, period_second.value), .unit = UNIT_SECOND, .least = 10,
+     .most = 7200},
+    {"preheat", YAML_AS_NUMBER, .offset = offsetof(Run, preheat_second.value), .unit = UNIT_SECOND,
+     .least = 10, .most = 14400},
+    {"overshoot", YAML_AS_NUMBER, .offset = offsetof(Run, overshoot_kelvin.value), .unit = UNIT_KELVIN,
+     .least = -50, .most = 300},
+};
+
+static const YamlSchema figures_schema = {
+    .what = "figures read by hand", .fields = figure_fields, .field_count = ROWS(figure_fields)};
+
+/* Read to a few degrees and half a minute, and not over many cycles: common practice, no source. */
+static bool read_figures(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
+                         Error *error)
+{
+    (void)field;
+    Run *run = ARENA_ARRAY(reader->arena, Run, 1);
+    if (!run) return error_memory(error);
+    *run = (Run){.mean_celsius = {NAN, 5},
+                 .swing_kelvin = {NAN, 5},
+                 .period_second = {NAN, 30},
+                 .preheat_second = {NAN, 40},
+                 .overshoot_kelvin = {NAN, 6},
+                 .error_kelvin = {NAN, 5},
+                 .duty = {NAN, NAN}};
+    if (!yaml_read_struct(reader, node, &figures_schema, run, error)) return false;
+    run->is_settled = isfinite(run->mean_celsius.value);
+    *(const Run **)into = run;
+    return true;
+}
+
 /* The words of the file; what follows from them is asked elsewhere. */
 static const char *const settings[] = {"offset", "fault-code", NULL};
 static const char *const repairs[] = {"replaced", "adjusted", "repaired", NULL};
@@ -264,6 +302,9 @@ static const YamlField run_fields[] = {
     {"run", YAML_AS_TEXT, .offset = offsetof(Entry, text)},
     {"set", YAML_AS_NUMBER, .is_required = true, .offset = offsetof(Entry, set_celsius), .unit = UNIT_CELSIUS,
      .least = 30, .most = 600},
+    {"function", YAML_AS_FUNCTION, .offset = offsetof(Entry, function), .function = read_function},
+    {"column", YAML_AS_TEXT, .offset = offsetof(Entry, column)},
+    {"figures", YAML_AS_FUNCTION, .offset = offsetof(Entry, run), .function = read_figures},
     {"struck", YAML_AS_YES, .offset = offsetof(Entry, is_struck)},
 };
 
@@ -271,6 +312,7 @@ static const YamlField spot_fields[] = {
     {"spot", YAML_AS_FUNCTION, .function = read_spot, .least = -40, .most = 700},
     {"set", YAML_AS_NUMBER, .is_required = true, .offset = offsetof(Entry, set_celsius), .unit = UNIT_CELSIUS,
      .least = 30, .most = 600},
+    {"function", YAML_AS_FUNCTION, .offset = offsetof(Entry, function), .function = read_function},
     {"struck", YAML_AS_YES, .offset = offsetof(Entry, is_struck)},
 };
 
@@ -330,7 +372,8 @@ static bool read_entry(const YamlReader *reader, const YamlNode *node, Entry *en
     /* The core's word for the kind and the key here are one word. */
     assert(text_equal(call_entry_kind_name(entry->kind), entry_schemas[entry->kind].fields[0].key));
     entry->line = node->line;
-    entry->function = entry->kind == ENTRY_LOOK ? -1 : 0;
+    entry->function =
+        entry->kind == ENTRY_LOOK || entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT ? -1 : 0;
     if (!yaml_read_struct(reader, node, &entry_schemas[entry->kind], entry, error)) return false;
     return call_check_entry(reader->context, entry, error) || yaml_place(reader, node, error);
 }

@@ -1,0 +1,293 @@
+/* temperature.c: how well a temperature run, one settled temperature, or what the control displays fits a
+ * hypothesis.
+ *
+ * A run is weighed by its figures, in coordinates in which ovens differ evenly: kelvin for the mean,
+ * logarithms for swing, period and preheat. Under a hypothesis they are normally distributed around the
+ * simulated ones, with the covariance of what ovens of one family differ by: J J', J the differences that one
+ * standard deviation of each trait makes, what the slice of severities spreads: a twelfth of the square of
+ * the difference between its ends, what the log itself leaves open: the run's own standard uncertainties,
+ *   what the model does not know: a discrepancy, as in Kennedy and O'Hagan, J. Royal Statist. Soc. B 63
+ * (2001) 425. That is the fit of the family's traits to the run, within their spread, done in closed form.
+ * Before that stands the chance that the run is of that sort at all: it settles, it never gets there, it runs
+ * away.
+ *
+ * Numbers in capitals are common practice, no source. Bad at: traits far from typical, since J is a straight
+ * line. */
+#include <assert.h>
+#include <math.h>
+
+#include "base/mathematics.h"
+#include "core/diagnosis/diagnosis_private.h"
+
+typedef enum { SORT_SETTLED, SORT_LOW, SORT_HIGH, SORT_COUNT, SORT_OPEN = SORT_COUNT } Sort;
+typedef enum { MEAN, SWING, PERIOD, PREHEAT, OVERSHOOT, END, FIGURE_COUNT } Figure;
+
+/* In the coordinates: what the model does not know, and how much a run of any oven could show (for a slip).
+ */
+static const double DISCREPANCY[FIGURE_COUNT] = {2.5, 0.22, 0.25, 0.15, 7, 15};
+static const double ANYTHING[FIGURE_COUNT] = {150, 2.5, 2.5, 2.5, 80, 300};
+static const double RUN_SLIP = 0.02, SORT_SLIP = 0.02;
+static const double SWING_FLOOR = 3, OVERSHOOT_KELVIN = 1; /* kelvin, so that a small swing has a logarithm */
+static const double NEAR_KELVIN = 8;                       /* of the set temperature: it got there */
+static const double BASE_SHARE = 0.6;       /* of the chance of a sort, the typical oven's part */
+static const double THERMOMETER_KELVIN = 4; /* of a single reading */
+static const double SPOT_SECOND = 5400;
+static const double OFFSET_KELVIN = 1, OFFSET_TAKEN = 0.12,
+                    OFFSET_SPREAD = 9; /* owners and others set offsets */
+
+static Sort sort_of(const Behaviour *behaviour, double set_celsius)
+{
+    if (behaviour->cycles >= 2) return SORT_SETTLED;
+    return (double)behaviour->end_celsius < set_celsius - NEAR_KELVIN ? SORT_LOW : SORT_HIGH;
+}
+
+static bool has_finding(const Run *run, RunFindingCode code)
+{
+    for (int i = 0; i < run->finding_count; i++)
+        if (run->findings[i].code == code) return true;
+    return false;
+}
+
+static Sort sort_of_run(const Run *run)
+{
+    if (isfinite(run->mean_celsius.value)) return SORT_SETTLED;
+    if (has_finding(run, RUN_NEVER_REACHES)) return SORT_LOW;
+    if (has_finding(run, RUN_RUNS_AWAY)) return SORT_HIGH;
+    if (!has_finding(run, RUN_NEVER_CYCLES)) return SORT_OPEN;
+    return run->end_celsius < run->set_celsius - NEAR_KELVIN ? SORT_LOW : SORT_HIGH;
+}
+
+/* NAN where the simulated run has no such figure. */
+static double coordinate(const Behaviour *behaviour, Figure figure)
+{
+    switch (figure) {
+    case MEAN: return (double)behaviour->mean_celsius;
+    case SWING: return math_log((double)behaviour->swing_kelvin + SWING_FLOOR);
+    case PERIOD: return math_log((double)behaviour->period_second);
+    case PREHEAT: return math_log((double)behaviour->preheat_second);
+    case OVERSHOOT: return (double)behaviour->overshoot_kelvin;
+    default: return (double)behaviour->end_celsius;
+    }
+}
+
+/* What the log shows, in the same coordinates, and its own uncertainty there. */
+static void observe(const Run *run, Sort sort, double shown[FIGURE_COUNT], double spread[FIGURE_COUNT])
+{
+    const RunFigure *swing = &run->swing_kelvin, *period = &run->period_second,
+                    *preheat = &run->preheat_second;
+    for (int f = 0; f < FIGURE_COUNT; f++) {
+        shown[f] = NAN;
+        spread[f] = 0;
+    }
+    if (sort == SORT_SETTLED) {
+        shown[MEAN] = run->mean_celsius.value;
+        spread[MEAN] = run->mean_celsius.uncertainty;
+        shown[SWING] = math_log(swing->value + SWING_FLOOR);
+        spread[SWING] = swing->uncertainty / (swing->value + SWING_FLOOR);
+        shown[PERIOD] = math_log(period->value);
+        spread[PERIOD] = period->uncertainty / period->value;
+    } else if (sort != SORT_OPEN) {
+        shown[END] = run->end_celsius;
+    }
+    if (isfinite(preheat->value)) {
+        shown[PREHEAT] = math_log(preheat->value);
+        spread[PREHEAT] = preheat->uncertainty / preheat->value;
+    }
+    shown[OVERSHOOT] = run->overshoot_kelvin.value;
+    spread[OVERSHOOT] = fmax(run->overshoot_kelvin.uncertainty, OVERSHOOT_KELVIN);
+    for (int f = 0; f < FIGURE_COUNT; f++)
+        if (!isfinite(spread[f])) spread[f] = 0;
+}
+
+/* The single fault whose surroundings stand for a hypothesis: itself, or the stronger of a pair. */
+static int stand_in(const DiagnosisModel *model, const Simulated *simulated, int h)
+{
+    const Hypothesis *hypothesis = &model->hypotheses[h];
+    if (hypothesis->count < 2) return h;
+    int best = 0;
+    double most = -1;
+    for (int i = 0; i < 2; i++) {
+        const int fault = model->circuit.variants[hypothesis->variants[i]].fault;
+        const HypothesisGroup *group = &model->groups[1 + fault];
+        const int middle = group->first_hypothesis + group->hypothesis_count / 2;
+        const double moved =
+            fabs((double)(simulated->of[middle].end_celsius - simulated->of[0].end_celsius)) +
+            (simulated->of[middle].cycles != simulated->of[0].cycles);
+        if (moved <= most) continue;
+        most = moved;
+        best = middle;
+    }
+    return best;
+}
+
+/* Variance that severities add to a figure: of the slice, or for a pair of all slices of both its faults. */
+static double severity_variance(const DiagnosisModel *model, const Simulated *simulated, int h, Figure figure)
+{
+    const Hypothesis *hypothesis = &model->hypotheses[h];
+    double sum = 0;
+    for (int i = 0; i < hypothesis->count; i++) {
+        int first = h, last = h;
+        if (hypothesis->count > 1) {
+            const HypothesisGroup *group =
+                &model->groups[1 + model->circuit.variants[hypothesis->variants[i]].fault];
+            first = group->first_hypothesis;
+            last = first + group->hypothesis_count - 1;
+        }
+        const double low = coordinate(diagnosis__end(simulated, first, false), figure),
+                     high = coordinate(diagnosis__end(simulated, last, true), figure);
+        if (isfinite(low) && isfinite(high)) sum += (high - low) * (high - low) / 12;
+    }
+    return sum;
+}
+
+/* Covariance of `count` figures under a hypothesis. */
+static void covariance_of(const DiagnosisModel *model, const Simulated *simulated, int h,
+                          const Figure *figures, const double *spread, int count,
+                          double covariance[FIGURE_COUNT][FIGURE_COUNT])
+{
+    const int near = stand_in(model, simulated, h);
+    double slope[FIGURE_COUNT][THERMAL_FAMILY_COUNT];
+    for (int i = 0; i < count; i++)
+        for (int t = 0; t < THERMAL_FAMILY_COUNT; t++) {
+            const double moved = coordinate(diagnosis__trait(simulated, near, t), figures[i]) -
+                                 coordinate(&simulated->of[near], figures[i]);
+            slope[i][t] = isfinite(moved) ? moved : 0;
+        }
+    for (int i = 0; i < count; i++) {
+        for (int j = 0; j <= i; j++) {
+            double sum = 0;
+            for (int t = 0; t < THERMAL_FAMILY_COUNT; t++) sum += slope[i][t] * slope[j][t];
+            covariance[i][j] = sum;
+        }
+        covariance[i][i] += spread[i] * spread[i] + DISCREPANCY[figures[i]] * DISCREPANCY[figures[i]] +
+                            severity_variance(model, simulated, h, figures[i]);
+    }
+}
+
+/* Density of a normal distribution around 0 at `difference`, by Cholesky's factors; the lower triangle of
+ * `covariance` is overwritten. */
+static double normal_density(double covariance[FIGURE_COUNT][FIGURE_COUNT], const double *difference,
+                             int count)
+{
+    double solved[FIGURE_COUNT], exponent = 0, density = 1;
+    for (int i = 0; i < count; i++) {
+        double rest = difference[i];
+        for (int j = 0; j < i; j++) {
+            double sum = covariance[i][j];
+            for (int k = 0; k < j; k++) sum -= covariance[i][k] * covariance[j][k];
+            covariance[i][j] = sum / covariance[j][j];
+            rest -= covariance[i][j] * solved[j];
+        }
+        double square = covariance[i][i];
+        for (int k = 0; k < i; k++) square -= covariance[i][k] * covariance[i][k];
+        assert(square > 0);
+        covariance[i][i] = sqrt(square);
+        solved[i] = rest / covariance[i][i];
+        exponent += solved[i] * solved[i] / 2;
+        density /= covariance[i][i] * sqrt(2 * MATH_PI);
+    }
+    return density * math_exp(-exponent);
+}
+
+/* Chance that a run under the hypothesis is of that sort: the typical oven's, and those of its family. */
+static double sort_chance(const DiagnosisModel *model, const Simulated *simulated, int h, Sort sort)
+{
+    const double set = simulated->terms.set_celsius;
+    const int near = stand_in(model, simulated, h);
+    double others = 0;
+    for (int t = 0; t < THERMAL_FAMILY_COUNT; t++)
+        others += sort_of(diagnosis__trait(simulated, near, t), set) == sort;
+    const double share = BASE_SHARE * (sort_of(&simulated->of[h], set) == sort) +
+                         (1 - BASE_SHARE) * others / THERMAL_FAMILY_COUNT;
+    return (1 - SORT_SLIP) * share + SORT_SLIP / SORT_COUNT;
+}
+
+/* Simulated as long as the log is, rounded up to ten minutes: a short one has not seen the walls get warm. */
+const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *entry, Error *error)
+{
+    double second = SPOT_SECOND;
+    const int function = entry->function > 0 ? entry->function : thermal_usual_function(&model->thermal);
+    if (entry->kind == ENTRY_RUN && entry->run) second = entry->run->to_second - entry->run->from_second;
+    if (!(second > 0)) second = BEHAVIOUR_MOST_SECOND;
+    second = 600 * floor((second + 599) / 600);
+    second = fmin(fmax(second, BEHAVIOUR_LEAST_SECOND), BEHAVIOUR_MOST_SECOND);
+    return diagnosis__simulated(model, function, entry->set_celsius, second, true, error);
+}
+
+Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Simulated *simulated, int h)
+{
+    double shown[FIGURE_COUNT], spread[FIGURE_COUNT], difference[FIGURE_COUNT], used[FIGURE_COUNT];
+    double covariance[FIGURE_COUNT][FIGURE_COUNT], anything = 1, beyond = 1;
+    Figure figures[FIGURE_COUNT];
+    int count = 0;
+    const Sort sort = sort_of_run(run);
+    observe(run, sort, shown, spread);
+    for (int f = 0; f < FIGURE_COUNT; f++) {
+        if (!isfinite(shown[f])) continue;
+        const double expected = coordinate(&simulated->of[h], (Figure)f);
+        anything /= ANYTHING[f];
+        if (!isfinite(expected)) {
+            beyond /= ANYTHING[f];
+            continue;
+        }
+        figures[count] = (Figure)f;
+        used[count] = spread[f];
+        difference[count++] = shown[f] - expected;
+    }
+    covariance_of(model, simulated, h, figures, used, count, covariance);
+    const double of_sort = sort == SORT_OPEN ? 1 : sort_chance(model, simulated, h, sort);
+    const double slip = RUN_SLIP * anything / SORT_COUNT;
+    return (Likelihood){
+        (1 - RUN_SLIP) * of_sort * beyond * normal_density(covariance, difference, count) + slip, slip};
+}
+
+/* One reading somewhere in the cycle: a sine's variance is an eighth of the square of its swing. */
+Likelihood diagnosis__spot(const DiagnosisModel *model, double celsius, const Simulated *simulated, int h)
+{
+    const Behaviour *behaviour = &simulated->of[h];
+    const Figure figure = behaviour->cycles > 0 ? MEAN : END;
+    const double swing = behaviour->cycles > 0 ? (double)behaviour->swing_kelvin : 0;
+    const double spread = sqrt(THERMOMETER_KELVIN * THERMOMETER_KELVIN + swing * swing / 8);
+    double covariance[FIGURE_COUNT][FIGURE_COUNT];
+    const double difference = celsius - coordinate(behaviour, figure), slip = RUN_SLIP / ANYTHING[END];
+    covariance_of(model, simulated, h, &figure, &spread, 1, covariance);
+    return (Likelihood){(1 - RUN_SLIP) * normal_density(covariance, &difference, 1) + slip, slip};
+}
+
+/* What the control would display as its offset: the severity of a fault that is one, or none, or what
+ * somebody set for reasons of his own. */
+static double offset_density(const DiagnosisModel *model, double kelvin, const Hypothesis *hypothesis)
+{
+    double middle = 0, width = 0;
+    bool is_set = false;
+    for (int i = 0; i < hypothesis->count; i++) {
+        const Fault *fault = diagnosis__fault(model, hypothesis, i);
+        if (!fault->mode->setting) continue;
+        const double low = fault->severity[model->circuit.variants[hypothesis->low[i]].severity],
+                     high = fault->severity[model->circuit.variants[hypothesis->high[i]].severity];
+        middle += (low + high) / 2;
+        width += high - low;
+        is_set = true;
+    }
+    const double spread = sqrt(OFFSET_KELVIN * OFFSET_KELVIN + width * width / 12);
+    const double z = (kelvin - middle) / spread, wide = kelvin / OFFSET_SPREAD;
+    const double at = math_exp(-z * z / 2) / (spread * sqrt(2 * MATH_PI));
+    if (is_set) return at;
+    return (1 - OFFSET_TAKEN) * at +
+           OFFSET_TAKEN * math_exp(-wide * wide / 2) / (OFFSET_SPREAD * sqrt(2 * MATH_PI));
+}
+
+Likelihood diagnosis__setting(const DiagnosisModel *model, const Entry *entry, int h)
+{
+    const Hypothesis *hypothesis = &model->hypotheses[h];
+    if (!entry->shows) {
+        const double slip = model->slip / ANYTHING[MEAN];
+        return (Likelihood){(1 - model->slip) * offset_density(model, entry->value.value, hypothesis) + slip,
+                            slip};
+    }
+    const int code = kind_find_look(model->appliance->catalogue, "error-code");
+    const double shows =
+        code < 0 ? 0.5 : diagnosis__sign_chance(model, model->appliance->control, code, hypothesis);
+    const double slip = model->slip / 2, fits = text_equal(entry->shows, "none") ? 1 - shows : shows;
+    return (Likelihood){(1 - model->slip) * fits + slip, slip};
+}
