@@ -200,21 +200,27 @@ static inline double KERNEL(between)(const Batch *b, int l, int i, double share)
            share * (leave + share * ((3 * rise - 2 * leave - arrive) + share * (leave + arrive - 2 * rise)));
 }
 
-/* Where in the step a state passes `level`: bisection and secant in turn keep the root between two signs. */
+/* Where in the step a state passes `level`: the secant between two signs, with the value at an end that stays
+ * behind halved (the Illinois variant of the false position; Dowell and Jarratt 1971), so that both ends
+ * close in on the root. */
 static inline double KERNEL(crossing)(const Batch *b, int l, int i, double level)
 {
     double low = 0, high = 1;
     double at_low = SEEN(b->state[i], l) - level, at_high = SEEN(b->next[i], l) - level;
-    for (int round = 0; round < 12 && high - low > 1e-7 && at_high != at_low; round++) {
-        const double secant = low - at_low * (high - low) / (at_high - at_low);
-        const double share = round % 3 == 2 || !(secant > low && secant < high) ? (low + high) / 2 : secant;
+    int stays = 0; /* 1: high has moved last, -1: low */
+    for (int round = 0; round < 20 && high - low > 1e-7 && at_high != at_low; round++) {
+        const double share = low - at_low * (high - low) / (at_high - at_low);
         const double value = KERNEL(between)(b, l, i, share) - level;
         if ((value < 0) == (at_high < 0)) {
             high = share;
             at_high = value;
+            if (stays == 1) at_low /= 2;
+            stays = 1;
         } else {
             low = share;
             at_low = value;
+            if (stays == -1) at_high /= 2;
+            stays = -1;
         }
     }
     return high;
