@@ -6,8 +6,10 @@
  * whole; `--all` shows every suspect, `--json` everything. */
 #include "core/plan/plan.h"
 
+#include "edge/cli/cache.h"
 #include "edge/cli/files.h"
 #include "edge/cli/load.h"
+#include "edge/cli/runs.h"
 #include "format/call_json/call_json.h"
 #include "format/call_yaml/call_yaml.h"
 
@@ -86,7 +88,7 @@ static void say_head(const Report *report)
     say_line(report, "call.entries", (WordValue[]){{"count", count}, {"weighed", weighed}}, 2);
     for (int e = 0; e < report->call->entry_count; e++) {
         const EntryKind kind = report->call->entries[e].kind;
-        if (kind != ENTRY_RUN && kind != ENTRY_SPOT && kind != ENTRY_SETTING) continue;
+        if (kind != ENTRY_RUN || diagnosis_weighs(&report->call->entries[e])) continue;
         snprintf(number, sizeof number, "%d", e + 1);
         say_line(report, "call.not-weighed",
                  (WordValue[]){{"entry", number}, {"what", entry_text(report, e)}}, 2);
@@ -250,6 +252,7 @@ bool cli__diagnose(Invocation *invocation, Error *error)
     Arena *arena = invocation->arena;
     Appliance appliance;
     Call call;
+    BehaviourMemory memory;
     DiagnosisModel model;
     Standing standing;
     Plan plan;
@@ -257,10 +260,12 @@ bool cli__diagnose(Invocation *invocation, Error *error)
     const PlanTerms terms = plan_default_terms();
     if (!load_words(arena, &words, error) ||
         !load_call(invocation->arguments[0], arena, &appliance, &call, error) ||
-        !diagnosis_begin(&appliance, call.ambient_celsius, &call.meter, NULL, arena, &model, error) ||
+        !runs_load(invocation->arguments[0], arena, &call, error) || !cache_open(arena, &memory, error) ||
+        !diagnosis_begin(&appliance, call.ambient_celsius, &call.meter, &memory, arena, &model, error) ||
         !diagnose(&model, &call, arena, &standing, error) ||
         !plan_next(&model, &standing, &terms, arena, &plan, error))
         return false;
+    cache_keep(&memory);
     if (cli__has_option(invocation, OPTION_JSON))
         return call_json_standing(&words, &standing, &plan, &invocation->out, error);
     const Report report = {.call = &call,

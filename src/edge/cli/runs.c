@@ -1,0 +1,61 @@
+/* runs.c: see runs.h. A struck run is not opened: its log may be gone. */
+#include "edge/cli/runs.h"
+
+#include "base/text.h"
+#include "edge/cli/files.h"
+#include "format/log_text/log_text.h"
+
+#include <string.h>
+
+/* From the call's folder, unless the path starts at the root. */
+static const char *beside(const char *call_path, const char *name, Arena *arena)
+{
+    const char *slash = strrchr(call_path, '/');
+    TextBuilder path = text_builder(arena, 4096);
+    if (slash && name[0] != '/') text_add_bytes(&path, call_path, (size_t)(slash - call_path) + 1);
+    text_add(&path, name);
+    return path.is_cut ? NULL : text_string(&path);
+}
+
+/* Nobody writes which thermocouple it was: the common one, of the common class (common practice, no source).
+ */
+static bool load_log(const char *path, const Entry *entry, Arena *arena, Run *run, Error *error)
+{
+    Text bytes;
+    LogText log;
+    const LogTextTerms written = {.column = entry->column};
+    if (!files_read(path, LOG_TEXT_MOST_BYTES, arena, &bytes, error)) return false;
+    if (!log_text_read(path, bytes, &written, arena, &log, error)) return false;
+    RunTerms terms = {.set_celsius = entry->set_celsius,
+                      .has_probe = true,
+                      .probe_class = SENSOR_CLASS_2,
+                      .is_hand_read = log.is_hand_written};
+    if (!sensor_read_kind(text_of("k"), &terms.probe, error)) return false;
+    return run_analyse(&log.log, 0, &terms, arena, run, error) || error_at(error, path, 0, 0);
+}
+
+bool runs_load(const char *call_path, Arena *arena, Call *call, Error *error)
+{
+    Entry *entries = ARENA_ARRAY(arena, Entry, (size_t)call->entry_count);
+    if (!entries) return error_memory(error);
+    for (int e = 0; e < call->entry_count; e++) {
+        Entry *entry = &entries[e];
+        *entry = call->entries[e];
+        if (entry->kind != ENTRY_RUN || entry->is_struck || entry->run) continue;
+        Run *run = ARENA_ARRAY(arena, Run, 1);
+        const char *path = beside(call_path, entry->text, arena);
+        if (!run || !path) return error_memory(error);
+        if (!load_log(path, entry, arena, run, error)) {
+            if (error->code == ERROR_IO)
+                error_hint(
+                    error,
+                    "%s names it in line %d; without a log write run: by-hand with figures: {mean: 331F, "
+                    "swing: 28F}",
+                    call_path, entry->line);
+            return false;
+        }
+        entry->run = run;
+    }
+    call->entries = entries;
+    return true;
+}

@@ -1,0 +1,15 @@
+/* runs.h: the temperature logs that a call names, read and analysed.
+ *
+ * Lives here: finding a log beside its call, and what is assumed of the thermometer. Not here: reading it
+ * (format/log_text), what it says (core/run), what that means (core/diagnosis). Ownership: the caller's
+ * arena. */
+#ifndef EDGE_CLI_RUNS_H
+#define EDGE_CLI_RUNS_H
+
+#include "core/call/call.h"
+
+/* Gives every run of the call its figures. A log's path starts at the call's folder. Errors name the log and
+ * its line, or the call and its line when there is no such log. */
+bool runs_load(const char *call_path, Arena *arena, Call *call, Error *error) MUST_CHECK;
+
+#endif
