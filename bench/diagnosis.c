@@ -74,7 +74,7 @@ static Round run_once(const Appliance *appliance)
     const PlanTerms terms = plan_default_terms();
     demand(call_yaml_read("call", (Text){CALL, strlen(CALL)}, appliance, &arena, &call, &error), &error);
     const double start = now();
-    demand(diagnosis_begin(appliance, call.ambient_celsius, &call.meter, &arena, &model, &error), &error);
+    demand(diagnosis_begin(appliance, call.ambient_celsius, &call.meter, NULL, &arena, &model, &error), &error);
     const double begun = now();
     demand(diagnose(&model, &call, &arena, &standing, &error), &error);
     const double diagnosed = now();

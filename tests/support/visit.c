@@ -19,7 +19,7 @@ void visit_begin(Visit *visit, const char *appliance)
     visit->call = (Call){.title = "", .entries = visit->entries, .meter = meter, .ambient_celsius = 22};
     shipped_build(appliance, &visit->arena, &visit->appliance);
     assert_true(
-        diagnosis_begin(&visit->appliance, 22, &visit->call.meter, &visit->arena, &visit->model, &error));
+        diagnosis_begin(&visit->appliance, 22, &visit->call.meter, NULL, &visit->arena, &visit->model, &error));
 }
 
 void visit_end(Visit *visit)

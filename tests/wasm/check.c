@@ -187,7 +187,7 @@ static void fold_oven(uint64_t *hash)
     DiagnosisModel model;
     Error error = {0};
     const bool is_done = oven_build(&arena, &appliance, &error) &&
-                         diagnosis_begin(&appliance, 22, &meter, &arena, &model, &error) &&
+                         diagnosis_begin(&appliance, 22, &meter, NULL, &arena, &model, &error) &&
                          fold_readings(hash, &model, &arena) && fold_standing(hash, &model, &arena);
     if (!is_done) *hash = 0; /* shows as no hash at all; the script refuses it */
     arena_free(&arena);

@@ -421,7 +421,7 @@ static void compare(const Made *made, const Meter *meter, const Call *call, Enum
     DiagnosisModel model;
     Standing standing;
     Error error;
-    assert_true(diagnosis_begin(&made->appliance, 22, meter, &arena, &model, &error));
+    assert_true(diagnosis_begin(&made->appliance, 22, meter, NULL, &arena, &model, &error));
     assert_true(diagnose(&model, call, &arena, &standing, &error));
     assert_near(model.left_out, 0, 0);
     double sum = 0;

@@ -299,7 +299,7 @@ static void too_little_memory_is_said(void **state)
         DiagnosisModel model;
         Standing standing;
         Error error = {0};
-        const bool is_done = diagnosis_begin(&visit->appliance, 22, &call.meter, &arena, &model, &error) &&
+        const bool is_done = diagnosis_begin(&visit->appliance, 22, &call.meter, NULL, &arena, &model, &error) &&
                              diagnose(&model, &call, &arena, &standing, &error);
         if (!is_done) assert_int_equal(error.code, ERROR_MEMORY);
         refused += !is_done;

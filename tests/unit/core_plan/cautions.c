@@ -20,14 +20,14 @@ typedef struct {
 /* Where the last entry has left the oven. */
 typedef struct {
     bool power_on, is_proved;
-} Oven;
+} Made;
 
-static Oven follow(const Call *call)
+static Made follow(const Call *call)
 {
-    Oven oven = {.power_on = true};
+    Made oven = {.power_on = true};
     for (int e = 0; e < call->entry_count; e++) {
         const Entry *entry = &call->entries[e];
-        if (entry->kind == ENTRY_DEAD) oven = (Oven){.power_on = false, .is_proved = true};
+        if (entry->kind == ENTRY_DEAD) oven = (Made){.power_on = false, .is_proved = true};
         if (entry->kind == ENTRY_REPAIR) oven.power_on = false;
         if (entry->kind == ENTRY_READING) oven.power_on = entry->connection.power_on;
         if (entry->kind == ENTRY_RUN || (entry->kind == ENTRY_LOOK && entry->function >= 0))
@@ -75,7 +75,7 @@ static double danger_left(const Visit *visit, const Plan *plan)
     return sum;
 }
 
-static void hold_check(const Visit *visit, const Step *step, const Oven *oven)
+static void hold_check(const Visit *visit, const Step *step, const Made *oven)
 {
     const Check *check = &visit->appliance.checks[step->check];
     const bool touches = check->kind <= CHECK_AMP;
@@ -91,7 +91,7 @@ static void hold_check(const Visit *visit, const Step *step, const Oven *oven)
     }
 }
 
-static void hold_repeat(const Visit *visit, const Step *step, const Oven *oven)
+static void hold_repeat(const Visit *visit, const Step *step, const Made *oven)
 {
     const Entry *entry = &visit->entries[step->entry];
     const bool is_reading = entry->kind == ENTRY_READING;
@@ -143,7 +143,7 @@ static void hold_places(const Visit *visit, const Step *step)
 
 static void hold_step(Visit *visit, const Plan *plan, const Step *step)
 {
-    const Oven oven = follow(&visit->call);
+    const Made oven = follow(&visit->call);
     const PlanTerms terms = plan_default_terms();
     if (step->kind == STEP_CHECK) hold_check(visit, step, &oven);
     if (step->kind == STEP_REPEAT) hold_repeat(visit, step, &oven);

@@ -155,7 +155,7 @@ static int play_appliance(const char *name, int stride)
     RandomStream stream = random_stream(SEED);
     Tally tally = {0};
     shipped_build(name, &arena, &appliance);
-    assert_true(diagnosis_begin(&appliance, 22, &meter, &arena, &model, &error));
+    assert_true(diagnosis_begin(&appliance, 22, &meter, NULL, &arena, &model, &error));
     for (int f = 0; f < appliance.fault_count; f += stride) {
         tally.faults++;
         const HypothesisGroup *group = &model.groups[1 + f];

@@ -30,7 +30,7 @@ static void begin(Fixture *f, const char *name)
     const Text bytes = file_read("data/words/en.yaml");
     assert_true(words_read("en.yaml", bytes, &f->arena, &f->words, &error));
     free((void *)bytes.bytes);
-    assert_true(diagnosis_begin(&f->appliance, 22, &f->meter, &f->arena, &f->model, &error));
+    assert_true(diagnosis_begin(&f->appliance, 22, &f->meter, NULL, &f->arena, &f->model, &error));
 }
 
 static json_t *parse(const TextBuilder *out)
