@@ -41,10 +41,24 @@ static const char *const elapsed_words[] = {"elapsed", "second", "seconds", NULL
 
 /* Numbers that are no temperature of an oven. */
 static const char *const other_words[] = {
-    "watt",    "watts", "w",    "kw",    "power",  "energy",   "kwh",      "volt",   "volts",
-    "v",       "amp",   "amps", "a",     "rh",     "humidity", "percent",  "duty",   "state",
-    "relay",   "index", "no",   "nr",    "number", "record",   "sample",   "row",    "id",
-    "battery", "door",  "note", "notes", "remark", "set",      "setpoint", "target", NULL};
+    "watt",   "watts",    "kw",       "power",   "energy", "kwh",   "volt",  "volts", "amp",
+    "amps",   "humidity", "percent",  "duty",    "state",  "relay", "index", "no",    "nr",
+    "number", "record",   "sample",   "row",     "id",     "set",   "note",  "notes", "door",
+    "remark", "target",   "setpoint", "battery", "rh",     NULL};
+
+/* Their units, which count in brackets only: channel A is no current. */
+static bool has_other_unit(Text heading)
+{
+    static const char *const units[] = {"(a)", "[a]", "(v)",  "[v]",  "(w)",  "[w]",
+                                        "(%)", "[%]", "(ma)", "[ma]", "(mv)", "[mv]"};
+    for (size_t u = 0; u < sizeof units / sizeof *units; u++) {
+        const size_t length = strlen(units[u]);
+        if (heading.length >= length &&
+            log_text__is_word((Text){heading.bytes + heading.length - length, length}, units[u]))
+            return true;
+    }
+    return false;
+}
 
 /* Temperatures of something else. */
 static const char *const outside_words[] = {"ambient",  "room",  "junction", "cj",
@@ -161,11 +175,12 @@ static int list_temperatures(const Column *columns, const LogLayout *layout, int
         int count = 0;
         for (int c = 0; c < layout->column_count; c++) {
             if (columns[c].look != COLUMN_NUMBERS || c == layout->time_column) continue;
-            if (names(layout->headings[c], other_words) ||
+            if (names(layout->headings[c], other_words) || has_other_unit(layout->headings[c]) ||
                 (pass < 2 && names(layout->headings[c], outside_words)))
                 continue;
             if (pass == 0 && unit_of_column(layout, columns, c) == LOG_TEXT_UNIT_OPEN) continue;
-            if (columns[c].is_count && layout->column_count > 2) continue;
+            const bool is_numbering = columns[c].is_count && layout->column_count > 2;
+            if (is_numbering && unit_of_column(layout, columns, c) == LOG_TEXT_UNIT_OPEN) continue;
             found[count++] = c;
         }
         if (count > 0) return count;

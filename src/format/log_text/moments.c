@@ -144,6 +144,8 @@ bool log_text__day(int year, int month, int day, double *days)
     static const int lengths[] = {31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
     if (month < 1 || month > 12 || day < 1 || day > lengths[month - 1] || year < 1900 || year > 2200)
         return false;
+    const bool is_leap = (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
+    if (month == 2 && day == 29 && !is_leap) return false;
     const int y = month > 2 ? year : year - 1, m = month > 2 ? month - 3 : month + 9;
     assert(y >= 1899);
     *days = 365.0 * y + y / 4 - y / 100 + y / 400 + (153 * m + 2) / 5 + day - 1;

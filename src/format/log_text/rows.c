@@ -121,7 +121,7 @@ static bool read_row(Rows *rows, Text line, int number, bool is_end, Error *erro
     LogMoment moment;
     LogCell temperature;
     double second;
-    if (cells.time.length == 0 && cells.temperature.length == 0) return true;
+    if (cells.temperature.length == 0 && (cells.time.length == 0 || is_end)) return true;
     if (!read_time(rows, &cells, &second, &moment)) {
         const bool is_heading = line.length == layout->heading_line.length &&
                                 memcmp(line.bytes, layout->heading_line.bytes, line.length) == 0;
