@@ -27,6 +27,9 @@ typedef struct {
 /* Below this many values in a cycle its corners are lost, and below three its length is a guess. */
 static const double least_samples = 3, few_samples = 6;
 
+/* Cycles that are seen at all by values further apart than this are longer than those of most ovens. */
+static const double sparse_second = 90;
+
 /* How long an oven that is hot may take for one turn before it is said not to cycle; how far above the set
  * temperature no differential and no overshoot goes (both common practice, no source). */
 static const double patience_second = 1800, runaway_kelvin = 30;
@@ -184,13 +187,15 @@ static void add_preheat(const Work *work, double thermometer, RunPreheat *prehea
     const RunSeries *series = &work->series;
     run__preheat(&series->coarse, run->set_celsius, 3 * series->coarse_noise_kelvin + series->step_kelvin,
                  preheat);
+    if (!preheat->is_early)
+        preheat->on_second = run->from_second; /* the first mean is later than the first row */
     if (!preheat->is_cold) {
         if (preheat->start_celsius > 60 || preheat->start_celsius >= run->set_celsius)
-            find(run, RUN_STARTS_HOT, series->coarse.second[0], preheat->start_celsius);
+            find(run, RUN_STARTS_HOT, run->from_second, preheat->start_celsius);
         return;
     }
     if (preheat->is_early)
-        find(run, RUN_STARTS_EARLY, preheat->on_second, preheat->on_second - series->coarse.second[0]);
+        find(run, RUN_STARTS_EARLY, preheat->on_second, preheat->on_second - run->from_second);
     if (!isfinite(preheat->set_second)) return;
     const double parts[] = {thermometer / preheat->kelvin_per_second,
                             series->noise_kelvin / preheat->kelvin_per_second,
@@ -238,8 +243,11 @@ static double last_turn(const Work *work, double hot_second)
 static void judge_no_cycles(const Work *work, const RunPreheat *preheat, double high, Run *run)
 {
     const RunTrace *trace = &work->series.coarse;
-    const double hot_second =
-        isfinite(preheat->set_second) ? preheat->set_second : trace->second[run__reached(trace)];
+    const double near = preheat->start_celsius + 0.9 * (high - preheat->start_celsius);
+    const double near_second = run__crossing(trace, 1, trace->count - 1, near);
+    const double hot_second = isfinite(preheat->set_second) ? preheat->set_second
+                              : isfinite(near_second)       ? near_second
+                                                            : trace->second[0];
     const double turn_second = last_turn(work, hot_second);
     const bool is_at_top = high - trace->celsius[trace->count - 1] < 3 && turn_second <= hot_second;
     const bool is_still = run->to_second - turn_second > patience_second;
@@ -249,6 +257,8 @@ static void judge_no_cycles(const Work *work, const RunPreheat *preheat, double 
         find(run, RUN_NEVER_CYCLES, NAN, run->end_celsius);
     else
         find(run, RUN_LOG_TOO_SHORT, run->to_second, run->to_second - run->from_second);
+    if (work->series.interval_second > sparse_second)
+        find(run, RUN_SPARSE, NAN, work->series.interval_second);
 }
 
 /* Not reached counts when the log has cycles, or stands still, or went on for long. */
@@ -283,9 +293,9 @@ static void judge_settling(const Work *work, Run *run)
 
 static void judge_cycles(const Work *work, Run *run)
 {
-    const double samples = work->figures.period_second / work->series.interval_second;
     double shortest = INFINITY, longest = 0;
-    if (samples < few_samples) find(run, RUN_SPARSE, NAN, samples);
+    if (work->figures.period_second < few_samples * work->series.interval_second)
+        find(run, RUN_SPARSE, NAN, work->series.interval_second);
     if (run->cycles == 0) return;
     judge_settling(work, run);
     for (int i = 0; i < run->cycles; i++) {
@@ -319,8 +329,8 @@ static bool judge(Work *work, Arena *arena, Run *run, Error *error)
 {
     const RunTrace *trace = &work->series.coarse;
     RunPreheat preheat;
-    run->from_second = trace->second[0];
-    run->to_second = trace->second[trace->count - 1];
+    run->from_second = work->series.full.second[0];
+    run->to_second = work->series.full.second[work->series.full.count - 1];
     run__end(trace, &work->figures);
     run->end_celsius = work->figures.end_celsius;
     run->end_kelvin_per_second = work->figures.end_kelvin_per_second;

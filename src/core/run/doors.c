@@ -72,8 +72,7 @@ static bool find_door(const RunSeries *series, const Habit *habit, int i, RunSpa
         seconds > 5 * fmax(window_second, series->coarse_second))
         return false;
     int start = i;
-    for (int k = i; k < j; k++)
-        if (trace->celsius[k] >= trace->celsius[start]) start = k;
+    while (start + 1 < j && trace->celsius[start] - trace->celsius[start + 1] < fall / 4) start++;
     const int bottom = lowest_after(trace, start);
     const bool is_hot = start >= habit->reached;
     if (is_hot && trace->celsius[bottom] > habit->trough_celsius - fmax(2, 0.25 * habit->range_kelvin))

@@ -52,7 +52,7 @@ typedef struct {
     X(RUNS_AWAY, "runs-away")         /* amount: kelvin above the set temperature */                         \
     X(NOT_SETTLED, "not-settled")     /* the preheat's overshoot has not died away */                        \
     X(DRIFTING, "drifting")           /* amount: kelvin per hour of the cycle means */                       \
-    X(SPARSE, "sparse")               /* amount: samples in a cycle */                                       \
+    X(SPARSE, "sparse")               /* amount: seconds between two values */                               \
     X(DOOR_OPENED, "door-opened")     /* second: when; amount: kelvin that it fell */                        \
     X(GAPS, "gaps")                   /* second: the longest one's start; amount: its seconds */             \
     X(SPIKES, "spikes")               /* second: the first; amount: how many values were left out */         \

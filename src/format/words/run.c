@@ -38,13 +38,13 @@ static void write_amount(const RunFinding *finding, char *out, size_t size)
     switch (finding->code) {
     case RUN_LOG_TOO_SHORT:
     case RUN_STARTS_EARLY:
+    case RUN_SPARSE:
     case RUN_GAPS: words_write_time(finding->amount, out, size); break;
     case RUN_STARTS_HOT:
     case RUN_NEVER_CYCLES: words_write_temperature(finding->amount, out, size); break;
     case RUN_DRIFTING: words_write_difference(finding->amount, true, out, size); break;
     case RUN_SPIKES:
     case RUN_OVER_RANGE: snprintf(out, size, "%.0f", finding->amount); break;
-    case RUN_SPARSE:
     case RUN_UNEVEN_CYCLES: snprintf(out, size, "%.1f", finding->amount); break;
     default: words_write_difference(finding->amount, false, out, size);
     }

@@ -112,7 +112,8 @@ static double read_off(double celsius, const MadeFlaws *flaws, RandomStream *str
 static void cut_gaps(const MadeFlaws *flaws, RandomStream *stream, MadeLog *log)
 {
     for (int g = 0; g < flaws->gaps; g++) {
-        const double from = between(stream, 1500, flaws->length_second - 600), length = between(stream, 120, 400);
+        const double from = between(stream, 1500, flaws->length_second - 600),
+                     length = between(stream, 120, 400);
         int kept = 0;
         for (int i = 0; i < log->count; i++) {
             if (log->second[i] > from && log->second[i] < from + length) continue;

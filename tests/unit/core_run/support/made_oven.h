@@ -1,7 +1,7 @@
 /* made_oven.h: an oven of a few nodes, simulated apart from the program, whose true cycle mean is known.
  *
- * Lives here: element, air, walls and a control that switches on a lagging sensor, in fine explicit steps; the
- * log that a thermometer with errors would make of it. Not here: anything of core/run. */
+ * Lives here: element, air, walls and a control that switches on a lagging sensor, in fine explicit steps;
+ * the log that a thermometer with errors would make of it. Not here: anything of core/run. */
 #ifndef MADE_OVEN_H
 #define MADE_OVEN_H
 
