@@ -60,6 +60,7 @@ typedef struct {
     double slip;     /* chance that an entry is a slip: wrong range, wrong mark, misread */
     float (*conditions)[CONDITION_COUNT]; /* [hypotheses], strengths of what is computed, once asked for */
     ThermalModel thermal;
+    int usual_function;      /* in which the owner bakes; -1: the oven cannot be simulated */
     BehaviourMemory *memory; /* of what was simulated; the caller's, or the model's own */
     Simulated *simulated;    /* the runs so far, newest first */
     double sheath_celsius[OVEN_HEATS][DIAGNOSIS_SHEATHS];
@@ -100,8 +101,8 @@ bool diagnosis_begin(const Appliance *appliance, double ambient_celsius, const M
 bool diagnose(DiagnosisModel *model, const Call *call, Arena *arena, Standing *standing,
               Error *error) MUST_CHECK;
 
-/* Does this entry bear on the standing? A run does once it has figures. */
-bool diagnosis_weighs(const Entry *entry);
+/* Does this entry bear on the standing? A run does once it has figures, if the oven can be simulated. */
+bool diagnosis_weighs(const DiagnosisModel *model, const Entry *entry);
 
 /* Bayes' rule in log space: weights[n] become weights * exp(log_likelihood), scaled to sum to 1.
  * Returns the logarithm of the scale: ln P(entry | all before). Weights of 0 stay 0; with nothing but

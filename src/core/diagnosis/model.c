@@ -146,14 +146,25 @@ static bool list_hypotheses(DiagnosisModel *model)
     return true;
 }
 
+/* Without materials there is no oven to simulate: temperatures are not weighed then, and an element glows by
+ * its share of power. */
+static bool begin_oven(DiagnosisModel *model, Error *error)
+{
+    model->usual_function = -1;
+    if (model->appliance->catalogue->materials.count == 0) return true;
+    if (!thermal_begin(&model->circuit, &model->thermal, error)) return false;
+    model->usual_function = thermal_usual_function(&model->thermal);
+    diagnosis__watch_sheaths(model);
+    return true;
+}
+
 bool diagnosis_begin(const Appliance *appliance, double ambient_celsius, const Meter *meter,
                      BehaviourMemory *memory, Arena *arena, DiagnosisModel *model, Error *error)
 {
     *model = (DiagnosisModel){.appliance = appliance, .meter = *meter, .arena = arena, .slip = SLIP};
     if (!circuit_begin(appliance, ambient_celsius, arena, &model->circuit, error)) return false;
     if (!circuit_power_begin(&model->circuit, &model->power, error)) return false;
-    if (!thermal_begin(&model->circuit, &model->thermal, error)) return false;
-    diagnosis__watch_sheaths(model);
+    if (!begin_oven(model, error)) return false;
     model->memory = memory ? memory : ARENA_ARRAY(arena, BehaviourMemory, 1);
     if (!model->memory) return error_memory(error);
     if (!memory && !behaviour_begin(arena, model->memory, error)) return false;

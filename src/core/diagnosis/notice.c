@@ -87,7 +87,7 @@ bool diagnosis__find_conditions(DiagnosisModel *model, Error *error)
     if (model->conditions) return true;
     float(*conditions)[CONDITION_COUNT] =
         arena_take_array(model->arena, (size_t)model->hypothesis_count, sizeof *conditions);
-    const int function = thermal_usual_function(&model->thermal);
+    const int function = model->usual_function;
     const Simulated *usual = function < 0 ? NULL
                                           : diagnosis__simulated(model, function, THERMAL_MADE_FOR_CELSIUS,
                                                                  USUAL_SECOND, false, error);

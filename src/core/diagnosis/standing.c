@@ -59,12 +59,13 @@ double diagnosis_update(double *weights, const double *log_likelihood, int n)
     return most + math_log(sum);
 }
 
-bool diagnosis_weighs(const Entry *entry)
+bool diagnosis_weighs(const DiagnosisModel *model, const Entry *entry)
 {
     if (entry->is_struck || entry->kind == ENTRY_REPAIR || entry->kind == ENTRY_DEAD ||
         entry->kind == ENTRY_NOTE)
         return false;
-    return entry->kind != ENTRY_RUN || entry->run;
+    if (entry->kind != ENTRY_RUN && entry->kind != ENTRY_SPOT) return true;
+    return model->usual_function >= 0 && (entry->kind == ENTRY_SPOT || entry->run);
 }
 
 static bool is_first_complaint(const Call *call, int number)
@@ -254,7 +255,7 @@ static bool take_entries(Weighing *weighing, Error *error)
             repair(weighing, entry->part);
             weighing->last_repair = e;
         }
-        if (!diagnosis_weighs(entry)) continue;
+        if (!diagnosis_weighs(weighing->model, entry)) continue;
         if (!weigh(weighing, e, error)) return false;
         explain(weighing, e);
         diagnosis_update(weighing->weights, weighing->log_likelihood[e], weighing->model->hypothesis_count);

@@ -206,7 +206,9 @@ static double sort_chance(const DiagnosisModel *model, const Simulated *simulate
 const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *entry, Error *error)
 {
     double second = SPOT_SECOND;
-    const int function = entry->function > 0 ? entry->function : thermal_usual_function(&model->thermal);
+    const int function = entry->function > 0 && model->thermal.functions[entry->function].heating_count > 0
+                             ? entry->function
+                             : model->usual_function;
     if (entry->kind == ENTRY_RUN && entry->run) second = entry->run->to_second - entry->run->from_second;
     if (!(second > 0)) second = BEHAVIOUR_MOST_SECOND;
     second = 600 * floor((second + 599) / 600);

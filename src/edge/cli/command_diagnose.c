@@ -77,7 +77,7 @@ static void say_head(const Report *report)
     char count[NUMBER_LENGTH], weighed[NUMBER_LENGTH], number[NUMBER_LENGTH];
     int counted = 0;
     for (int e = 0; e < report->call->entry_count; e++)
-        counted += diagnosis_weighs(&report->call->entries[e]);
+        counted += diagnosis_weighs(report->standing->model, &report->call->entries[e]);
     snprintf(count, sizeof count, "%d", report->call->entry_count);
     snprintf(weighed, sizeof weighed, "%d", counted);
     say_line(report, "call.head", (WordValue[]){{"title", report->call->title}}, 1);
@@ -88,7 +88,9 @@ static void say_head(const Report *report)
     say_line(report, "call.entries", (WordValue[]){{"count", count}, {"weighed", weighed}}, 2);
     for (int e = 0; e < report->call->entry_count; e++) {
         const EntryKind kind = report->call->entries[e].kind;
-        if (kind != ENTRY_RUN || diagnosis_weighs(&report->call->entries[e])) continue;
+        if ((kind != ENTRY_RUN && kind != ENTRY_SPOT) ||
+            diagnosis_weighs(report->standing->model, &report->call->entries[e]))
+            continue;
         snprintf(number, sizeof number, "%d", e + 1);
         say_line(report, "call.not-weighed",
                  (WordValue[]){{"entry", number}, {"what", entry_text(report, e)}}, 2);
@@ -122,7 +124,9 @@ static void say_reasons(const Report *report, const Suspect *suspect)
         for (int e = 0; e < count; e++) {
             const double factor = suspect->factors[e],
                          times = factor > 0 ? fmax(factor, 1 / factor) : INFINITY;
-            if (is_said[e] || !diagnosis_weighs(&report->call->entries[e]) || times <= most) continue;
+            if (is_said[e] || !diagnosis_weighs(report->standing->model, &report->call->entries[e]) ||
+                times <= most)
+                continue;
             most = times;
             best = e;
         }

@@ -40,7 +40,7 @@ static json_t *factors(const Standing *standing, const Suspect *suspect)
     if (suspect->probability < WORTH_EXPLAINING) return NULL;
     json_t *list = json_array();
     for (int e = 0; e < standing->call->entry_count; e++)
-        if (diagnosis_weighs(&standing->call->entries[e]))
+        if (diagnosis_weighs(standing->model, &standing->call->entries[e]))
             call_json__append(&list, json_pack("{si so}", "entry", e + 1, "factor",
                                                call_json__number(suspect->factors[e])));
     return list;
@@ -147,8 +147,8 @@ static json_t *not_weighed(const Standing *standing)
     json_t *list = json_array();
     for (int e = 0; e < standing->call->entry_count; e++) {
         const Entry *entry = &standing->call->entries[e];
-        if (!entry->is_struck &&
-            (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT || entry->kind == ENTRY_SETTING))
+        if (!entry->is_struck && (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT) &&
+            !diagnosis_weighs(standing->model, entry))
             call_json__append(&list, json_integer(e + 1));
     }
     return list;

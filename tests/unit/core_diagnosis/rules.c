@@ -176,7 +176,7 @@ static void every_reading_of_a_sound_appliance_fits(void **state)
     }
 }
 
-static void runs_and_notes_are_not_weighed(void **state)
+static void notes_and_runs_without_figures_are_not_weighed(void **state)
 {
     Visit *visit = *state;
     tell_of_a_dark_element(visit);
@@ -186,7 +186,7 @@ static void runs_and_notes_are_not_weighed(void **state)
         (Entry){.kind = ENTRY_RUN, .text = "run.csv", .set_celsius = 177};
     visit->entries[visit->call.entry_count++] = (Entry){.kind = ENTRY_NOTE, .text = "dog barks"};
     visit_diagnose(visit);
-    assert_false(diagnosis_weighs(&visit->entries[4]));
+    assert_false(diagnosis_weighs(&visit->model, &visit->entries[4]));
     assert_memory_equal(before, visit->standing.probability,
                         (size_t)visit->model.hypothesis_count * sizeof(double));
 }
@@ -199,7 +199,7 @@ int main(void)
         TEST(priors_are_those_of_the_appliance),       TEST(pairs_left_out_are_counted),
         TEST(repair_leaves_the_other_fault),           TEST(replacing_the_control_cures_its_relays),
         TEST(fitting_entries_are_no_contradiction),    TEST(sound_oven_leads),
-        TEST(every_reading_of_a_sound_appliance_fits), TEST(runs_and_notes_are_not_weighed),
+        TEST(every_reading_of_a_sound_appliance_fits), TEST(notes_and_runs_without_figures_are_not_weighed),
     };
     return cmocka_run_group_tests(tests, begin, end);
 }

@@ -22,7 +22,7 @@ typedef struct {
 static int begin(void **state)
 {
     static Fixture f;
-    f.arena = arena_new((size_t)256 << 20);
+    f.arena = arena_new((size_t)1024 << 20);
     for (int i = 0; i < SHIPPED_COUNT; i++) shipped_build(shipped_names[i], &f.arena, &f.ovens[i]);
     *state = &f;
     return 0;
@@ -332,7 +332,7 @@ static void s4_most_pressing_first_and_each_once(void **state)
         double probability[MOST_FAULTS];
         for (int k = 0; k < appliance->fault_count; k++)
             probability[k] = random_below(&stream, 8) ? 0 : 0.1 * random_uniform(&stream);
-        Arena arena = arena_new((size_t)64 << 20);
+        Arena arena = arena_new((size_t)256 << 20);
         const SafetyWarning *warnings;
         int count;
         assert_true(safety_warnings(appliance, probability, &arena, &warnings, &count, &error));
