@@ -127,6 +127,7 @@ static bool is_letter(char c) { return lower(c) >= 'a' && lower(c) <= 'z'; }
 static Text last_word(Text heading)
 {
     size_t to = heading.length;
+    if (to == 0) return (Text){"", 0};
     while (to > 0 && !is_letter(heading.bytes[to - 1])) to--;
     size_t from = to;
     while (from > 0 && is_letter(heading.bytes[from - 1])) from--;
