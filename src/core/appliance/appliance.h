@@ -124,7 +124,6 @@ int appliance_find_part(const Appliance *appliance, const char *name);
 int appliance_find_fault(const Appliance *appliance, const char *name);
 int appliance_find_function(const Appliance *appliance, const char *name);
 int appliance_find_contact(const Appliance *appliance, const char *name); /* a branch */
-
 /* Like those, but an unknown name is an error that lists the known ones. */
 bool appliance_need_mark(const Appliance *appliance, const char *name, int *mark, Error *error) MUST_CHECK;
 bool appliance_need_part(const Appliance *appliance, const char *name, int *part, Error *error) MUST_CHECK;

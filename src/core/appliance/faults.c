@@ -37,7 +37,7 @@ static bool set_branches(Builder *builder, Fault *fault, int way)
 {
     const Part *part = &builder->parts[fault->part];
     const FaultMode *mode = fault->mode;
-    if (!kind_effect_is_electric(mode->effect)) return true;
+    if (!effect_is_electric(mode->effect)) return true;
     if (mode->branch == KIND_EACH_WAY) return add_effect(builder, fault, part->first_branch + way);
     if (mode->branch >= 0) {
         assert(mode->branch < part->branch_count);
@@ -85,7 +85,7 @@ static bool add_faults_of(Builder *builder, int number)
     for (int m = 0; m < part->kind->mode_count; m++) {
         const FaultMode *mode = &part->kind->modes[m];
         const bool is_each = mode->branch == KIND_EACH_WAY;
-        if (mode->branch >= part->branch_count && kind_effect_is_electric(mode->effect))
+        if (mode->branch >= part->branch_count && effect_is_electric(mode->effect))
             return appliance__refuse(builder, ERROR_INCONSISTENT, part->described ? part->described->line : 0,
                                      mode->name, "a fault of a branch that a %s has", part->kind->name);
         for (int way = 0; way < (is_each ? part->branch_count : 1); way++)

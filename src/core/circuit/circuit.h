@@ -40,7 +40,6 @@ typedef struct CircuitPattern CircuitPattern;
 typedef struct CircuitNetwork CircuitNetwork;
 typedef struct CircuitView CircuitView;
 typedef struct CircuitControl CircuitControl;
-
 typedef struct {
     const Appliance *appliance;
     double ambient_celsius; /* of the cold oven */
@@ -54,14 +53,12 @@ typedef struct {
     CircuitNetwork **networks; /* [setting][mode], each the first of a list; NULL until first asked for */
     int solves;                /* networks solved so far: a count that does not depend on the machine */
 } Circuit;
-
 /* What is shown, and the standard uncertainty from the parts' tolerances, the supply's and stray coupling;
  * the meter's own comes on top. */
 typedef struct {
     double value; /* ohm, volt or ampere, never negative; infinite where no current flows at all */
     double spread;
 } CircuitReading;
-
 /* A meter put on the circuit; good for any number of readings. */
 typedef struct {
     const Circuit *circuit;
@@ -73,10 +70,9 @@ typedef struct {
     int through_count;
 } CircuitMeter;
 
-/* `ambient_celsius` is what a sensor in the cold oven sits at. Memory is the only failure. */
+/* `ambient_celsius`: what a sensor in the cold oven sits at. Memory is the only failure. */
 bool circuit_begin(const Appliance *appliance, double ambient_celsius, Arena *arena, Circuit *circuit,
                    Error *error) MUST_CHECK;
-
 /* Puts a meter on. An ampere reading needs a branch that joins its two marks directly; else an error. */
 bool circuit_connect(Circuit *circuit, const Connection *connection, CircuitMeter *meter,
                      Error *error) MUST_CHECK;
@@ -85,7 +81,6 @@ bool circuit_connect(Circuit *circuit, const Connection *connection, CircuitMete
  * circuit->variants. Ohms are those of a meter with a small test current; volts those of one with 10 megohm,
  * or 3 kilohm in low-impedance mode; amperes those of a clamp. */
 CircuitReading circuit_read(const CircuitMeter *meter, const int *variants, int count);
-
 /* The values alone, for every variant: values[variant_count]. The whole fault dictionary of one check. */
 void circuit_read_all(const CircuitMeter *meter, double *values);
 
@@ -95,7 +90,6 @@ typedef struct {
     const CircuitMeter *live;    /* [functions]: a voltmeter from the frame to earth */
     const double *healthy_share; /* [functions][branches]: of the rated power, when all is well */
 } CircuitPower;
-
 bool circuit_power_begin(Circuit *circuit, CircuitPower *power, Error *error) MUST_CHECK;
 
 /* Power in `branch` as a share of its rating (0 where nothing is rated), with faults as in circuit_read. */
@@ -103,8 +97,7 @@ double circuit_power_share(const CircuitPower *power, int function, int branch, 
                            int count);
 
 /* A stage of a function: some contacts closed, at most CIRCUIT_MOST_STAGES in all. `live` is then asked for
- * watts[branch_count] of some branches, and for the ohms that the control sees of its sensor (NAN without).
- */
+ * watts[branch_count] of some branches, and for the ohms that the control sees of its sensor, or NAN. */
 bool circuit_stage(Circuit *circuit, const int *contacts, int count, CircuitMeter *live,
                    Error *error) MUST_CHECK;
 void circuit_watts(const CircuitMeter *live, const int *branches, int branch_count, const int *variants,
@@ -121,20 +114,17 @@ typedef struct {
     double severity, value; /* value: ohm, volt, ampere; infinite: OL */
     bool is_told_apart;     /* from healthy, with a coverage of about 95 % */
 } FaultReading;
-
 typedef struct {
     double value, low, high;    /* healthy; the limits contain a good one's reading with about 95 % */
     double part_low, part_high; /* the same without the meter: what a good one is */
     bool is_over;               /* an open circuit to this meter */
     const FaultReading *faults; /* [fault_count] */
 } Expectation;
-
+bool circuit_expect(Circuit *circuit, const Connection *connection, const Meter *meter,
+                    Expectation *expectation, Error *error) MUST_CHECK;
 /* Is a reading (infinite: OL) that of a good one, part_low to part_high? By JCGM 106, coverage 95 %. */
 MeterJudgement circuit_judge(const Expectation *expectation, const Connection *connection, const Meter *meter,
                              double reading);
-
-bool circuit_expect(Circuit *circuit, const Connection *connection, const Meter *meter,
-                    Expectation *expectation, Error *error) MUST_CHECK;
 
 /* A meter on the circuit may read through another path than the one that it is meant for. */
 typedef struct {
@@ -144,12 +134,11 @@ typedef struct {
     int lift;          /* the mark whose wire to take off so that it would; -1 when none helps */
     int unplug;        /* or the plug to open; -1 */
 } CircuitParallel;
-
 /* Asks that of a resistance reading across `connection`'s marks; is_hidden is false for other readings. */
 bool circuit_find_parallel(Circuit *circuit, const Connection *connection, CircuitParallel *parallel,
                            Error *error) MUST_CHECK;
 
-/* Voltage of a mark against earth in a function with the power on and all well: what is live. */
+/* Volts of a mark against earth in a function with the power on and all well: what is live. */
 bool circuit_mark_volt(Circuit *circuit, int function, int mark, double *volt, Error *error) MUST_CHECK;
 
 /* Largest sum of currents at any mark, relative to the largest current or to an ampere, over the network of a

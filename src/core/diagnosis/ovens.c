@@ -33,7 +33,7 @@ typedef struct {
 static bool changes_power(const Fault *fault)
 {
     const EffectType effect = fault->mode->effect;
-    return kind_effect_is_electric(effect) || effect == EFFECT_STOP || effect == EFFECT_STICK ||
+    return effect_is_electric(effect) || effect == EFFECT_STOP || effect == EFFECT_STICK ||
            effect == EFFECT_CHATTER || effect == EFFECT_STILL;
 }
 

@@ -9,22 +9,6 @@
 
 #include <assert.h>
 
-const char *kind_condition_name(Condition condition)
-{
-    static const char *const names[CONDITION_COUNT] = {
-#define X(code, name) name,
-        CONDITION_LIST(X)
-#undef X
-    };
-    assert(condition >= 0 && condition < CONDITION_COUNT);
-    return names[condition];
-}
-
-bool kind_effect_is_electric(EffectType effect)
-{
-    return effect < EFFECT_OVEN && effect != EFFECT_NONE && effect != EFFECT_STOP;
-}
-
 int kind_find(const Catalogue *catalogue, const char *name)
 {
     for (int i = 0; i < catalogue->kind_count; i++)

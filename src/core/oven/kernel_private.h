@@ -1,173 +1,41 @@
-/* kernel_private.h: the oven's heat balance and its steps in time, for as many ovens side by side as a vector
- * has lanes.
+/* kernel_private.h: the oven's steps in time, for as many ovens side by side as a vector has lanes.
  *
- * Lives here: the right-hand side, one Runge-Kutta step, the instants at which a control switches. Not here:
- * where the coefficients come from (build.c), who chooses the width of the vector (simulate.c). It is
- * included once for each kind of number: REAL is the number, LANES how many of them, KERNEL(name) how what it
- * defines is called. So the reference in double precision and the fast one in single compute the same
- * equations because they are the same text.
+ * Lives here: one Runge-Kutta step, the instants at which a control switches, samples. Not here: the heat
+ * balance (balance_private.h), who chooses the width of the vector, what a control does next (simulate.c).
  *
  *     lane     0   1   2   3   4   5   6   7        each lane is an oven of its own with a clock of its own:
  *     clock  |--|---|---|--|---|---|---|---|        one that switches stops its step there, the others go on
  *
  * Method: the classical Runge-Kutta method of order 4 (Kutta 1901; Hairer, Norsett, Wanner, Solving Ordinary
- * Differential Equations I, table 1.2); between two instants the cubic Hermite polynomial through both ends
- * (ibid., II.6), of order 3 like the local error of a step. A switching instant is a root of that polynomial,
- * and the oven at that instant is its value there, so no step is done twice.
+ * Differential Equations I, table 1.2), its third slope and the slope at the end from the tangents of the one
+ * before, which are taken at the same instant and lie a second order away; between two instants the cubic
+ * Hermite polynomial through both ends (ibid., II.6), of order 3 like the local error of a step. A switching
+ * instant is a root of that polynomial, and the oven at that instant is its value there, so no step is done
+ * twice. What all lanes do in every step is written for all lanes at once; what a lane does now and then,
+ * lane by lane.
  *
  * Invariants: (1) between two instants of a lane its watts do not change; (2) no lane's step passes an
- * instant at which its duty pattern or its door moves; (3) what goes in less what goes out is what is stored.
+ * instant at which its duty pattern or its door moves; (3) what goes in less what goes out is what is stored;
+ * (4) no lane's numbers depend on those of another.
  *
  * Bad at: a control that switches on and off again within one step of a few seconds: it is not seen. */
-#include "core/oven/oven_private.h"
-
-#include <assert.h>
-#include <math.h>
-#include <string.h>
-
-#ifndef LANES /* compiled alone: plain numbers */
-#define REAL         double
-#define REAL_BITS    uint64_t
-#define REAL_ROOT(x) sqrt(x)
-#define LANES        1
-#define KERNEL(name) name
-#endif
-
-#pragma GCC diagnostic ignored "-Wpsabi" /* nothing here is called from another file by value */
-
-#if LANES == 1
-typedef REAL KERNEL(Lane);
-#define ROOT(x) REAL_ROOT(x)
-#define SIZE(x) fabs(x)
-#else
-typedef REAL KERNEL(Lane) __attribute__((vector_size(LANES * sizeof(REAL))));
-typedef REAL_BITS KERNEL(Bits) __attribute__((vector_size(LANES * sizeof(REAL))));
-#define ROOT(x) KERNEL(root)(x)
-#define SIZE(x) KERNEL(size)(x)
-#endif
-#define Lane       KERNEL(Lane)
-#define AT(x, at)  (((REAL *)&(x))[at])      /* one lane of a vector */
-#define SEEN(x, l) (((const REAL *)&(x))[l]) /* the same, to read */
-
-#if LANES > 1
-static inline Lane KERNEL(root)(Lane x)
-{
-    Lane y;
-    for (int l = 0; l < LANES; l++) AT(y, l) = REAL_ROOT(AT(x, l));
-    return y;
-}
-
-/* |x|: the sign bit goes, for all lanes at once. */
-static inline Lane KERNEL(size)(Lane x) { return (Lane)((KERNEL(Bits))x & ((REAL_BITS)-1 >> 1)); }
-#endif
-
-typedef struct {
-#define X(name, count) Lane name[count];
-    OVEN_NETWORK(X)
-#undef X
-} KERNEL(Network);
-#define Network KERNEL(Network)
+#include "core/oven/balance_private.h"
 
 /* Everything that runs: one oven a lane. */
 typedef struct {
     Network network;
+    Tangents tangents;
     Lane state[OVEN_STATES], rate[OVEN_STATES]; /* now */
     Lane next[OVEN_STATES], next_rate[OVEN_STATES];
     Lane watt[OVEN_HEATS], open, step;
+    Lane level[OVEN_WATCHED], side[OVEN_WATCHED]; /* a control switches once side * (kelvin - level) >= 0 */
     Lane fourth[OVEN_RADIANT]; /* integral of the fourth power of the nodes' temperatures, K4 s */
-    double second[LANES];
+    double second[LANES], until[LANES], stride[LANES]; /* now; where a clock next stops it; largest step */
+    double due[LANES];                                 /* the next sample; infinite: none */
     OvenLane lane[LANES];
+    bool is_traced[OVEN_TRACES]; /* by any lane */
 } KERNEL(Batch);
 #define Batch KERNEL(Batch)
-
-/* Heat that natural convection carries across a difference: coefficient |d|^(1/4) d, the laminar law. */
-static inline Lane KERNEL(free_heat)(Lane coefficient, Lane difference)
-{
-    return coefficient * ROOT(ROOT(SIZE(difference))) * difference;
-}
-
-/* The heat balance: temperatures (kelvin) and the two ledgers in, their rates out. */
-static inline void KERNEL(rates)(const Network *n, const Lane *watt, const Lane *open, const Lane *t,
-                                 Lane *rate)
-{
-    Lane heat[OVEN_NODES] = {0}, fourth[OVEN_NODES], lost, given = {0};
-    for (int i = 0; i < OVEN_NODES; i++) fourth[i] = t[i] * t[i] * t[i] * t[i];
-
-    /* Radiation: all that sees the cavity meets in one node without mass. */
-    Lane met = {0};
-    for (int i = OVEN_BOTTOM; i < OVEN_STARRED; i++) met += n->star[i] * fourth[i];
-    met += *open * n->open_star[0] * n->ambient_fourth[0];
-    met *= n->star_closed[0] + *open * n->star_opened[0];
-    for (int i = OVEN_BOTTOM; i < OVEN_STARRED; i++) heat[i] = n->star[i] * (met - fourth[i]);
-    lost = *open * n->open_star[0] * (met - n->ambient_fourth[0]);
-
-    /* Convection: all that touches the cavity's air. */
-    for (int i = OVEN_BOTTOM; i < OVEN_STARRED; i++) {
-        const Lane difference = t[OVEN_AIR] - t[i];
-        const Lane flow =
-            (i < OVEN_SENSOR ? KERNEL(free_heat)(n->free[i], difference) : n->free[i] * difference) +
-            n->forced[i] * difference;
-        heat[i] += flow;
-        heat[OVEN_AIR] -= flow;
-    }
-
-#define PASS(from, to, flow)                                                                                 \
-    do {                                                                                                     \
-        const Lane passed = (flow);                                                                          \
-        heat[from] -= passed;                                                                                \
-        heat[to] += passed;                                                                                  \
-    } while (0)
-    /* Radiation between two that face each other. */
-    PASS(OVEN_BOTTOM, OVEN_FLOOR, n->facing[0] * (fourth[OVEN_BOTTOM] - fourth[OVEN_FLOOR]));
-    PASS(OVEN_TOP, OVEN_CEILING, n->facing[1] * (fourth[OVEN_TOP] - fourth[OVEN_CEILING]));
-    PASS(OVEN_RING, OVEN_WALLS, n->facing[2] * (fourth[OVEN_RING] - fourth[OVEN_WALLS]));
-    PASS(OVEN_DOOR, OVEN_PANE, n->facing[3] * (fourth[OVEN_DOOR] - fourth[OVEN_PANE]));
-    /* Insulation conducts better when it is hot. */
-#define WOOL(number, from, to)                                                                               \
-    PASS(from, to,                                                                                           \
-         n->wool[number] * (1 + n->wool_slope[0] * (t[from] + t[to] - (REAL)(2 * OVEN_ROOM_KELVIN))) *       \
-             (t[from] - t[to]))
-    WOOL(0, OVEN_FLOOR, OVEN_WOOL);
-    WOOL(1, OVEN_WALLS, OVEN_WOOL);
-    WOOL(2, OVEN_CEILING, OVEN_WOOL);
-    WOOL(3, OVEN_BOTTOM, OVEN_WOOL);
-    WOOL(4, OVEN_WOOL, OVEN_SKIN);
-#undef WOOL
-    /* Metal, panes, the load's inside, a sensor that touches the wall. */
-    PASS(OVEN_FLOOR, OVEN_WALLS, n->metal[0] * (t[OVEN_FLOOR] - t[OVEN_WALLS]));
-    PASS(OVEN_WALLS, OVEN_CEILING, n->metal[1] * (t[OVEN_WALLS] - t[OVEN_CEILING]));
-    PASS(OVEN_WALLS, OVEN_SKIN, n->metal[2] * (t[OVEN_WALLS] - t[OVEN_SKIN]));
-    PASS(OVEN_DOOR, OVEN_PANE, n->metal[3] * (t[OVEN_DOOR] - t[OVEN_PANE]));
-    PASS(OVEN_RACK, OVEN_CORE, n->metal[4] * (t[OVEN_RACK] - t[OVEN_CORE]));
-    PASS(OVEN_WALLS, OVEN_SENSOR, n->metal[5] * (t[OVEN_WALLS] - t[OVEN_SENSOR]));
-#undef PASS
-    /* To the kitchen: outer surfaces, and hot air that rises out while cold air comes in. */
-    const Lane ambient = n->ambient[0];
-    const Lane skin = KERNEL(free_heat)(n->outside_free[0], t[OVEN_SKIN] - ambient) +
-                      n->outside_radiate[0] * (fourth[OVEN_SKIN] - n->ambient_fourth[0]);
-    const Lane pane = KERNEL(free_heat)(n->outside_free[1], t[OVEN_PANE] - ambient) +
-                      n->outside_radiate[1] * (fourth[OVEN_PANE] - n->ambient_fourth[0]);
-    const Lane above = t[OVEN_AIR] - ambient;
-    const Lane draught = (n->vent[0] + *open * n->open_vent[0]) * ROOT(SIZE(above) / t[OVEN_AIR]) * above;
-    heat[OVEN_SKIN] -= skin;
-    heat[OVEN_PANE] -= pane;
-    heat[OVEN_AIR] -= draught;
-    lost += skin + pane + draught;
-
-    /* The elements: their wire conducts a little better or worse as it warms. */
-    for (int e = 0; e < OVEN_HEATS; e++) {
-        const Lane hot = t[OVEN_BOTTOM + e] * (REAL)0.001;
-        const Lane got = watt[e] * (n->wire[0] + hot * (n->wire[1] + hot * (n->wire[2] + hot * n->wire[3])));
-        heat[OVEN_BOTTOM + e] += got;
-        given += got;
-    }
-    for (int i = 0; i < OVEN_NODES; i++) rate[i] = heat[i] * n->per_capacity[i];
-    /* Water in the insulation takes its latent heat around 100 C: more capacity there. */
-    const Lane off = (t[OVEN_WOOL] - (REAL)373.15) * (REAL)(1 / OVEN_BOILING_KELVIN);
-    rate[OVEN_WOOL] /= 1 + n->wet[0] * n->per_capacity[OVEN_WOOL] / (1 + off * off);
-    rate[OVEN_GIVEN] = given;
-    rate[OVEN_LOST] = lost;
-}
 
 /* One step of every lane by its own `step`, the watts held. */
 static inline void KERNEL(advance)(Batch *b)
@@ -175,22 +43,31 @@ static inline void KERNEL(advance)(Batch *b)
     Lane at[OVEN_STATES], slope[OVEN_STATES], sum[OVEN_STATES];
     const Lane half = b->step * (REAL)0.5, sixth = b->step * (REAL)(1.0 / 6);
     for (int i = 0; i < OVEN_STATES; i++) at[i] = b->state[i] + half * b->rate[i];
-    KERNEL(rates)(&b->network, b->watt, &b->open, at, slope);
+    KERNEL(rates)(&b->network, b->watt, &b->open, at, &b->tangents, slope);
     for (int i = 0; i < OVEN_STATES; i++) {
         sum[i] = b->rate[i] + 2 * slope[i];
         at[i] = b->state[i] + half * slope[i];
     }
-    KERNEL(rates)(&b->network, b->watt, &b->open, at, slope);
+    KERNEL(rates_nearby)(&b->network, b->watt, &b->open, at, &b->tangents, slope);
     for (int i = 0; i < OVEN_STATES; i++) {
         sum[i] += 2 * slope[i];
         at[i] = b->state[i] + b->step * slope[i];
     }
-    KERNEL(rates)(&b->network, b->watt, &b->open, at, slope);
+    KERNEL(rates)(&b->network, b->watt, &b->open, at, &b->tangents, slope);
     for (int i = 0; i < OVEN_STATES; i++) b->next[i] = b->state[i] + sixth * (sum[i] + slope[i]);
-    KERNEL(rates)(&b->network, b->watt, &b->open, b->next, b->next_rate);
+    KERNEL(rates_nearby)(&b->network, b->watt, &b->open, b->next, &b->tangents, b->next_rate);
 }
 
-/* The cubic through both ends of a lane's step: a state at `share` (0 to 1) of it. */
+/* The cubic through both ends of every lane's step, at `share` (0 to 1) of it. */
+static inline Lane KERNEL(between_all)(const Batch *b, int i, Lane share)
+{
+    const Lane leave = b->step * b->rate[i], arrive = b->step * b->next_rate[i],
+               rise = b->next[i] - b->state[i];
+    return b->state[i] +
+           share * (leave + share * ((3 * rise - 2 * leave - arrive) + share * (leave + arrive - 2 * rise)));
+}
+
+/* The same of one lane, in double precision. */
 static inline double KERNEL(between)(const Batch *b, int l, int i, double share)
 {
     const double from = SEEN(b->state[i], l), to = SEEN(b->next[i], l), step = SEEN(b->step, l);
@@ -226,7 +103,7 @@ static inline double KERNEL(crossing)(const Batch *b, int l, int i, double level
     return high;
 }
 
-/* The earliest thing that a lane's control would do within this step, as a share of it; above 1: nothing. */
+/* The earliest thing that a lane's control does within this step, as a share of it; above 1: nothing. */
 static inline double KERNEL(find_switch)(const Batch *b, int l, OvenSwitch *what)
 {
     const OvenLane *lane = &b->lane[l];
@@ -250,86 +127,165 @@ static inline double KERNEL(find_switch)(const Batch *b, int l, OvenSwitch *what
     return share;
 }
 
-/* What lies on the sampling grid within the step, written down. */
-static inline void KERNEL(sample)(Batch *b, int l, double share, const OvenTerms *terms)
+/* Has a control of any lane switched by the end of the step? */
+static inline bool KERNEL(is_any_past)(const Batch *b)
+{
+    const Lane sensor = b->side[OVEN_CALLS] * (b->next[OVEN_SENSOR] - b->level[OVEN_CALLS]);
+    const Lane walls = b->side[OVEN_TRIPS] * (b->next[OVEN_WALLS] - b->level[OVEN_TRIPS]);
+#if LANES == 1
+    return sensor >= 0 || walls >= 0;
+#else
+    const KERNEL(Bits) past = (KERNEL(Bits))((sensor >= 0) | (walls >= 0));
+    uint64_t words[sizeof past / sizeof(uint64_t)], any = 0;
+    memcpy(words, &past, sizeof past);
+    for (size_t w = 0; w < sizeof words / sizeof *words; w++) any |= words[w];
+    return any != 0;
+#endif
+}
+
+/* What lies on the sampling grid before `end` of every lane, written down. */
+static inline void KERNEL(sample)(Batch *b, const double *end, const OvenTerms *terms)
 {
     static const OvenNode traced[OVEN_TRACES] = {OVEN_CENTRE, OVEN_SENSOR, OVEN_WALLS};
-    OvenLane *lane = &b->lane[l];
-    const double step = SEEN(b->step, l), end = b->second[l] + share * step;
-    while (lane->sample_count < terms->sample_count) {
-        const double due = lane->sample_count * terms->sample_second;
-        if (due > end + OVEN_EDGE_SECOND) return;
-        const double at = step > 0 ? fmin((due - b->second[l]) / step, 1) : 0;
-        for (int k = 0; k < OVEN_TRACES; k++)
-            if (lane->run->trace[k])
-                lane->run->trace[k][lane->sample_count] =
-                    (float)(KERNEL(between)(b, l, (int)traced[k], at) - OVEN_ZERO_CELSIUS);
-        for (int e = 0; e < OVEN_HEATS; e++) /* of the step that ends there */
-            if (lane->run->watt[e]) lane->run->watt[e][lane->sample_count] = (float)SEEN(b->watt[e], l);
-        lane->sample_count++;
-    }
-}
-
-/* The watts that a lane's elements get from now on; true when they differ from before. */
-static inline bool KERNEL(set_watts)(Batch *b, int l)
-{
-    double watt[OVEN_HEATS];
-    oven__watts(&b->lane[l], b->second[l], watt);
-    const REAL open = (REAL)(b->lane[l].is_open ? 1 : 0);
-    bool is_other = AT(b->open, l) != open;
-    AT(b->open, l) = open;
-    for (int e = 0; e < OVEN_HEATS; e++) {
-        is_other |= AT(b->watt[e], l) != (REAL)watt[e];
-        AT(b->watt[e], l) = (REAL)watt[e];
-    }
-    return is_other;
-}
-
-/* A lane at the end of its step, or at the instant in it at which its control switched. */
-static inline bool KERNEL(settle)(Batch *b, int l, const OvenTerms *terms)
-{
-    OvenSwitch what;
-    OvenLane *lane = &b->lane[l];
-    const double step = AT(b->step, l);
-    if (step <= 0) return false;
-    const double share = fmin(KERNEL(find_switch)(b, l, &what), 1);
-    KERNEL(sample)(b, l, share, terms);
-    if (what != OVEN_SWITCH_NONE && share < 1)
-        for (int i = 0; i < OVEN_STATES; i++) {
-            const REAL there = (REAL)KERNEL(between)(b, l, i, share);
-            AT(b->next[i], l) = there;
+    for (;;) {
+        bool is_due[LANES], is_any = false;
+        REAL at[LANES];
+        Lane share;
+        for (int l = 0; l < LANES; l++) {
+            const double way = (b->due[l] - b->second[l]) / (double)AT(b->step, l);
+            is_due[l] = b->due[l] <= end[l] + OVEN_EDGE_SECOND;
+            at[l] = (REAL)(way < 1 ? way : 1);
+            is_any |= is_due[l];
         }
-    AT(b->step, l) = (REAL)(share * step);
-    b->second[l] += share * step;
-    oven__switch(lane, what, b->second[l], terms);
-    return KERNEL(set_watts)(b, l);
+        if (!is_any) return;
+        memcpy(&share, at, sizeof share);
+        for (int k = 0; k < OVEN_TRACES; k++) {
+            if (!b->is_traced[k]) continue;
+            const Lane celsius = KERNEL(between_all)(b, (int)traced[k], share) - (REAL)OVEN_ZERO_CELSIUS;
+            for (int l = 0; l < LANES; l++)
+                if (is_due[l] && b->lane[l].run->trace[k])
+                    b->lane[l].run->trace[k][b->lane[l].sample_count] = (float)SEEN(celsius, l);
+        }
+        for (int l = 0; l < LANES; l++) {
+            OvenLane *lane = &b->lane[l];
+            if (!is_due[l]) continue;
+            for (int e = 0; e < OVEN_HEATS; e++) /* of the step that ends there */
+                if (lane->run->watt[e]) lane->run->watt[e][lane->sample_count] = (float)AT(b->watt[e], l);
+            lane->sample_count++;
+            b->due[l] = lane->sample_count < terms->sample_count ? lane->sample_count * terms->sample_second
+                                                                 : INFINITY;
+        }
+    }
+}
+
+/* What a lane does next, after something has happened to it. True when its door has moved. */
+static inline bool KERNEL(look_ahead)(Batch *b, int l, const OvenTerms *terms)
+{
+    const OvenLane *lane = &b->lane[l];
+    const OvenControl *control = &lane->oven->control;
+    double watt[OVEN_HEATS];
+    oven__watts(lane, b->second[l], watt);
+    for (int e = 0; e < OVEN_HEATS; e++) AT(b->watt[e], l) = (REAL)watt[e];
+    AT(b->level[OVEN_CALLS], l) = (REAL)(lane->is_calling ? control->off_kelvin : control->on_kelvin);
+    AT(b->side[OVEN_CALLS], l) = lane->is_calling ? 1 : -1;
+    AT(b->level[OVEN_TRIPS], l) = (REAL)(lane->is_tripped ? control->reset_kelvin : control->trip_kelvin);
+    AT(b->side[OVEN_TRIPS], l) = lane->is_tripped ? -1 : 1;
+    b->until[l] = oven__until(lane, b->second[l], terms);
+    /* Even steps up to there. */
+    const double way = b->until[l] - b->second[l];
+    b->stride[l] = way > 0 ? way / ceil(way / oven__longest_step(lane)) : 0;
+    const REAL open = lane->is_open ? 1 : 0;
+    const bool has_moved = AT(b->open, l) != open;
+    AT(b->open, l) = open;
+    return has_moved;
+}
+
+/* A lane at the instant in its step at which its control switched, or at its end. */
+static inline void KERNEL(cut)(Batch *b, int l, double share)
+{
+    for (int i = 0; i < OVEN_STATES; i++) {
+        const REAL there = (REAL)KERNEL(between)(b, l, i, share);
+        AT(b->next[i], l) = there;
+    }
+    AT(b->step, l) = (REAL)(share * (double)AT(b->step, l));
+}
+
+/* The slopes of the lanes whose oven is another from here on. */
+static inline void KERNEL(renew_rates)(Batch *b, const bool *is_other)
+{
+    Lane rate[OVEN_STATES];
+    KERNEL(rates)(&b->network, b->watt, &b->open, b->next, &b->tangents, rate);
+    for (int l = 0; l < LANES; l++)
+        for (int i = 0; is_other[l] && i < OVEN_STATES; i++) AT(b->next_rate[i], l) = AT(rate[i], l);
+}
+
+/* The lanes that have come to an instant at which something happens. `switches`: what their controls did. */
+static inline void KERNEL(settle)(Batch *b, const double *end, const OvenSwitch *switches,
+                                  const OvenTerms *terms)
+{
+    bool is_other[LANES], is_any_other = false;
+    Lane before[OVEN_HEATS];
+    memcpy(before, b->watt, sizeof before);
+    for (int l = 0; l < LANES; l++) {
+        is_other[l] = switches[l] != OVEN_SWITCH_NONE;
+        if (!is_other[l] && end[l] < b->until[l] - OVEN_EDGE_SECOND) continue;
+        oven__switch(&b->lane[l], switches[l], b->second[l], terms);
+        is_other[l] |= KERNEL(look_ahead)(b, l, terms);
+        is_any_other |= is_other[l];
+    }
+    for (int e = 0; e < OVEN_HEATS; e++) before[e] = b->watt[e] - before[e];
+    KERNEL(add_heat)(&b->network, before, b->next, b->next_rate);
+    if (is_any_other) KERNEL(renew_rates)(b, is_other);
+}
+
+/* The fourth powers of the step, as far as it lies in the time whose mean is wanted. */
+static inline void KERNEL(sum_fourth)(Batch *b, const OvenTerms *terms)
+{
+    REAL half[LANES];
+    Lane weight;
+    for (int l = 0; l < LANES; l++) {
+        const double step = (double)AT(b->step, l), past = b->second[l] - terms->mean_from_second;
+        half[l] = (REAL)(0.5 * (past <= 0 ? 0 : past < step ? past : step));
+    }
+    memcpy(&weight, half, sizeof weight);
+    for (int i = 0; i < OVEN_RADIANT; i++)
+        b->fourth[i] += weight * (KERNEL(fourth_power)(b->state[i]) + KERNEL(fourth_power)(b->next[i]));
 }
 
 /* All lanes one step on, each to its own next instant. False when all have arrived. */
 static inline bool KERNEL(go_on)(Batch *b, const OvenTerms *terms)
 {
-    bool is_going = false, is_switched = false;
+    REAL step[LANES];
+    double end[LANES], furthest = 0;
+    OvenSwitch switches[LANES] = {OVEN_SWITCH_NONE};
+    bool is_arrived = false;
     for (int l = 0; l < LANES; l++) {
-        const double step = oven__step(&b->lane[l], b->second[l], terms);
-        is_going |= step > 0;
-        AT(b->step, l) = (REAL)step;
+        const double left = b->until[l] - b->second[l], way = b->stride[l] < left ? b->stride[l] : left;
+        step[l] = (REAL)way;
+        furthest = way > furthest ? way : furthest;
     }
-    if (!is_going) return false;
+    if (furthest <= 0) return false;
+    memcpy(&b->step, step, sizeof b->step);
     KERNEL(advance)(b);
-    Lane before[OVEN_RADIANT], counted = {0};
-    for (int i = 0; i < OVEN_RADIANT; i++) before[i] = b->state[i] * b->state[i] * b->state[i] * b->state[i];
+    for (int l = 0; l < LANES; l++) end[l] = b->second[l] + (double)step[l];
+    const bool is_switched = KERNEL(is_any_past)(b);
+    for (int l = 0; is_switched && l < LANES; l++) {
+        const double share = step[l] > 0 ? KERNEL(find_switch)(b, l, &switches[l]) : 2;
+        if (share < 1) end[l] = b->second[l] + share * (double)step[l];
+    }
+    KERNEL(sample)(b, end, terms);
     for (int l = 0; l < LANES; l++) {
-        const bool counts = b->second[l] >= terms->mean_from_second;
-        is_switched |= KERNEL(settle)(b, l, terms);
-        AT(counted, l) = counts ? AT(b->step, l) * (REAL)0.5 : 0;
+        is_arrived |= end[l] >= b->until[l] - OVEN_EDGE_SECOND && step[l] > 0;
+        if (switches[l] != OVEN_SWITCH_NONE && end[l] < b->second[l] + (double)step[l])
+            KERNEL(cut)(b, l, (end[l] - b->second[l]) / (double)step[l]);
+        b->second[l] = end[l];
     }
-    for (int i = 0; i < OVEN_RADIANT; i++) {
-        const Lane after = b->next[i] * b->next[i] * b->next[i] * b->next[i];
-        b->fourth[i] += counted * (before[i] + after);
+    KERNEL(sum_fourth)(b, terms);
+    if (is_switched || is_arrived) KERNEL(settle)(b, end, switches, terms);
+    for (int i = 0; i < OVEN_STATES; i++) {
+        b->state[i] = b->next[i];
+        b->rate[i] = b->next_rate[i];
     }
-    memcpy(b->state, b->next, sizeof b->state);
-    memcpy(b->rate, b->next_rate, sizeof b->rate);
-    if (is_switched) KERNEL(rates)(&b->network, b->watt, &b->open, b->state, b->rate);
     return true;
 }
 
@@ -347,9 +303,11 @@ static inline void KERNEL(load)(Batch *b, const Oven *const *ovens, OvenRun *run
             AT(b->state[i], l) =
                 (REAL)((i == OVEN_RACK || i == OVEN_CORE ? terms->load_celsius : terms->start_celsius) +
                        OVEN_ZERO_CELSIUS);
-        KERNEL(set_watts)(b, l);
+        for (int k = 0; k < OVEN_TRACES; k++) b->is_traced[k] |= l < count && runs[l].trace[k] != NULL;
+        b->due[l] = l < count && terms->sample_count > 0 ? 0 : INFINITY;
+        KERNEL(look_ahead)(b, l, terms);
     }
-    KERNEL(rates)(&b->network, b->watt, &b->open, b->state, b->rate);
+    KERNEL(rates)(&b->network, b->watt, &b->open, b->state, &b->tangents, b->rate);
 }
 
 /* `count` ovens, at most LANES, from cold to the end. */
@@ -376,4 +334,5 @@ static void KERNEL(run)(const Oven *const *ovens, OvenRun *runs, int count, cons
 #undef SIZE
 #undef Lane
 #undef Network
+#undef Tangents
 #undef Batch

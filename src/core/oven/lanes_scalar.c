@@ -19,5 +19,6 @@ void oven_rates(const OvenNetwork *network, const double watt[OVEN_HEATS], bool 
                 const double state[OVEN_STATES], double rate[OVEN_STATES])
 {
     const double open = is_open ? 1 : 0;
-    scalar_rates((const scalar_Network *)network, watt, &open, state, rate);
+    scalar_Tangents unused;
+    scalar_balance((const scalar_Network *)network, watt, &open, state, &unused, true, rate);
 }

@@ -11,6 +11,9 @@
 #define OVEN_OPEN_STEP_SECOND 0.5    /* with the door open the air is exchanged within seconds */
 #define OVEN_EDGE_SECOND      1e-4   /* instants nearer than this are one */
 
+/* What a control watches: the sensor, the walls. */
+enum { OVEN_CALLS, OVEN_TRIPS, OVEN_WATCHED };
+
 typedef enum { OVEN_SWITCH_NONE, OVEN_SWITCH_CALL, OVEN_SWITCH_TRIP } OvenSwitch;
 
 /* What one lane's control remembers. */
@@ -24,9 +27,10 @@ typedef struct {
 } OvenLane;
 
 void oven__start(OvenLane *lane, const Oven *oven, OvenRun *run, const OvenTerms *terms);
-/* How far a lane may go from `second`: to the end, or to the next thing that its clock brings; 0 at the end.
+/* Until when a lane may go from `second` without anything that its clock brings; `second` itself at the end.
  */
-double oven__step(const OvenLane *lane, double second, const OvenTerms *terms);
+double oven__until(const OvenLane *lane, double second, const OvenTerms *terms);
+double oven__longest_step(const OvenLane *lane);
 /* The control has switched; the door is where it is at `second`. */
 void oven__switch(OvenLane *lane, OvenSwitch what, double second, const OvenTerms *terms);
 /* Watts at `second`. */

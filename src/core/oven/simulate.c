@@ -105,24 +105,28 @@ static double door_moves(const OvenTerms *terms, double second, bool *is_open)
     return INFINITY;
 }
 
-double oven__step(const OvenLane *lane, double second, const OvenTerms *terms)
+double oven__longest_step(const OvenLane *lane)
+{
+    return lane->is_open ? fmin(lane->step_second, OVEN_OPEN_STEP_SECOND) : lane->step_second;
+}
+
+double oven__until(const OvenLane *lane, double second, const OvenTerms *terms)
 {
     assert(isfinite(second));
-    if (!lane->run || second > terms->second - OVEN_EDGE_SECOND) return 0;
-    double step = fmin(lane->step_second, terms->second - second);
-    if (lane->is_open) step = fmin(step, OVEN_OPEN_STEP_SECOND);
+    if (!lane->run || second > terms->second - OVEN_EDGE_SECOND) return second;
+    double until = terms->second;
     const OvenPattern *pattern = pattern_of(lane);
     if (pattern->count > 1 && lane->is_calling) {
         double phase;
         const int segment = find_segment(pattern, second, &phase);
-        step = fmin(step, pattern->until_second[segment] - phase + OVEN_EDGE_SECOND);
+        until = fmin(until, second + pattern->until_second[segment] - phase + OVEN_EDGE_SECOND);
     }
     if (!lane->is_calling && second + OVEN_EDGE_SECOND < lane->release_second)
-        step = fmin(step, lane->release_second - second);
+        until = fmin(until, lane->release_second);
     bool is_open;
-    step = fmin(step, door_moves(terms, second, &is_open) - second);
-    assert(step > 0);
-    return step;
+    until = fmin(until, door_moves(terms, second, &is_open));
+    assert(until > second);
+    return until;
 }
 
 static void note_switch(OvenLane *lane, double second)

@@ -27,12 +27,6 @@ static const char *const effect_types[] = {
 #undef X
         NULL};
 
-static const Unit effect_units[] = {
-#define X(code, name, unit) UNIT_##unit,
-    EFFECT_LIST(X)
-#undef X
-};
-
 static const char *const roles[] = {"wiring", "plug", "supply", "breaker", "control", "fan", "lamp", NULL};
 static const char *const spreads[] = {"even", "log", NULL};
 static const char *const settings[] = {"offset", NULL}; /* what a control displays of itself */
@@ -187,7 +181,7 @@ static bool read_severity(const YamlReader *reader, const YamlNode *node, Effect
     if (!yaml_read_struct(reader, node, &severity_schema, &written, error)) return false;
     *severity = written.severity;
     severity->is_log = written.spread == 1;
-    const Unit unit = effect_units[effect];
+    const Unit unit = effect_unit(effect);
     const double least = effect == EFFECT_ADD_OHM || unit == UNIT_KELVIN ? -MOST_SEVERITY : 0;
     if (!yaml_read_number(reader, written.from, unit, least, MOST_SEVERITY, &severity->from, error))
         return false;
@@ -248,7 +242,7 @@ static bool read_oven(const YamlReader *reader, const YamlField *field, const Ya
     (void)field;
     double *strength = into;
     const char *names[CONDITION_COUNT + 1] = {0};
-    for (int i = 0; i < CONDITION_COUNT; i++) names[i] = kind_condition_name((Condition)i);
+    for (int i = 0; i < CONDITION_COUNT; i++) names[i] = effect_condition_name((Condition)i);
     if (!yaml_need_mapping(reader, node, "conditions with their strengths", error)) return false;
     for (const YamlNode *child = node->first; child; child = child->next) {
         const YamlNode key = yaml_key(child);
@@ -296,7 +290,7 @@ static bool finish_mode(const YamlReader *reader, const KindContext *context, co
     mode->has_severity = written->severity != NULL;
     /* Most weights are of that sort; the file says so once, at its top. */
     if (!mode->weight_source) mode->weight_source = "common practice, no source";
-    if (kind_effect_is_electric(mode->effect) && !written->on)
+    if (effect_is_electric(mode->effect) && !written->on)
         return yaml_refuse(reader, &key, ERROR_MISSING, error, "'on', the branch that it happens to");
     if (written->on && !read_branch_of_mode(reader, context->kind, written->on, &mode->branch, error))
         return false;

@@ -22,7 +22,7 @@ static bool read_when(const YamlReader *reader, const YamlField *field, const Ya
     (void)field;
     double *when = into;
     const char *names[CONDITION_COUNT + 1] = {0};
-    for (int i = 0; i < CONDITION_COUNT; i++) names[i] = kind_condition_name((Condition)i);
+    for (int i = 0; i < CONDITION_COUNT; i++) names[i] = effect_condition_name((Condition)i);
     if (!yaml_need_mapping(reader, node, "conditions with their chances", error)) return false;
     for (const YamlNode *child = node->first; child; child = child->next) {
         int condition = 0;
