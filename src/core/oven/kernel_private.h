@@ -25,8 +25,8 @@
 typedef struct {
     Network network;
     Tangents tangents;
-    Lane state[OVEN_STATES], rate[OVEN_STATES]; /* now */
-    Lane next[OVEN_STATES], next_rate[OVEN_STATES];
+    Lane room[4][OVEN_STATES];
+    Lane *state, *rate, *next, *next_rate; /* now, at the end of the step: change places with every step */
     Lane watt[OVEN_HEATS], open, step;
     Lane level[OVEN_WATCHED], side[OVEN_WATCHED]; /* a control switches once side * (kelvin - level) >= 0 */
     Lane fourth[OVEN_RADIANT]; /* integral of the fourth power of the nodes' temperatures, K4 s */
@@ -252,6 +252,13 @@ static inline void KERNEL(sum_fourth)(Batch *b, const OvenTerms *terms)
         b->fourth[i] += weight * (KERNEL(fourth_power)(b->state[i]) + KERNEL(fourth_power)(b->next[i]));
 }
 
+static inline void KERNEL(swap)(Lane **a, Lane **b)
+{
+    Lane *const kept = *a;
+    *a = *b;
+    *b = kept;
+}
+
 /* All lanes one step on, each to its own next instant. False when all have arrived. */
 static inline bool KERNEL(go_on)(Batch *b, const OvenTerms *terms)
 {
@@ -282,10 +289,8 @@ static inline bool KERNEL(go_on)(Batch *b, const OvenTerms *terms)
     }
     KERNEL(sum_fourth)(b, terms);
     if (is_switched || is_arrived) KERNEL(settle)(b, end, switches, terms);
-    for (int i = 0; i < OVEN_STATES; i++) {
-        b->state[i] = b->next[i];
-        b->rate[i] = b->next_rate[i];
-    }
+    KERNEL(swap)(&b->state, &b->next);
+    KERNEL(swap)(&b->rate, &b->next_rate);
     return true;
 }
 
@@ -293,6 +298,10 @@ static inline void KERNEL(load)(Batch *b, const Oven *const *ovens, OvenRun *run
                                 const OvenTerms *terms)
 {
     memset(b, 0, sizeof *b);
+    b->state = b->room[0];
+    b->rate = b->room[1];
+    b->next = b->room[2];
+    b->next_rate = b->room[3];
     for (int l = 0; l < LANES; l++) {
         const Oven *oven = ovens[l < count ? l : 0]; /* spare lanes repeat the first, unseen */
         const double *from = (const double *)&oven->network;
