@@ -112,6 +112,7 @@ static inline __attribute__((always_inline)) void KERNEL(balance)(const Network 
     lost = *open * n->open_star[0] * (met - n->ambient_fourth[0]);
 
     /* Convection: all that touches the cavity's air; of sensor and probe linear. */
+#pragma GCC unroll 8
     for (int i = OVEN_BOTTOM; i < OVEN_SENSOR; i++) {
         const Lane flow = KERNEL(free_heat)(n->free[i], n->forced[i], t[OVEN_AIR] - t[i], tangents,
                                             i - OVEN_BOTTOM, is_anew);
