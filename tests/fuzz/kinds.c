@@ -25,7 +25,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     if (!kinds.bytes) {
         kinds = shipped_file("data/parts/kinds.yaml");
         words = shipped_file("data/parts/words.yaml");
-        materials = shipped_file("data/materials.yaml");
+        materials = shipped_file("data/parts/materials.yaml");
     }
     const Text bytes = {(const char *)data, size};
     read_catalogue(bytes, words, materials);

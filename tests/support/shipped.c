@@ -25,10 +25,10 @@ void shipped_read_catalogue(Arena *arena, Catalogue *catalogue)
     Error error = {0};
     const CatalogueFiles files = {.kinds_file = "kinds.yaml",
                                   .words_file = "words.yaml",
-                                  .materials_file = "materials.yaml",
+                                  .materials_file = "parts/materials.yaml",
                                   .kinds = file_read("data/parts/kinds.yaml"),
                                   .words = file_read("data/parts/words.yaml"),
-                                  .materials = file_read("data/materials.yaml")};
+                                  .materials = file_read("data/parts/materials.yaml")};
     demand(catalogue_yaml_read(&files, arena, catalogue, &error), &error);
     free((void *)files.kinds.bytes);
     free((void *)files.words.bytes);

@@ -1,6 +1,6 @@
 /* kind.h: what kinds of parts there are, how each is built inside, and how each can fail.
  *
- * Lives here: the catalogue that data/parts/ and data/materials.yaml are read into: branches, fault modes
+ * Lives here: the catalogue that data/parts/ is read into: branches, fault modes
  * with severities and prior weights, words for complaints and looks. Not here: one appliance's parts and
  * wires (appliance), reading YAML (format/appliance_yaml), probabilities from evidence (diagnosis).
  * Units: SI; a weight is relative to all other faults of an appliance. Ownership: plain data in the

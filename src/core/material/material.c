@@ -2,7 +2,7 @@
  *
  * A straight line is what a handbook's two or three columns can bear between room temperature and that of an
  * element, and what an oven's balance needs: a tenth off in the heat of a sheet is less than what nobody
- * knows about its thickness. Not here: the values (data/materials.yaml).
+ * knows about its thickness. Not here: the values (data/parts/materials.yaml).
  *
  * Bad at: steel near 750 celsius, where its specific heat peaks (no oven wall gets there), melting, boiling.
  */

@@ -3,7 +3,7 @@
  * Lives here: density, specific heat, conductivity and emissivity of a solid or of water, as straight lines
  * over temperature where they change, and the resistance of a heating wire over temperature; finding a
  * material by its name. Not here: air (heat), how much of a material an oven holds (appliance), reading
- * data/materials.yaml (format/appliance_yaml). This room is low: it knows no ovens.
+ * data/parts/materials.yaml (format/appliance_yaml). This room is low: it knows no ovens.
  * Units: SI, celsius. Ownership: plain data in the arena of whoever read it; nothing here allocates. */
 #ifndef CORE_MATERIAL_H
 #define CORE_MATERIAL_H

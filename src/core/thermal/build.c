@@ -96,7 +96,7 @@ static bool check_numbers(const ThermalModel *model, Error *error)
                 "thickness), door (panes, gasket-length), rack (mass), vent (area)",
                 error);
         if (is_layer && !material(model, number->name + strlen(known[k].name)))
-            return refuse(model, number, "a material of data/materials.yaml", error);
+            return refuse(model, number, "a material of data/parts/materials.yaml", error);
         if (number->value > known[k].typical / 10 && number->value < known[k].typical * 10) continue;
         error_set(error, ERROR_OUT_OF_RANGE, number->name,
                   "between a tenth and ten times that of a typical oven");

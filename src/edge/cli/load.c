@@ -69,7 +69,7 @@ static Text asset_text(const char *name)
 static bool load_catalogue(Arena *arena, Catalogue *catalogue, Error *error)
 {
     static const char kinds[] = "parts/kinds.yaml", words[] = "parts/words.yaml";
-    static const char materials[] = "materials.yaml";
+    static const char materials[] = "parts/materials.yaml";
     const CatalogueFiles files = {.kinds_file = kinds,
                                   .words_file = words,
                                   .materials_file = materials,

@@ -15,7 +15,7 @@
 #include "core/kind/kind.h"
 
 /* What kinds of parts there are (data/parts/kinds.yaml), which words people use (data/parts/words.yaml), what
- * ovens are made of (data/materials.yaml): names and bytes. */
+ * ovens are made of (data/parts/materials.yaml): names and bytes. */
 typedef struct {
     const char *kinds_file, *words_file, *materials_file;
     Text kinds, words, materials;

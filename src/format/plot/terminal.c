@@ -37,22 +37,45 @@ static int cell_of(const PlotFrame *frame, double second)
     return (int)fmin(CELLS - 1, fmax(0, floor(share * CELLS)));
 }
 
-/* Each column of dots from its lowest to its highest value, joined to the column before. */
+/* Dots of one column from `top` to `bottom`, joined to those of the column before it (-1: none). */
+static void draw_column(Canvas *canvas, int x, int top, int bottom, int last_top, int last_bottom)
+{
+    if (last_top >= 0 && last_bottom < top) top = last_bottom + 1;
+    if (last_top >= 0 && last_top > bottom) bottom = last_top - 1;
+    for (int y = top; y <= bottom; y++) set_dot(canvas, x, y);
+}
+
+/* A straight line over the columns between two values that lie further apart than a column. */
+static void bridge(Canvas *canvas, int from, int to, double first, double last)
+{
+    int before = dot_row(&canvas->frame, first);
+    for (int x = from + 1; x < to; x++) {
+        const int y = dot_row(&canvas->frame, first + (last - first) * (x - from) / (to - from));
+        draw_column(canvas, x, y, y, before, before);
+        before = y;
+    }
+}
+
+/* Each column of dots from its lowest to its highest value; what lies between two rows is drawn as a line,
+ * unless it is a gap. */
 static void draw_curve(const Plot *plot, Canvas *canvas)
 {
     const PlotFrame *frame = &canvas->frame;
     const double width = (frame->to_second - frame->from_second) / DOTS_ACROSS;
-    int row = 0, last_top = -1, last_bottom = -1;
-    double low, high;
+    const double usual = (frame->to_second - frame->from_second) / fmax(1, plot->log->count - 1);
+    const int most_bridged = (int)fmin(DOTS_ACROSS, 2 + 3 * usual / width);
+    int row = 0, last_x = -1;
+    double low, high, last_low = 0, last_high = 0;
     for (int x = 0; x < DOTS_ACROSS; x++) {
         const double until = x + 1 < DOTS_ACROSS ? frame->from_second + (x + 1) * width : INFINITY;
         if (!plot__extremes(plot, &row, until, &low, &high)) continue;
-        int top = dot_row(frame, high), bottom = dot_row(frame, low);
-        const int own_top = top, own_bottom = bottom;
-        if (last_top >= 0 && last_bottom < top) top = last_bottom + 1;
-        if (last_top >= 0 && last_top > bottom) bottom = last_top - 1;
-        for (int y = top; y <= bottom; y++) set_dot(canvas, x, y);
-        last_top = own_top, last_bottom = own_bottom;
+        const bool is_joined = last_x >= 0 && x - last_x <= most_bridged;
+        const double middle = (last_low + last_high) / 2;
+        if (is_joined && x - last_x > 1) bridge(canvas, last_x, x, middle, (low + high) / 2);
+        const bool is_next = is_joined && x - last_x == 1;
+        draw_column(canvas, x, dot_row(frame, high), dot_row(frame, low),
+                    is_next ? dot_row(frame, last_high) : -1, is_next ? dot_row(frame, last_low) : -1);
+        last_x = x, last_low = low, last_high = high;
     }
 }
 
@@ -65,7 +88,7 @@ static void add_braille(TextBuilder *out, unsigned char bits)
 /* Is there a round figure of this scale within the line, and which? */
 static bool find_mark(double low, double high, double step, double *mark)
 {
-    *mark = ceil(low / step - 1e-9) * step;
+    *mark = ceil(low / step - 1e-9) * step + 0.0; /* not -0 */
     return *mark < high - 1e-9;
 }
 

@@ -13,7 +13,7 @@
 #include <math.h>
 #include <stdio.h>
 
-#include "format/words/words.h"
+#include "format/words/words_private.h"
 
 /* Bytes of a number with its unit; bytes of a value within a sentence; suspects that one sentence can name
  * before nobody reads on. */
@@ -106,6 +106,8 @@ void words_say_entry(const Words *words, const Appliance *appliance, const Entry
         for (int i = 0; i < entry->word_count; i++)
             text_addf(&list, "%s%s", i ? ", " : "", appliance->catalogue->complaints[entry->words[i]].name);
         words_say(words, out, "entry.complaint", (WordValue[]){{"words", text_string(&list)}}, 1);
+    } else if (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT || entry->kind == ENTRY_SETTING) {
+        words__say_temperature(words, entry, out);
     } else {
         words_say(words, out, "entry.other", (WordValue[]){{"kind", call_entry_kind_name(entry->kind)}}, 1);
     }

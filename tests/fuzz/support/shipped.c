@@ -42,10 +42,10 @@ const Catalogue *shipped_catalogue(void)
     if (catalogue.kind_count) return &catalogue;
     const CatalogueFiles files = {.kinds_file = "kinds.yaml",
                                   .words_file = "words.yaml",
-                                  .materials_file = "materials.yaml",
+                                  .materials_file = "parts/materials.yaml",
                                   .kinds = shipped_file("data/parts/kinds.yaml"),
                                   .words = shipped_file("data/parts/words.yaml"),
-                                  .materials = shipped_file("data/materials.yaml")};
+                                  .materials = shipped_file("data/parts/materials.yaml")};
     if (!catalogue_yaml_read(&files, kept(), &catalogue, &error)) give_up(&error);
     return &catalogue;
 }

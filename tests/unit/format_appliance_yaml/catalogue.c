@@ -10,7 +10,7 @@
 #include <string.h>
 
 static const char *const kinds_path = "data/parts/kinds.yaml", *const words_path = "data/parts/words.yaml",
-                         *const materials_path = "data/materials.yaml";
+                         *const materials_path = "data/parts/materials.yaml";
 
 typedef struct {
     Text kinds, words, materials;
