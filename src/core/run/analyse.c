@@ -181,11 +181,19 @@ static bool average(Work *work, Arena *arena, Run *run, Error *error)
     return keep_spans(cycles, count, arena, run, error);
 }
 
+/* What the oven reaches only because a door was open says nothing of its preheat. */
+static bool has_door_between(const RunCuts *cuts, double from, double to)
+{
+    for (int i = 0; i < cuts->door_count; i++)
+        if (cuts->doors[i].from_second > from && cuts->doors[i].from_second < to) return true;
+    return false;
+}
+
 /* The thermometer is as wrong during the preheat as later, and the faster it rises the less that matters. */
 static void add_preheat(const Work *work, double thermometer, RunPreheat *preheat, Run *run)
 {
     const RunSeries *series = &work->series;
-    run__preheat(&series->coarse, run->set_celsius, 3 * series->coarse_noise_kelvin + series->step_kelvin,
+    run__preheat(&work->search, run->set_celsius, 3 * series->coarse_noise_kelvin + series->step_kelvin,
                  preheat);
     if (!preheat->is_early)
         preheat->on_second = run->from_second; /* the first mean is later than the first row */
@@ -196,15 +204,17 @@ static void add_preheat(const Work *work, double thermometer, RunPreheat *prehea
     }
     if (preheat->is_early)
         find(run, RUN_STARTS_EARLY, preheat->on_second, preheat->on_second - run->from_second);
+    run->heat_up_second = preheat->first.second - preheat->on_second;
+    if (has_door_between(&work->cuts, preheat->first.second, preheat->set_second)) preheat->set_second = NAN;
     if (!isfinite(preheat->set_second)) return;
     const double parts[] = {thermometer / preheat->kelvin_per_second,
                             series->noise_kelvin / preheat->kelvin_per_second,
                             series->interval_second / sqrt(12)};
     run->preheat_second = (RunFigure){preheat->set_second - preheat->on_second, meter_combine(parts, 3)};
-    const RunPeak peak = run__first_peak(&work->search, preheat->set_second);
-    if (!isfinite(peak.second)) return;
+    if (!isfinite(preheat->over.celsius)) return;
     const double peak_parts[] = {thermometer, series->coarse_noise_kelvin, series->step_kelvin / sqrt(12)};
-    run->overshoot_kelvin = (RunFigure){peak.celsius - run->set_celsius, meter_combine(peak_parts, 3)};
+    run->overshoot_kelvin =
+        (RunFigure){preheat->over.celsius - run->set_celsius, meter_combine(peak_parts, 3)};
 }
 
 static bool judge_preheat(const Work *work, RunPreheat *preheat, Run *run, Error *error)
@@ -261,13 +271,15 @@ static void judge_no_cycles(const Work *work, const RunPreheat *preheat, double 
         find(run, RUN_SPARSE, NAN, work->series.interval_second);
 }
 
-/* Not reached counts when the log has cycles, or stands still, or went on for long. */
+/* Not reached counts when the preheat has come to its peak, or stands still, or went on for long. */
 static void judge_reach(const RunPreheat *preheat, double high, Run *run)
 {
-    if (isfinite(preheat->set_second) || high >= run->set_celsius) return;
+    if (isfinite(preheat->set_second)) return;
+    const double top = isfinite(preheat->first.celsius) ? preheat->first.celsius : high;
     const bool is_still = fabs(run->end_kelvin_per_second) < 10.0 / 3600;
-    if (run->cycles > 0 || is_still || run->to_second - run->from_second > 1.5 * patience_second)
-        find(run, RUN_NEVER_REACHES, NAN, run->set_celsius - high);
+    if (isfinite(preheat->first.celsius) || is_still ||
+        run->to_second - run->from_second > 1.5 * patience_second)
+        find(run, RUN_NEVER_REACHES, NAN, run->set_celsius - top);
     else if (!run_has_finding(run, RUN_LOG_TOO_SHORT))
         find(run, RUN_LOG_TOO_SHORT, run->to_second, run->to_second - run->from_second);
 }
@@ -320,6 +332,7 @@ static void begin(const RunTerms *terms, Run *run)
                  .from_second = NAN,
                  .to_second = NAN,
                  .settled_second = NAN,
+                 .heat_up_second = NAN,
                  .end_celsius = NAN,
                  .end_kelvin_per_second = NAN};
 }

@@ -33,7 +33,7 @@ static bool any_has(const Run *runs, int count, RunFindingCode code)
 static bool is_slow(const Run *run)
 {
     const double scale = (run->set_celsius - kitchen_celsius) / (slow_celsius - kitchen_celsius);
-    return run->duty.value > duty_limit || run->preheat_second.value > slow_second * fmax(scale, 0.3);
+    return run->duty.value > duty_limit || run->heat_up_second > slow_second * fmax(scale, 0.3);
 }
 
 static bool swings_too_far(const Run *run, const RunControl *control)

@@ -1,6 +1,8 @@
 /* figures.c: preheat and overshoot, and all figures of a clean trace at once.
  *
- * Overshoot is counted from the set temperature, as a technician sees it: the first peak after it is reached.
+ * Overshoot is counted from the set temperature, as a technician sees it. The preheat ends at the first peak:
+ * an oven that is set too cool may reach the set temperature an hour later, after a door was open, and that
+ * is no preheat.
  *
  * run_figures is called some thousand times for one diagnosis, so it allocates nothing and passes over the
  * values a few times only. It uses the same turns, cycles and averages as run_analyse, so a simulated oven
@@ -22,31 +24,8 @@ static const double wait_second = 180;
 /* A clean trace has no noise: what is smaller than this is no cycle but rounding. */
 static const double clean_floor_kelvin = 0.3;
 
-void run__preheat(const RunTrace *trace, double set_celsius, double tremor_kelvin, RunPreheat *preheat)
-{
-    assert(trace->count >= 1);
-    const double start = trace->celsius[0];
-    *preheat = (RunPreheat){.on_second = trace->second[0],
-                            .set_second = run__crossing(trace, 1, trace->count - 1, set_celsius),
-                            .kelvin_per_second = NAN,
-                            .start_celsius = start,
-                            .is_cold = start <= cold_celsius && start < set_celsius};
-    if (!isfinite(preheat->set_second)) return;
-    const int at = run__index_at(trace, preheat->set_second);
-    int still = at;
-    while (still > 0 && trace->celsius[still] > start + 1 + tremor_kelvin) still--;
-    if (trace->second[still] - trace->second[0] > wait_second) {
-        preheat->on_second = trace->second[still];
-        preheat->is_early = true;
-    }
-    const int before = run__index_at(trace, preheat->set_second - 60) - 1;
-    const int from = before > still ? before : still;
-    if (from < at)
-        preheat->kelvin_per_second =
-            (trace->celsius[at] - trace->celsius[from]) / (trace->second[at] - trace->second[from]);
-}
-
-RunPeak run__first_peak(const RunSearch *search, double second)
+/* The first high turn from a time on. */
+static RunPeak first_peak(const RunSearch *search, double second)
 {
     for (int s = 0; s < search->segment_count; s++) {
         const RunSegment *segment = &search->segments[s];
@@ -56,17 +35,51 @@ RunPeak run__first_peak(const RunSearch *search, double second)
                 return run__sharpen(&search->trace, turns[i], i > 0 ? turns[i - 1].index : segment->from,
                                     turns[i + 1].index);
     }
-    return (RunPeak){NAN, -INFINITY};
+    return (RunPeak){NAN, NAN};
+}
+
+/* When heating began: after a wait, the last value that is still where the log started. */
+static int find_start(const RunTrace *trace, int at, double tremor_kelvin, RunPreheat *preheat)
+{
+    int still = at;
+    while (still > 0 && trace->celsius[still] > preheat->start_celsius + 1 + tremor_kelvin) still--;
+    if (trace->second[still] - trace->second[0] > wait_second) {
+        preheat->on_second = trace->second[still];
+        preheat->is_early = true;
+    }
+    return still;
+}
+
+void run__preheat(const RunSearch *search, double set_celsius, double tremor_kelvin, RunPreheat *preheat)
+{
+    const RunTrace *trace = &search->trace;
+    assert(trace->count >= 1);
+    const double start = trace->celsius[0];
+    *preheat = (RunPreheat){.on_second = trace->second[0],
+                            .set_second = run__crossing(trace, 1, trace->count - 1, set_celsius),
+                            .kelvin_per_second = NAN,
+                            .start_celsius = start,
+                            .first = first_peak(search, trace->second[run__reached(trace)]),
+                            .over = {NAN, NAN},
+                            .is_cold = start <= cold_celsius && start < set_celsius};
+    if (!isfinite(preheat->set_second)) return;
+    preheat->over = first_peak(search, preheat->set_second);
+    const int at = run__index_at(trace, preheat->set_second);
+    const int still = find_start(trace, at, tremor_kelvin, preheat);
+    const int before = run__index_at(trace, preheat->set_second - 60) - 1;
+    const int from = before > still ? before : still;
+    if (from < at)
+        preheat->kelvin_per_second =
+            (trace->celsius[at] - trace->celsius[from]) / (trace->second[at] - trace->second[from]);
 }
 
 static void find_preheat(const RunSearch *search, double set_celsius, RunFigures *figures)
 {
     RunPreheat preheat;
-    run__preheat(&search->trace, set_celsius, 0, &preheat);
-    if (!preheat.is_cold) return;
+    run__preheat(search, set_celsius, 0, &preheat);
+    if (!preheat.is_cold || !isfinite(preheat.set_second)) return;
     figures->preheat_second = preheat.set_second - preheat.on_second;
-    const RunPeak peak = run__first_peak(search, preheat.set_second);
-    if (isfinite(peak.second)) figures->overshoot_kelvin = peak.celsius - set_celsius;
+    figures->overshoot_kelvin = preheat.over.celsius - set_celsius;
 }
 
 void run_figures(const double *second, const double *celsius, int count, double set_celsius,

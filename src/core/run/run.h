@@ -47,7 +47,7 @@ typedef struct {
     X(LOG_TOO_SHORT, "log-too-short") /* fewer than two whole cycles after the preheat */                    \
     X(STARTS_HOT, "starts-hot")       /* not from cold: no preheat, no overshoot; amount: celsius there */   \
     X(STARTS_EARLY, "starts-early")   /* the oven was switched on later; second: when */                     \
-    X(NEVER_REACHES, "never-reaches") /* amount: kelvin that are missing to the set temperature */           \
+    X(NEVER_REACHES, "never-reaches") /* amount: kelvin missing at the end of preheat */                     \
     X(NEVER_CYCLES, "never-cycles")   /* amount: celsius where it stays */                                   \
     X(RUNS_AWAY, "runs-away")         /* amount: kelvin above the set temperature */                         \
     X(NOT_SETTLED, "not-settled")     /* the preheat's overshoot has not died away */                        \
@@ -87,9 +87,9 @@ typedef struct {
     int cycles;     /* whole, settled and undisturbed: those that the figures come from */
     bool is_settled;
     double from_second, to_second, settled_second; /* the log; where the first of those cycles begins */
+    double heat_up_second;                         /* from switching on from cold to the first peak; NAN */
     double end_celsius, end_kelvin_per_second;     /* over its last ten minutes, or its last quarter */
-    const RunSpan *cycle_spans;                    /* `cycles` of them */
-    const RunSpan *doors;                          /* door openings, until it has recovered */
+    const RunSpan *cycle_spans, *doors; /* `cycles` of them; door openings, until it has recovered */
     int door_count;
     RunFinding findings[RUN_MOST_FINDINGS];
     int finding_count;

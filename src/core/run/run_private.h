@@ -120,14 +120,12 @@ typedef struct {
     double set_second;        /* where the set temperature is first reached; NAN */
     double kelvin_per_second; /* how fast it rises there */
     double start_celsius;
+    RunPeak first, over;    /* first peak once hot, first peak once the set temperature is reached; NAN */
     bool is_cold, is_early; /* from cold; after a wait */
 } RunPreheat;
 
-/* `tremor_kelvin`: movements below it mean nothing. */
-void run__preheat(const RunTrace *trace, double set_celsius, double tremor_kelvin, RunPreheat *preheat);
-
-/* The first high turn after a time; -INFINITY when there is none. */
-RunPeak run__first_peak(const RunSearch *search, double second);
+/* After run__find_cycles. `tremor_kelvin`: movements below it mean nothing. */
+void run__preheat(const RunSearch *search, double set_celsius, double tremor_kelvin, RunPreheat *preheat);
 
 /* Mean and slope over the last ten minutes, or the last quarter if that is less. */
 void run__end(const RunTrace *trace, RunFigures *figures);

@@ -313,7 +313,7 @@ static Run run_of(const TableRow *row, const char *key, double set)
                .error_kelvin = {error, width},
                .budget = {.probe = width / sqrt(2), .scatter = width / sqrt(2)},
                .swing_kelvin = {table_value(row, "swing", UNIT_KELVIN), 0.1},
-               .preheat_second = {table_value(row, "preheat", UNIT_SECOND), 1},
+               .heat_up_second = table_value(row, "preheat", UNIT_SECOND),
                .duty = {table_value(row, "duty", UNIT_RATIO), 0.01},
                .cycles = 8,
                .is_settled = strcmp(with, "unsettled") != 0};
