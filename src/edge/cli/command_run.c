@@ -269,17 +269,20 @@ static bool make_plot(const Answer *answer, int i, Plot *plot, Error *error)
                                          "plot.label-period", "plot.label-preheat", "plot.label-overshoot"};
     const Run *run = &answer->runs[i];
     Arena *arena = answer->invocation->arena;
-    char set[VALUE_LENGTH], mean[VALUE_LENGTH], cycles[VALUE_LENGTH], values[6][VALUE_LENGTH];
+    char set[VALUE_LENGTH], mean[VALUE_LENGTH], cycles[VALUE_LENGTH], band[VALUE_LENGTH],
+        values[6][VALUE_LENGTH];
     *plot = (Plot){.log = &answer->logs[i].log, .run = run, .tolerance_kelvin = tolerance_kelvin};
     words_write_temperature(run->set_celsius, set, sizeof set);
     write_mean(run, mean, sizeof mean);
     snprintf(cycles, sizeof cycles, "%d", run->cycles);
+    snprintf(band, sizeof band, "%.0f F", tolerance_kelvin * 1.8);
     for (int c = 0; c < PLOT_CAPTION_COUNT; c++) {
         char key[VALUE_LENGTH];
         TextBuilder text = text_builder(arena, SAID_LIMIT);
         snprintf(key, sizeof key, "plot.%s", plot_caption_key((PlotCaption)c));
         words_say(&answer->words, &text, key,
-                  (WordValue[]){{"celsius", set}, {"mean", mean}, {"cycles", cycles}}, 3);
+                  (WordValue[]){{"celsius", set}, {"mean", mean}, {"cycles", cycles}, {"tolerance", band}},
+                  4);
         plot->captions[c] = text_string(&text);
     }
     snprintf(values[0], VALUE_LENGTH, "%.1f F (%.1f C)", run->mean_celsius.value * 1.8 + 32,

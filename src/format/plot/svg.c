@@ -19,7 +19,7 @@
 #define MEAN   "#a8431a"
 #define DOOR   "#d9d3c6"
 
-enum { WIDTH = 960, HEIGHT = 560, LEFT = 64, RIGHT = 60, TOP = 112, BOTTOM = 74 };
+enum { WIDTH = 960, HEIGHT = 560, LEFT = 64, RIGHT = 74, TOP = 112, BOTTOM = 74 };
 
 static double x_of(const PlotFrame *frame, double second)
 {
@@ -112,14 +112,14 @@ static void add_scales(const PlotFrame *frame, TextBuilder *out)
     for (double f = ceil(low / step) * step; f <= high; f += step) {
         const double y = y_of(frame, plot__celsius(f));
         add_line(out, LEFT, y, right, y, "stroke=\"" RULE "\" stroke-width=\"1\"");
-        snprintf(label, sizeof label, "%.0f", f);
+        snprintf(label, sizeof label, "%.0f", f + 0.0);
         add_text(out, LEFT - 10, y + 4, "font-size=\"12\" text-anchor=\"end\" fill=\"" QUIET "\"", label);
     }
     for (double c = ceil(frame->low_celsius / celsius_step) * celsius_step; c <= frame->high_celsius;
          c += celsius_step) {
         const double y = y_of(frame, c);
         add_line(out, right, y, right + 5, y, "stroke=\"" QUIET "\" stroke-width=\"1\"");
-        snprintf(label, sizeof label, "%.0f", c);
+        snprintf(label, sizeof label, "%.0f", c + 0.0); /* not -0 */
         add_text(out, right + 10, y + 4, "font-size=\"12\" fill=\"" QUIET "\"", label);
     }
     add_text(out, LEFT - 10, TOP - 10, "font-size=\"12\" text-anchor=\"end\" fill=\"" QUIET "\"", "°F");
@@ -139,8 +139,7 @@ static void add_minutes(const PlotFrame *frame, const char *word, TextBuilder *o
         snprintf(label, sizeof label, "%.0f", m);
         add_text(out, x, bottom + 20, "font-size=\"12\" text-anchor=\"middle\" fill=\"" QUIET "\"", label);
     }
-    add_text(out, WIDTH - RIGHT, bottom + 38, "font-size=\"12\" text-anchor=\"end\" fill=\"" QUIET "\"",
-             word);
+    add_text(out, WIDTH - RIGHT + 14, bottom + 20, "font-size=\"12\" fill=\"" QUIET "\"", word);
 }
 
 /* A row counts as a gap's end when it comes this many times later than rows usually do. */
@@ -181,6 +180,9 @@ static void add_levels(const Plot *plot, const PlotFrame *frame, TextBuilder *ou
     add_line(out, LEFT, y, WIDTH - RIGHT, y,
              "stroke=\"" SET "\" stroke-width=\"1.4\" stroke-dasharray=\"7 4\"");
     add_text(out, LEFT + 8, y - 7, "font-size=\"12\" fill=\"" SET "\"", plot->captions[PLOT_SET]);
+    if (plot->tolerance_kelvin > 0)
+        add_text(out, WIDTH - RIGHT - 8, y - 7, "font-size=\"12\" text-anchor=\"end\" fill=\"" SET "\"",
+                 plot->captions[PLOT_BAND]);
     if (run->cycles == 0) return;
     const double mean = y_of(frame, run->mean_celsius.value);
     const double from = x_of(frame, run->cycle_spans[0].from_second);
