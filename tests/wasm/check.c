@@ -5,6 +5,8 @@
 #include "base/quantity.h"
 #include "base/random.h"
 #include "core/diagnosis/diagnosis.h"
+#include "core/heat/heat.h"
+#include "core/oven/oven.h"
 #include "core/plan/plan.h"
 #include "core/sensor/sensor.h"
 
@@ -193,12 +195,90 @@ static void fold_oven(uint64_t *hash)
     arena_free(&arena);
 }
 
+/* An oven of typical size, not one of the shipped: its numbers only have to be those of some oven. */
+static Oven typical_oven(void)
+{
+    Oven oven = {
+        .control = {.heating = {.until_second = {51, 60}, .watt = {{2500, 0, 0}, {0, 3000, 0}}, .count = 2},
+                    .off_kelvin = 453,
+                    .on_kelvin = 447,
+                    .trip_kelvin = 1e9,
+                    .reset_kelvin = -1e9}};
+    static const double capacity[OVEN_NODES] = {100,  310, 370,  1,    1600, 3100, 1600, 3000,
+                                                1300, 1.5, 2e-3, 2900, 7000, 8000, 1};
+    OvenNetwork *n = &oven.network;
+    double star = 0;
+    for (int i = 0; i < OVEN_NODES; i++) n->per_capacity[i] = 1 / capacity[i];
+    for (int i = OVEN_BOTTOM; i < OVEN_STARRED; i++) {
+        n->star[i] = i < OVEN_FLOOR ? 1.5e-9 : i < OVEN_SENSOR ? 1.2e-8 : 1e-12 * capacity[i];
+        n->free[i] = i < OVEN_FLOOR ? 0.2 : i < OVEN_SENSOR ? 0.6 : 0.015 * capacity[i];
+        star += n->star[i];
+    }
+    n->star_closed[0] = 1 / star;
+    n->facing[0] = n->facing[1] = 8e-10;
+    n->facing[3] = 1.2e-8;
+    for (int i = 0; i < 5; i++) n->wool[i] = i == 3 ? 0 : 0.5 + i;
+    n->wool_slope[0] = 0.002;
+    for (int i = 0; i < 4; i++) n->metal[i] = 0.5;
+    n->outside_free[0] = n->outside_free[1] = 1.5;
+    n->outside_radiate[0] = n->outside_radiate[1] = 4e-8;
+    n->vent[0] = 1;
+    n->wire[0] = 1;
+    n->ambient[0] = 295;
+    n->ambient_fourth[0] = 295.0 * 295 * 295 * 295;
+    return oven;
+}
+
+/* Nine of them, so that a full batch and a rest are run, in all three precisions. */
+static void fold_warming(uint64_t *hash)
+{
+    enum { OVENS = 9, SAMPLES = 361 };
+    static float trace[OVENS][SAMPLES];
+    const OvenTerms terms = {.second = 3600,
+                             .sample_second = 10,
+                             .sample_count = SAMPLES,
+                             .start_celsius = 22,
+                             .load_celsius = 22};
+    Oven ovens[OVENS];
+    const Oven *lanes[OVENS];
+    OvenRun runs[OVENS];
+    for (int precision = OVEN_SINGLE; precision <= OVEN_SCALAR; precision++) {
+        for (int i = 0; i < OVENS; i++) {
+            ovens[i] = typical_oven();
+            ovens[i].network.vent[0] = 1 + 0.2 * i;
+            lanes[i] = &ovens[i];
+            runs[i] = (OvenRun){.trace = {trace[i]}};
+        }
+        oven_simulate(lanes, runs, OVENS, &terms, (OvenPrecision)precision);
+        for (int i = 0; i < OVENS; i++) {
+            fold(hash, runs[i].given_joule);
+            for (int k = 0; k < SAMPLES; k++) fold(hash, (double)trace[i][k]);
+        }
+    }
+}
+
+static void fold_heat(uint64_t *hash)
+{
+    for (double celsius = 30; celsius < 600; celsius += 7) {
+        fold(hash, heat_convection_vertical(0.4, celsius, 22));
+        fold(hash, heat_convection_cylinder(0.008, celsius, 180));
+        fold(hash, heat_convection_gap(0.015, 0.4, celsius, 60));
+        fold(hash, heat_stack_flow(1e-3, 1e-3, 0.4, HEAT_DISCHARGE, celsius, 22));
+    }
+}
+
 static const struct {
     const char *name;
     void (*fold)(uint64_t *hash);
 } parts[] = {
-    {"mathematics", fold_mathematics}, {"text", fold_text},   {"dense", fold_dense},
-    {"sensors", fold_sensors},         {"meter", fold_meter}, {"oven", fold_oven},
+    {"mathematics", fold_mathematics},
+    {"text", fold_text},
+    {"dense", fold_dense},
+    {"sensors", fold_sensors},
+    {"meter", fold_meter},
+    {"oven", fold_oven},
+    {"heat", fold_heat},
+    {"warming", fold_warming},
 };
 
 EXPORT("check_part_count") int check_part_count(void) { return sizeof parts / sizeof parts[0]; }

@@ -33,4 +33,14 @@ void oven__run_double_wide(const Oven *const *ovens, OvenRun *runs, int count, c
 {
     double_run(ovens, runs, count, terms);
 }
+#else /* built without the flag: then they are what the plain ones are */
+void oven__run_single_wide(const Oven *const *ovens, OvenRun *runs, int count, const OvenTerms *terms)
+{
+    oven__run_single(ovens, runs, count, terms);
+}
+
+void oven__run_double_wide(const Oven *const *ovens, OvenRun *runs, int count, const OvenTerms *terms)
+{
+    oven__run_double(ovens, runs, count, terms);
+}
 #endif
