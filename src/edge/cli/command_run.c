@@ -346,8 +346,9 @@ static bool say_all(const Answer *answer, Error *error)
     if (isfinite(answer->advice.offset_kelvin)) {
         char kelvin[VALUE_LENGTH], width[VALUE_LENGTH];
         words_write_difference(answer->advice.remaining_kelvin.value, true, kelvin, sizeof kelvin);
-        words_write_difference(1.96 * answer->advice.remaining_kelvin.uncertainty, false, width,
-                               sizeof width);
+        const double half_width = answer->count == 1 ? answer->runs[0].half_width_kelvin
+                                                     : 1.96 * answer->advice.remaining_kelvin.uncertainty;
+        words_write_difference(half_width, false, width, sizeof width);
         say(answer, "run.remains", (WordValue[]){{"kelvin", kelvin}, {"width", width}}, 2);
     }
     text_add(out, "\n");
