@@ -8,8 +8,7 @@
  * the difference between its ends, what the log itself leaves open: the run's own standard uncertainties,
  *   what the model does not know: a discrepancy, as in Kennedy and O'Hagan, J. Royal Statist. Soc. B 63
  * (2001) 425. That is the fit of the family's traits to the run, within their spread, done in closed form.
- * Before that stands the chance that the run is of that sort at all: it settles, it never gets there, it runs
- * away.
+ * Before that stands the chance that the run is of that sort at all: it settles into cycles, or it does not.
  *
  * Numbers in capitals are common practice, no source. Bad at: traits far from typical, since J is a straight
  * line. */
@@ -19,7 +18,7 @@
 #include "base/mathematics.h"
 #include "core/diagnosis/diagnosis_private.h"
 
-typedef enum { SORT_SETTLED, SORT_LOW, SORT_HIGH, SORT_COUNT, SORT_OPEN = SORT_COUNT } Sort;
+typedef enum { SORT_SETTLED, SORT_STILL, SORT_COUNT, SORT_OPEN = SORT_COUNT } Sort;
 typedef enum { MEAN, SWING, PERIOD, PREHEAT, OVERSHOOT, END, FIGURE_COUNT } Figure;
 
 /* In the coordinates: what the model does not know, and how much a run of any oven could show (for a slip).
@@ -28,17 +27,18 @@ static const double DISCREPANCY[FIGURE_COUNT] = {2.5, 0.22, 0.25, 0.15, 7, 15};
 static const double ANYTHING[FIGURE_COUNT] = {150, 2.5, 2.5, 2.5, 80, 300};
 static const double RUN_SLIP = 0.02, SORT_SLIP = 0.02;
 static const double SWING_FLOOR = 3, OVERSHOOT_KELVIN = 1; /* kelvin, so that a small swing has a logarithm */
-static const double NEAR_KELVIN = 8;                       /* of the set temperature: it got there */
+static const double LEAST_SWING = 4;        /* kelvin: less is pulsed watts or a noisy log, not a control */
 static const double BASE_SHARE = 0.6;       /* of the chance of a sort, the typical oven's part */
 static const double THERMOMETER_KELVIN = 4; /* of a single reading */
 static const double SPOT_SECOND = 5400;
 static const double OFFSET_KELVIN = 1, OFFSET_TAKEN = 0.12,
                     OFFSET_SPREAD = 9; /* owners and others set offsets */
 
-static Sort sort_of(const Behaviour *behaviour, double set_celsius)
+/* One that does not cycle stays cold, stands still on its way or runs away: where it ends tells which. */
+static Sort sort_of(const Behaviour *behaviour)
 {
-    if (behaviour->cycles >= 2) return SORT_SETTLED;
-    return (double)behaviour->end_celsius < set_celsius - NEAR_KELVIN ? SORT_LOW : SORT_HIGH;
+    const bool has_cycles = behaviour->cycles >= 2 && (double)behaviour->swing_kelvin >= LEAST_SWING;
+    return has_cycles ? SORT_SETTLED : SORT_STILL;
 }
 
 static bool has_finding(const Run *run, RunFindingCode code)
@@ -50,11 +50,11 @@ static bool has_finding(const Run *run, RunFindingCode code)
 
 static Sort sort_of_run(const Run *run)
 {
-    if (isfinite(run->mean_celsius.value)) return SORT_SETTLED;
-    if (has_finding(run, RUN_NEVER_REACHES)) return SORT_LOW;
-    if (has_finding(run, RUN_RUNS_AWAY)) return SORT_HIGH;
-    if (!has_finding(run, RUN_NEVER_CYCLES)) return SORT_OPEN;
-    return run->end_celsius < run->set_celsius - NEAR_KELVIN ? SORT_LOW : SORT_HIGH;
+    const bool has_cycles = isfinite(run->mean_celsius.value);
+    if (has_cycles && run->swing_kelvin.value >= LEAST_SWING) return SORT_SETTLED;
+    const bool is_still = has_cycles || has_finding(run, RUN_NEVER_CYCLES) ||
+                          has_finding(run, RUN_NEVER_REACHES) || has_finding(run, RUN_RUNS_AWAY);
+    return is_still ? SORT_STILL : SORT_OPEN;
 }
 
 /* NAN where the simulated run has no such figure. */
@@ -192,13 +192,12 @@ static double normal_density(double covariance[FIGURE_COUNT][FIGURE_COUNT], cons
 /* Chance that a run under the hypothesis is of that sort: the typical oven's, and those of its family. */
 static double sort_chance(const DiagnosisModel *model, const Simulated *simulated, int h, Sort sort)
 {
-    const double set = simulated->terms.set_celsius;
     const int near = stand_in(model, simulated, h);
     double others = 0;
     for (int t = 0; t < THERMAL_FAMILY_COUNT; t++)
-        others += sort_of(diagnosis__trait(simulated, near, t), set) == sort;
-    const double share = BASE_SHARE * (sort_of(&simulated->of[h], set) == sort) +
-                         (1 - BASE_SHARE) * others / THERMAL_FAMILY_COUNT;
+        others += sort_of(diagnosis__trait(simulated, near, t)) == sort;
+    const double share =
+        BASE_SHARE * (sort_of(&simulated->of[h]) == sort) + (1 - BASE_SHARE) * others / THERMAL_FAMILY_COUNT;
     return (1 - SORT_SLIP) * share + SORT_SLIP / SORT_COUNT;
 }
 
