@@ -36,6 +36,10 @@
     X(METER, "--meter", "PCT%+C", 1, "accuracy of the thermometer's display: percent of reading + counts")   \
     X(APPLIANCE, "--appliance", "A", 1, "whose control is to be adjusted")                                   \
     X(OFFSET, "--offset", "T", 1, "the offset that the control has now; 0F unless given")                    \
+    X(MINUTES, "--minutes", "N", 1, "how long the oven is simulated; 120 unless given")                      \
+    X(FAULT, "--fault", "FAULT[=SEVERITY]", 1, "with this fault, as bake-element.weak=1.5; at most twice")   \
+    X(SUPPLY, "--supply", "V", 1, "voltage of the supply, as 208V")                                          \
+    X(OPEN, "--open", "FROM..UNTIL", 1, "the door stands open, as 40min..41min; may be repeated")            \
     X(OUTPUT, "-o", "FILE", 1, "write to this file instead of standard output")
 
 typedef enum {
@@ -64,6 +68,10 @@ typedef enum {
       "what the meter should show between two marks, healthy and under each single fault")                   \
     X(draw, "draw", "A", 1, 1, OPTION(FUNCTION) | OPTION(PLATE) | OPTION(RUNGS) | OPTION(OUTPUT),            \
       "the wiring as a ladder drawing (SVG), with what is live in a function")                               \
+    X(simulate, "simulate", "A --set T", 1, 1,                                                               \
+      OPTION(SET) | OPTION(FUNCTION) | OPTION(MINUTES) | OPTION(FAULT) | OPTION(AMBIENT) | OPTION(SUPPLY) |  \
+          OPTION(PLATE) | OPTION(OPEN) | OPTION(OUTPUT),                                                     \
+      "how the oven warms, healthy or with faults, as a log: temperatures and watts every 10 seconds")       \
     X(run, "run", "FILE --set T", 1, COMMAND_MOST_ARGUMENTS,                                                 \
       OPTION(JSON) | OPTION(SET) | OPTION(COLUMN) | OPTION(UNIT) | OPTION(PROBE) | OPTION(CLASS) |           \
           OPTION(METER) | OPTION(APPLIANCE) | OPTION(PLATE) | OPTION(OFFSET) | OPTION(OUTPUT),               \

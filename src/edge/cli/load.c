@@ -107,6 +107,16 @@ static bool read_plate_entry(const char *typed, Arena *arena, PlateEntry *entry,
                              : quantity_read(value, &entry->figure, error);
 }
 
+/* A house's voltage is what the plate's key 'supply' says; ten times as much is a slip of the pen. */
+static bool read_supply(const char *typed, PlateEntry *entry, Error *error)
+{
+    const double least = 80, most = 500;
+    *entry = (PlateEntry){.key = "supply", .figure = {.unit = UNIT_VOLT}};
+    if (!quantity_read_as(text_of(typed), UNIT_VOLT, &entry->figure.value, error)) return false;
+    if (entry->figure.value >= least && entry->figure.value <= most) return true;
+    return error_set(error, ERROR_OUT_OF_RANGE, typed, "a supply from %gV to %gV", least, most);
+}
+
 bool load_appliance_with_options(const Invocation *invocation, const char *name, Appliance *appliance,
                                  Error *error)
 {
@@ -114,9 +124,11 @@ bool load_appliance_with_options(const Invocation *invocation, const char *name,
     if (!plate) return error_memory(error);
     int count = 0;
     for (int i = 0; i < invocation->option_count; i++) {
-        if (invocation->options[i].code != OPTION_PLATE) continue;
-        if (!read_plate_entry(invocation->options[i].words[0], invocation->arena, &plate[count++], error))
+        const char *typed = invocation->options[i].words[0];
+        const OptionCode code = invocation->options[i].code;
+        if (code == OPTION_PLATE && !read_plate_entry(typed, invocation->arena, &plate[count++], error))
             return false;
+        if (code == OPTION_SUPPLY && !read_supply(typed, &plate[count++], error)) return false;
     }
     return load_appliance(name, plate, count, invocation->arena, appliance, error);
 }

@@ -19,7 +19,7 @@ bool load_appliance_bytes(const char *name, Arena *arena, const char **file, Tex
 bool load_appliance(const char *name, const PlateEntry *plate, int plate_count, Arena *arena,
                     Appliance *appliance, Error *error) MUST_CHECK;
 
-/* The same with the plate given by --plate options. */
+/* The same with the plate given by --plate and --supply options. */
 bool load_appliance_with_options(const Invocation *invocation, const char *name, Appliance *appliance,
                                  Error *error) MUST_CHECK;
 
