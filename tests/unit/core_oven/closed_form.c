@@ -66,8 +66,8 @@ static void element_and_oven(void **state)
 static Oven one_body(double watt)
 {
     Oven oven = nothing();
-    oven.network.per_capacity[OVEN_BOTTOM] = 1 / 12000.0;
-    oven.network.wool[3] = 4; /* to the reservoir in the insulation */
+    oven.network.per_capacity[OVEN_BOTTOM] = 1 / (12000.0 - 1.02); /* less that of the three others */
+    oven.network.wool[3] = 4;                                      /* to the reservoir in the insulation */
     oven.network.per_capacity[OVEN_AIR] = 1;
     oven.network.forced[OVEN_BOTTOM] = 100;
     oven.network.per_capacity[OVEN_SENSOR] = 100;
@@ -191,7 +191,7 @@ static void cutout(void **state)
     /* Single precision does not carry the small rises of so small steps while it cools slowly. */
     for (int p = 1; p < PRECISIONS; p++) {
         const OvenRun run = simulate(&oven, second, QUICK_STEP, AMBIENT, precisions[p]);
-        assert_near(run.end_celsius[OVEN_BOTTOM], want, 0.05);
+        assert_near(run.end_celsius[OVEN_BOTTOM], want, 0.1);
         assert_int_equal(run.switch_count, 0);
         assert_near(run.given_joule, 2400 * (first + 1.5 * warm) + 100 * 2 * cool, 0.5 * 2400);
     }
