@@ -88,6 +88,7 @@ static inline double KERNEL(crossing)(const Batch *b, int l, int i, double level
     for (int round = 0; round < 20 && high - low > 1e-7 && at_high != at_low; round++) {
         const double share = low - at_low * (high - low) / (at_high - at_low);
         const double value = KERNEL(between)(b, l, i, share) - level;
+        if (value == 0) return share;
         if ((value < 0) == (at_high < 0)) {
             high = share;
             at_high = value;
