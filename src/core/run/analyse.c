@@ -59,9 +59,10 @@ static void note_cuts(const RunCuts *cuts, Run *run)
     run->door_count = cuts->door_count;
 }
 
-/* Share of the values of the later part that are higher or lower than both neighbours: two thirds for noise
- * (W. A. Wallis and G. H. Moore, JASA 36, 1941, 401; from memory), two in a cycle for cycles. */
-static double turning_share(const RunTrace *trace)
+/* Is the later part more than noise? Of independent values two thirds are higher or lower than both
+ * neighbours, with variance (16 n - 29) / 90 of their number (W. A. Wallis and G. H. Moore, JASA 36, 1941,
+ * 401; from memory); of cycles two in each. */
+static bool turns_seldom(const RunTrace *trace)
 {
     int turning = 0, looked_at = 0;
     for (int i = trace->count / 3 + 1; i + 1 < trace->count; i++) {
@@ -70,15 +71,25 @@ static double turning_share(const RunTrace *trace)
         turning += before * behind < 0;
         looked_at++;
     }
-    return looked_at ? (double)turning / looked_at : 0;
+    const double n = looked_at + 2;
+    return looked_at > 4 && turning < 2 * looked_at / 3.0 - 3 * sqrt((16 * n - 29) / 90);
 }
 
-/* Turns smaller than this are noise or the display's last digit. Where values are so far apart that a cycle's
- * own shape looks like noise, the number of turns tells the two apart. */
-static double floor_of(const RunSeries *series, double range_kelvin)
+/* No thermometer has so much noise: values half a minute apart that look so are a cycle's own shape. */
+static bool is_blurred(const RunSeries *series)
 {
-    double noise = 5 * series->coarse_noise_kelvin;
-    if (noise > 0.2 * range_kelvin && turning_share(&series->coarse) < 0.5) noise = 0.2 * range_kelvin;
+    return series->interval_second >= 30 && series->coarse_noise_kelvin > 1.5;
+}
+
+/* Turns smaller than this are noise or the display's last digit: eight standard deviations come by chance
+ * once in ten thousand values. Where values are so far apart that a cycle's own shape looks like noise, the
+ * number of turns tells the two apart. Who writes by hand does not write noise. */
+static double floor_of(const RunSeries *series, bool is_hand_read, double range_kelvin)
+{
+    double noise = 8 * series->coarse_noise_kelvin;
+    if (is_hand_read) return fmax(1, 2 * series->step_kelvin);
+    if (noise > 0.2 * range_kelvin && (is_blurred(series) || turns_seldom(&series->coarse)))
+        noise = 0.2 * range_kelvin;
     return fmax(0.3, fmax(noise, 1.2 * series->step_kelvin));
 }
 
@@ -119,7 +130,7 @@ static bool find_cycles(Work *work, Arena *arena, Error *error)
     search->segment_count = work->cuts.segment_count;
     search->range_kelvin =
         run__late_range(trace, work->cuts.segments, work->cuts.segment_count, run__reached(trace));
-    search->floor_kelvin = floor_of(&work->series, search->range_kelvin);
+    search->floor_kelvin = floor_of(&work->series, work->terms->is_hand_read, search->range_kelvin);
     if (!find_turns(work, arena, error)) return false;
     work->unsettled = run__unsettled(work->cycles, work->found);
     return true;

@@ -1,5 +1,6 @@
 /* Figures against closed form (tests/table/run/one_node.table), the two ways to get them against each other,
  * the advice against its rules, and logs that each show one thing. */
+#include "base/random.h"
 #include "core/run/run.h"
 #include "support/table.h"
 
@@ -178,6 +179,36 @@ static void an_oven_that_never_cycles_has_no_mean(void **state)
                 isnan(run.preheat_second.value));
     assert_near(run.end_celsius, 150, 0.5);
     assert_false(run.is_settled);
+}
+
+/* Held at one temperature: noise of a kelvin alone makes no cycles, however long it goes on. */
+static void noise_is_no_cycle(void **state)
+{
+    (void)state;
+    RandomStream stream = random_stream(5);
+    for (int trial = 0; trial < 50; trial++) {
+        const int count = rise_to(170, 300, 10000);
+        for (int i = 0; i < count; i++) celsius[i] += random_normal(&stream);
+        const Run run = analyse(count, 177, NULL);
+        says_why(&run, RUN_NEVER_CYCLES);
+        assert_true(isnan(run.mean_celsius.value));
+    }
+}
+
+/* Notes every two or three minutes: peaks and troughs as a person looks at the display. */
+static void notes_by_hand_have_cycles(void **state)
+{
+    (void)state;
+    static const double minutes[] = {0, 5, 10, 13, 15, 18, 21, 23, 25, 28, 31, 33, 35, 38, 41, 43, 45, 48};
+    static const double shown[] = {72,  180, 290, 340, 362, 351, 338, 349, 364,
+                                   352, 337, 350, 363, 351, 338, 349, 364, 352};
+    for (int i = 0; i < 18; i++) second[i] = 60 * minutes[i], celsius[i] = (shown[i] - 32) / 1.8;
+    const RunTerms terms = {.is_hand_read = true};
+    const Run run = analyse(18, (350 - 32) / 1.8, &terms);
+    says_why(&run, RUN_SPARSE);
+    assert_near(run.period_second.value, 600, 15);
+    assert_near(run.mean_celsius.value * 1.8 + 32, 350.5, 2);
+    assert_near(run.swing_kelvin.value * 1.8, 26, 4);
 }
 
 static void one_that_runs_away_is_found(void **state)
@@ -365,6 +396,8 @@ int main(void)
                                        cmocka_unit_test(figures_move_as_they_should),
                                        cmocka_unit_test(thermometers_count),
                                        cmocka_unit_test(an_oven_that_never_cycles_has_no_mean),
+                                       cmocka_unit_test(noise_is_no_cycle),
+                                       cmocka_unit_test(notes_by_hand_have_cycles),
                                        cmocka_unit_test(one_that_runs_away_is_found),
                                        cmocka_unit_test(a_short_log_says_so),
                                        cmocka_unit_test(a_hot_start_has_no_preheat),
