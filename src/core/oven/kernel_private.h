@@ -194,7 +194,7 @@ static inline bool KERNEL(look_ahead)(Batch *b, int l, const OvenTerms *terms)
     b->until[l] = oven__until(lane, b->second[l], terms);
     /* Even steps up to there. */
     const double way = b->until[l] - b->second[l];
-    b->stride[l] = way > 0 ? way / ceil(way / oven__longest_step(lane)) : 0;
+    b->stride[l] = way > 0 ? way / ceil(way / oven__longest_step(lane, b->second[l])) : 0;
     const REAL open = lane->is_open ? 1 : 0;
     const bool has_moved = AT(b->open, l) != open;
     AT(b->open, l) = open;

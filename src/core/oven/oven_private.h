@@ -8,7 +8,8 @@
 
 #define OVEN_BOILING_KELVIN   15.0   /* half width of the band in which water in the insulation boils off */
 #define OVEN_ROOM_KELVIN      293.15 /* where materials are measured */
-#define OVEN_OPEN_STEP_SECOND 0.5    /* with the door open the air is exchanged within seconds */
+#define OVEN_OPEN_STEP_SECOND 1.0    /* with the door open the air is exchanged within seconds */
+#define OVEN_CALM_SECOND      20.0   /* and as quickly heated by the walls for so long after */
 #define OVEN_EDGE_SECOND      1e-4   /* instants nearer than this are one */
 
 /* What a control watches: the sensor, the walls. */
@@ -23,6 +24,7 @@ typedef struct {
     bool is_calling, is_tripped, is_open, is_preheating;
     double step_second;    /* the largest */
     double release_second; /* a contact that was told to open holds until then */
+    double calm_second;    /* steps are short until then */
     int sample_count, switch_count;
 } OvenLane;
 
@@ -30,7 +32,7 @@ void oven__start(OvenLane *lane, const Oven *oven, OvenRun *run, const OvenTerms
 /* Until when a lane may go from `second` without anything that its clock brings; `second` itself at the end.
  */
 double oven__until(const OvenLane *lane, double second, const OvenTerms *terms);
-double oven__longest_step(const OvenLane *lane);
+double oven__longest_step(const OvenLane *lane, double second);
 /* The control has switched; the door is where it is at `second`. */
 void oven__switch(OvenLane *lane, OvenSwitch what, double second, const OvenTerms *terms);
 /* Watts at `second`. */

@@ -105,9 +105,10 @@ static double door_moves(const OvenTerms *terms, double second, bool *is_open)
     return INFINITY;
 }
 
-double oven__longest_step(const OvenLane *lane)
+double oven__longest_step(const OvenLane *lane, double second)
 {
-    return lane->is_open ? fmin(lane->step_second, OVEN_OPEN_STEP_SECOND) : lane->step_second;
+    const bool is_calm = !lane->is_open && second + OVEN_EDGE_SECOND >= lane->calm_second;
+    return is_calm ? lane->step_second : fmin(lane->step_second, OVEN_OPEN_STEP_SECOND);
 }
 
 double oven__until(const OvenLane *lane, double second, const OvenTerms *terms)
@@ -123,6 +124,7 @@ double oven__until(const OvenLane *lane, double second, const OvenTerms *terms)
     }
     if (!lane->is_calling && second + OVEN_EDGE_SECOND < lane->release_second)
         until = fmin(until, lane->release_second);
+    if (second + OVEN_EDGE_SECOND < lane->calm_second) until = fmin(until, lane->calm_second);
     bool is_open;
     until = fmin(until, door_moves(terms, second, &is_open));
     assert(until > second);
@@ -140,7 +142,9 @@ static void note_switch(OvenLane *lane, double second)
 void oven__switch(OvenLane *lane, OvenSwitch what, double second, const OvenTerms *terms)
 {
     const OvenControl *control = &lane->oven->control;
+    const bool was_open = lane->is_open;
     door_moves(terms, second, &lane->is_open);
+    if (was_open && !lane->is_open) lane->calm_second = second + OVEN_CALM_SECOND;
     if (what == OVEN_SWITCH_TRIP) lane->is_tripped = !lane->is_tripped;
     if (what != OVEN_SWITCH_CALL) return;
     lane->is_calling = !lane->is_calling;
