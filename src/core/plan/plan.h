@@ -14,7 +14,7 @@
 #include "core/diagnosis/diagnosis.h"
 #include "core/safety/safety.h"
 
-enum { PLAN_MOST_STEPS = 4, PLAN_MOST_PLACES = 8, PLAN_MOST_SET = 32, PLAN_MOST_BRANCHES = 6 };
+enum { PLAN_MOST_STEPS = 4, PLAN_MOST_PLACES = 8, PLAN_MOST_SET = 64, PLAN_MOST_BRANCHES = 6 };
 
 typedef enum {
     STEP_CHECK,  /* a reading or a look */

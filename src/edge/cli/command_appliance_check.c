@@ -1,6 +1,8 @@
 /* command_appliance_check.c: `ovenwright appliance check FILE`: is a description whole and its wiring sound?
  * What cannot be read or built is an error; what can be, but makes no sense, is a finding. Both end with 3.
  */
+#include "core/thermal/thermal.h"
+
 #include "edge/cli/load.h"
 #include "format/call_json/call_json.h"
 
@@ -18,6 +20,14 @@ static void say_finding(const Words *words, const char *file, const Finding *fin
     text_add(out, "\n");
 }
 
+/* Thermal data that no oven can be made of is an error like a wire to nowhere; its own room finds it. */
+static bool try_oven(const Appliance *appliance, Arena *arena, Error *error)
+{
+    Circuit circuit;
+    ThermalModel oven;
+    return circuit_begin(appliance, 22, arena, &circuit, error) && thermal_begin(&circuit, &oven, error);
+}
+
 /* Findings are the answer and go to standard output; the status tells a script that there are some. */
 bool cli__appliance_check(Invocation *invocation, Error *error)
 {
@@ -28,6 +38,7 @@ bool cli__appliance_check(Invocation *invocation, Error *error)
     int count = 0;
     if (!load_appliance(file, NULL, 0, invocation->arena, &appliance, error) ||
         !load_words(invocation->arena, &words, error) ||
+        !try_oven(&appliance, invocation->arena, error) ||
         !appliance_judge(&appliance, invocation->arena, &findings, &count, error))
         return false;
     invocation->exit_status = count ? error_exit_status(ERROR_INCONSISTENT) : 0;
