@@ -6,6 +6,7 @@
 #include "core/thermal/thermal.h"
 
 #include "base/text.h"
+#include "core/heat/heat.h"
 #include "core/thermal/thermal_private.h"
 
 #include <assert.h>
@@ -130,15 +131,29 @@ int thermal_usual_function(const ThermalModel *model)
     return any;
 }
 
-void thermal_put_load(Oven *oven, const ThermalLoad *load)
+/* The shelf gets hot with the liner, and counts to the walls from here on: it touches what stands on it along
+ * a few wires only. */
+static void move_rack_to_walls(OvenNetwork *network)
+{
+    network->per_capacity[OVEN_WALLS] =
+        1 / (1 / network->per_capacity[OVEN_WALLS] + 1 / network->per_capacity[OVEN_RACK]);
+    network->star[OVEN_WALLS] += network->star[OVEN_RACK];
+    network->free[OVEN_WALLS] += network->free[OVEN_RACK];
+    network->forced[OVEN_WALLS] += network->forced[OVEN_RACK];
+}
+
+void thermal_put_load(const ThermalModel *model, const ThermalLoad *load, Oven *oven)
 {
     OvenNetwork *network = &oven->network;
-    network->per_capacity[OVEN_RACK] =
-        1 / (1 / network->per_capacity[OVEN_RACK] + load->outer_joule_per_kelvin);
+    const double fan = network->forced[OVEN_WALLS] / model->area[OVEN_WALLS]; /* W/m2K of a panel */
+    assert(load->outer_joule_per_kelvin > 0 && load->core_joule_per_kelvin > 0);
+    move_rack_to_walls(network);
+    network->per_capacity[OVEN_RACK] = 1 / load->outer_joule_per_kelvin;
     network->per_capacity[OVEN_CORE] = 1 / load->core_joule_per_kelvin;
     network->metal[4] = load->between_watt_per_kelvin;
-    network->star[OVEN_RACK] += load->emissivity * load->area * 5.670374419e-8;
-    network->free[OVEN_RACK] += load->area * 2.2; /* plates of this size; Incropera 9.26, from memory */
+    network->star[OVEN_RACK] = load->emissivity * load->area * HEAT_STEFAN;
+    network->free[OVEN_RACK] = load->area * 2.2; /* plates of this size; Incropera 9.26, from memory */
+    network->forced[OVEN_RACK] = load->area * fan;
     thermal__sum_star(network);
 }
 

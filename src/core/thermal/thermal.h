@@ -100,7 +100,7 @@ typedef struct {
     double outer_joule_per_kelvin, core_joule_per_kelvin, between_watt_per_kelvin;
     double area, emissivity; /* of its surface, m2 */
 } ThermalLoad;
-void thermal_put_load(Oven *oven, const ThermalLoad *load);
+void thermal_put_load(const ThermalModel *model, const ThermalLoad *load, Oven *oven);
 
 /* Seconds over which the sheath of a fresh element is watched, and its temperature then, from the element's
  * watts: what glows and what is warm. In a healthy cold oven, with its rated watts times `share`. */
