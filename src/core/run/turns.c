@@ -88,19 +88,28 @@ int run__merge_turns(RunTurn *turns, int count, double threshold)
     return kept + 1;
 }
 
-/* Two straight lines, each through two values, and where they meet. For a parabola both miss the value
- * between them by the same amount wherever its top is; at a corner one of them goes through it. */
-static bool find_corner(const double *t, const double *c, RunPeak *peak)
+/* Is the value three away on the line through the two between, to a part of `miss`? `way` is 1 or -1. */
+static bool is_straight(const double *t, const double *c, int way, double miss)
 {
-    const double before = (c[-1] - c[-2]) / (t[-1] - t[-2]), behind = (c[2] - c[1]) / (t[2] - t[1]);
-    const double miss_before = c[-1] + before * (t[0] - t[-1]) - c[0];
-    const double miss_behind = c[1] + behind * (t[0] - t[1]) - c[0];
-    if (fmin(fabs(miss_before), fabs(miss_behind)) > 0.3 * fmax(fabs(miss_before), fabs(miss_behind)))
-        return false;
-    if (before == behind) return false;
-    const double second = t[-1] + (c[1] - c[-1] + behind * (t[-1] - t[1])) / (before - behind);
+    const double slope = (c[2 * way] - c[way]) / (t[2 * way] - t[way]);
+    return fabs(c[way] + slope * (t[3 * way] - t[way]) - c[3 * way]) < 0.3 * miss;
+}
+
+/* Two straight lines, each through two values, and where they meet. For a parabola both miss the value
+ * between them by the same amount wherever its top is, and a third value by as much again; at a corner one of
+ * them goes through it, and the curve beside it is straight. `before` and `behind` say how many values there
+ * are to either side; four are needed to tell. */
+static bool find_corner(const double *t, const double *c, int before, int behind, RunPeak *peak)
+{
+    const double rise = (c[-1] - c[-2]) / (t[-1] - t[-2]), fall = (c[2] - c[1]) / (t[2] - t[1]);
+    const double miss_rise = fabs(c[-1] + rise * (t[0] - t[-1]) - c[0]);
+    const double miss_fall = fabs(c[1] + fall * (t[0] - t[1]) - c[0]);
+    const double miss = fmax(miss_rise, miss_fall);
+    if (fmin(miss_rise, miss_fall) > 0.3 * miss || rise == fall || before < 4 || behind < 4) return false;
+    if (!is_straight(t, c, -1, miss) || !is_straight(t, c, 1, miss)) return false;
+    const double second = t[-1] + (c[1] - c[-1] + fall * (t[-1] - t[1])) / (rise - fall);
     if (!(second >= t[-1] && second <= t[1])) return false;
-    *peak = (RunPeak){second, c[-1] + before * (second - t[-1])};
+    *peak = (RunPeak){second, c[-1] + rise * (second - t[-1])};
     return true;
 }
 
@@ -120,7 +129,10 @@ RunPeak run__sharpen(const RunTrace *trace, RunTurn turn, int from, int to)
     const double *t = trace->second + turn.index, *c = trace->celsius + turn.index;
     assert(from >= 0 && to < trace->count);
     RunPeak peak = {t[0], c[0]};
-    if (turn.index - from < 1 || to - turn.index < 1) return peak;
-    if (turn.index - from >= 2 && to - turn.index >= 2 && find_corner(t, c, &peak)) return peak;
-    return top_of_parabola(t, c);
+    const int before = turn.index - from, behind = to - turn.index;
+    if (before < 2 || behind < 2) return peak;
+    if (!find_corner(t, c, before, behind, &peak)) peak = top_of_parabola(t, c);
+    /* Rounded values can pretend a corner far out: no turn is moved by more than a twelfth of its height. */
+    const double height = fmin(fabs(c[0] - trace->celsius[from]), fabs(c[0] - trace->celsius[to]));
+    return fabs(peak.celsius - c[0]) <= height / 12 ? peak : (RunPeak){t[0], c[0]};
 }
