@@ -129,7 +129,9 @@ int cli_run(int argc, char *const *argv)
 {
     signal(SIGPIPE, SIG_IGN); /* a reader that has gone away is a failed write like any other */
     Arena arena = arena_new(ARENA_LIMIT);
-    Invocation invocation = {.arena = &arena, .out = text_builder(&arena, ANSWER_LIMIT)};
+    Invocation invocation = {.arena = &arena,
+                             .out = text_builder(&arena, ANSWER_LIMIT),
+                             .notes = text_builder(&arena, ANSWER_LIMIT)};
     Error error = {0};
     int status = 0;
     if (!run_words((const char *const *)argv + 1, argc - 1, &invocation, &error) ||
@@ -137,6 +139,7 @@ int cli_run(int argc, char *const *argv)
         status = report(&error);
     else
         status = invocation.exit_status;
+    fputs(text_string(&invocation.notes), stderr);
     arena_free(&arena);
     return status;
 }

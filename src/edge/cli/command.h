@@ -92,8 +92,9 @@ typedef struct {
     OptionGiven options[COMMAND_MOST_OPTIONS];
     int option_count;
     Arena *arena;
-    TextBuilder out; /* the answer; written to standard output once the handler has succeeded */
-    int exit_status; /* of a handler that succeeded: 0, or 3 when it has judged something and found fault */
+    TextBuilder notes; /* for standard error, beside the answer */
+    TextBuilder out;   /* the answer; written to standard output once the handler has succeeded */
+    int exit_status;   /* of a handler that succeeded: 0, or 3 when it has judged something and found fault */
 } Invocation;
 
 /* False: `error` decides message and exit status, and nothing of the answer is written. */

@@ -264,7 +264,8 @@ bool cli__diagnose(Invocation *invocation, Error *error)
     const PlanTerms terms = plan_default_terms();
     if (!load_words(arena, &words, error) ||
         !load_call(invocation->arguments[0], arena, &appliance, &call, error) ||
-        !runs_load(invocation->arguments[0], arena, &call, error) || !cache_open(arena, &memory, error) ||
+        !runs_load(invocation->arguments[0], arena, &call, &invocation->notes, error) ||
+        !cache_open(arena, &memory, error) ||
         !diagnosis_begin(&appliance, call.ambient_celsius, &call.meter, &memory, arena, &model, error) ||
         !diagnose(&model, &call, arena, &standing, error) ||
         !plan_next(&model, &standing, &terms, arena, &plan, error))

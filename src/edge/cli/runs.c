@@ -19,12 +19,10 @@ static const char *beside(const char *call_path, const char *name, Arena *arena)
 
 /* Nobody writes which thermocouple it was: the common one, of the common class (common practice, no source).
  */
-static bool load_log(const char *path, const Entry *entry, Arena *arena, Run *run, Error *error)
+static bool analyse(const char *path, Text bytes, const Entry *entry, Arena *arena, Run *run, Error *error)
 {
-    Text bytes;
     LogText log;
     const LogTextTerms written = {.column = entry->column};
-    if (!files_read(path, LOG_TEXT_MOST_BYTES, arena, &bytes, error)) return false;
     if (!log_text_read(path, bytes, &written, arena, &log, error)) return false;
     RunTerms terms = {.set_celsius = entry->set_celsius,
                       .has_probe = true,
@@ -34,27 +32,38 @@ static bool load_log(const char *path, const Entry *entry, Arena *arena, Run *ru
     return run_analyse(&log.log, 0, &terms, arena, run, error) || error_at(error, path, 0, 0);
 }
 
-bool runs_load(const char *call_path, Arena *arena, Call *call, Error *error)
+static void note_missing(const char *call_path, const Entry *entry, int number, Error *error,
+                         TextBuilder *notes)
+{
+    char line[1400];
+    error_hint(error,
+               "entry %d in line %d of %s is kept, but not weighed; without a log write run: by-hand with "
+               "figures: {mean: 331F, swing: 28F}",
+               number + 1, entry->line, call_path);
+    error_line(error, line, sizeof line);
+    text_addf(notes, "ovenwright: %s\n", line);
+}
+
+bool runs_load(const char *call_path, Arena *arena, Call *call, TextBuilder *notes, Error *error)
 {
     Entry *entries = ARENA_ARRAY(arena, Entry, (size_t)call->entry_count);
     if (!entries) return error_memory(error);
     for (int e = 0; e < call->entry_count; e++) {
         Entry *entry = &entries[e];
+        Text bytes;
         *entry = call->entries[e];
         if (entry->kind != ENTRY_RUN || entry->is_struck || entry->run) continue;
         Run *run = ARENA_ARRAY(arena, Run, 1);
         const char *path = beside(call_path, entry->text, arena);
         if (!run || !path) return error_memory(error);
-        if (!load_log(path, entry, arena, run, error)) {
-            if (error->code == ERROR_IO)
-                error_hint(
-                    error,
-                    "%s names it in line %d; without a log write run: by-hand with figures: {mean: 331F, "
-                    "swing: 28F}",
-                    call_path, entry->line);
+        if (files_read(path, LOG_TEXT_MOST_BYTES, arena, &bytes, error)) {
+            if (!analyse(path, bytes, entry, arena, run, error)) return false;
+            entry->run = run;
+        } else if (error->code == ERROR_IO) {
+            note_missing(call_path, entry, e, error, notes);
+        } else {
             return false;
         }
-        entry->run = run;
     }
     call->entries = entries;
     return true;

@@ -6,10 +6,12 @@
 #ifndef EDGE_CLI_RUNS_H
 #define EDGE_CLI_RUNS_H
 
+#include "base/text.h"
 #include "core/call/call.h"
 
-/* Gives every run of the call its figures. A log's path starts at the call's folder. Errors name the log and
- * its line, or the call and its line when there is no such log. */
-bool runs_load(const char *call_path, Arena *arena, Call *call, Error *error) MUST_CHECK;
+/* Gives every run of the call its figures. A log's path starts at the call's folder. A log that cannot be
+ * opened leaves its run without figures, so that the other entries still count, and a line in `notes`; one
+ * that cannot be read is an error with its line. */
+bool runs_load(const char *call_path, Arena *arena, Call *call, TextBuilder *notes, Error *error) MUST_CHECK;
 
 #endif
