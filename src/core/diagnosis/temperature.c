@@ -27,18 +27,22 @@ static const double DISCREPANCY[FIGURE_COUNT] = {2.5, 0.22, 0.25, 0.15, 7, 15};
 static const double ANYTHING[FIGURE_COUNT] = {150, 2.5, 2.5, 2.5, 80, 300};
 static const double RUN_SLIP = 0.02, SORT_SLIP = 0.02;
 static const double SWING_FLOOR = 3, OVERSHOOT_KELVIN = 1; /* kelvin, so that a small swing has a logarithm */
-static const double LEAST_SWING = 4;        /* kelvin: less is pulsed watts or a noisy log, not a control */
+static const double LEAST_SWING = 4; /* kelvin: less is pulsed watts or a noisy log, not a control */
+enum { SURE_CYCLES = 3 };
 static const double BASE_SHARE = 0.6;       /* of the chance of a sort, the typical oven's part */
 static const double THERMOMETER_KELVIN = 4; /* of a single reading */
 static const double SPOT_SECOND = 5400;
 static const double OFFSET_KELVIN = 1, OFFSET_TAKEN = 0.12,
                     OFFSET_SPREAD = 9; /* owners and others set offsets */
 
-/* One that does not cycle stays cold, stands still on its way or runs away: where it ends tells which. */
-static Sort sort_of(const Behaviour *behaviour)
+/* Chance that an oven that behaves like this logs a run of that sort. One that does not cycle stays cold,
+ * stands still on its way or runs away: where it ends tells which. Of few slow cycles (a cutout that trips
+ * and resets) a log may miss one. */
+static double chance_of(const Behaviour *behaviour, Sort sort)
 {
     const bool has_cycles = behaviour->cycles >= 2 && (double)behaviour->swing_kelvin >= LEAST_SWING;
-    return has_cycles ? SORT_SETTLED : SORT_STILL;
+    const double settled = !has_cycles ? 0 : behaviour->cycles >= SURE_CYCLES ? 1 : 0.5;
+    return sort == SORT_SETTLED ? settled : 1 - settled;
 }
 
 static bool has_finding(const Run *run, RunFindingCode code)
@@ -195,9 +199,9 @@ static double sort_chance(const DiagnosisModel *model, const Simulated *simulate
     const int near = stand_in(model, simulated, h);
     double others = 0;
     for (int t = 0; t < THERMAL_FAMILY_COUNT; t++)
-        others += sort_of(diagnosis__trait(simulated, near, t)) == sort;
+        others += chance_of(diagnosis__trait(simulated, near, t), sort);
     const double share =
-        BASE_SHARE * (sort_of(&simulated->of[h]) == sort) + (1 - BASE_SHARE) * others / THERMAL_FAMILY_COUNT;
+        BASE_SHARE * chance_of(&simulated->of[h], sort) + (1 - BASE_SHARE) * others / THERMAL_FAMILY_COUNT;
     return (1 - SORT_SLIP) * share + SORT_SLIP / SORT_COUNT;
 }
 
