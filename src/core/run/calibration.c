@@ -12,10 +12,11 @@
 #include <assert.h>
 #include <math.h>
 
-/* Common practice, no source: a swing this much wider than the differential is no regulation any more; a duty
+/* Common practice, no source: a swing this much wider than the differential is no regulation any more (the
+ * middle of a sound oven swings three or four times as far as its sensor); a duty
  * or a preheat (of half an hour to 177 celsius) beyond these means too little power for the heat that is
  * lost. */
-static const double swing_ratio = 3, swing_kelvin = 30, duty_limit = 0.9;
+static const double swing_ratio = 5, swing_kelvin = 30, duty_limit = 0.9;
 static const double slow_second = 1800, slow_celsius = 177, kitchen_celsius = 22;
 
 /* Set temperatures this close together say nothing of a slope. */

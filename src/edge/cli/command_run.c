@@ -5,21 +5,15 @@
  * drawing with -o.
  *
  * Fahrenheit is the unit of offsets and steps here, since North American controls count in it. */
-#include "edge/cli/command.h"
+#include "edge/cli/log_answer.h"
 
 #include "base/quantity.h"
-#include "core/run/run.h"
 #include "edge/cli/files.h"
-#include "edge/cli/load.h"
 #include "format/call_json/call_json.h"
-#include "format/log_text/log_text.h"
-#include "format/plot/plot.h"
 
-#include <math.h>
 #include <stdio.h>
-#include <string.h>
 
-enum { VALUE_LENGTH = 80, SAID_LIMIT = 4000, MOST_ASSUMPTIONS = 24 };
+enum { KEY_LENGTH = 80, SAID_LIMIT = 4000 };
 
 /* Common practice, no source: what a control without a description is taken to allow, and how far off its set
  * temperature an oven may be before anybody adjusts it. */
@@ -27,29 +21,15 @@ static const RunControl usual_control = {.offset_from_kelvin = -35 / 1.8,
                                          .offset_to_kelvin = 35 / 1.8,
                                          .offset_step_kelvin = 5 / 1.8,
                                          .differential_kelvin = 25 / 1.8};
-static const double tolerance_kelvin = 15 / 1.8;
+static const double usual_tolerance_kelvin = 15 / 1.8;
 
-/* What every routine below needs. */
-typedef struct {
-    Invocation *invocation;
-    Words words;
-    LogText logs[COMMAND_MOST_ARGUMENTS];
-    Run runs[COMMAND_MOST_ARGUMENTS];
-    RunTerms terms;
-    RunControl control;
-    RunAdvice advice;
-    const char *columns[COMMAND_MOST_ARGUMENTS];
-    const char *assumptions[MOST_ASSUMPTIONS], *said[MOST_ASSUMPTIONS];
-    int count, assumption_count;
-} Answer;
-
-static void assume(Answer *answer, const char *word, const WordValue *values, int count)
+static void assume(LogAnswer *answer, const char *word, const WordValue *values, int count)
 {
     TextBuilder text = text_builder(answer->invocation->arena, SAID_LIMIT);
-    char key[VALUE_LENGTH];
+    char key[KEY_LENGTH];
     for (int i = 0; i < answer->assumption_count; i++)
         if (text_equal(answer->assumptions[i], word)) return;
-    if (answer->assumption_count == MOST_ASSUMPTIONS) return;
+    if (answer->assumption_count == LOG_ANSWER_MOST_ASSUMPTIONS) return;
     snprintf(key, sizeof key, "run.assumption.%s", word);
     words_say(&answer->words, &text, key, values, count);
     answer->assumptions[answer->assumption_count] = word;
@@ -67,7 +47,7 @@ static bool read_unit(const Invocation *invocation, LogTextUnit *unit, Error *er
 }
 
 /* The classes that sensors are sold in when nobody says: 2 for thermocouples, B for platinum. */
-static bool read_class(Answer *answer, Error *error)
+static bool read_class(LogAnswer *answer, Error *error)
 {
     const char *typed = cli__option(answer->invocation, OPTION_CLASS, NULL);
     RunTerms *terms = &answer->terms;
@@ -81,7 +61,7 @@ static bool read_class(Answer *answer, Error *error)
     return true;
 }
 
-static bool read_thermometer(Answer *answer, Error *error)
+static bool read_thermometer(LogAnswer *answer, Error *error)
 {
     const char *probe = cli__option(answer->invocation, OPTION_PROBE, NULL);
     const char *meter = cli__option(answer->invocation, OPTION_METER, NULL);
@@ -96,7 +76,7 @@ static bool read_thermometer(Answer *answer, Error *error)
     return !meter || meter_read_accuracy(text_of(meter), &terms->meter, error);
 }
 
-static bool read_control(Answer *answer, Error *error)
+static bool read_control(LogAnswer *answer, Error *error)
 {
     const char *name = cli__option(answer->invocation, OPTION_APPLIANCE, NULL);
     answer->control = usual_control;
@@ -120,7 +100,7 @@ static bool read_control(Answer *answer, Error *error)
 }
 
 /* The set temperature of each file, in order. */
-static bool read_set(const Answer *answer, int index, double *celsius, Error *error)
+static bool read_set(const LogAnswer *answer, int index, double *celsius, Error *error)
 {
     int found = 0;
     const Invocation *invocation = answer->invocation;
@@ -132,7 +112,7 @@ static bool read_set(const Answer *answer, int index, double *celsius, Error *er
                      "one for each log: the temperature that the oven was set to");
 }
 
-static void assume_from_log(Answer *answer, const LogText *log)
+static void assume_from_log(LogAnswer *answer, const LogText *log)
 {
     for (int i = 0; i < LOG_TEXT_ASSUMPTION_COUNT; i++)
         if (log->has_assumption[i])
@@ -152,7 +132,7 @@ static bool read_log(const char *file, const LogTextTerms *terms, Arena *arena, 
     return is_read;
 }
 
-static bool read_one(Answer *answer, int i, Error *error)
+static bool read_one(LogAnswer *answer, int i, Error *error)
 {
     Invocation *invocation = answer->invocation;
     const char *file = invocation->arguments[i];
@@ -169,210 +149,23 @@ static bool read_one(Answer *answer, int i, Error *error)
     return error_at(error, file, 0, 0);
 }
 
-/* Sentences with the figures of one run. */
-
-static void say(const Answer *answer, const char *key, const WordValue *values, int count)
-{
-    TextBuilder *out = &answer->invocation->out;
-    words_say(&answer->words, out, key, values, count);
-    text_add(out, "\n");
-}
-
-static void write_mean(const Run *run, char *out, size_t size)
-{
-    snprintf(out, size, "%.1f F (%.1f C)", run->mean_celsius.value * 1.8 + 32, run->mean_celsius.value);
-}
-
-static void say_log(const Answer *answer, int i)
-{
-    const Run *run = &answer->runs[i];
-    const LogText *log = &answer->logs[i];
-    char rows[VALUE_LENGTH], length[VALUE_LENGTH], set[VALUE_LENGTH], column[VALUE_LENGTH];
-    snprintf(rows, sizeof rows, "%d", log->log.count);
-    words_write_time(run->to_second - run->from_second, length, sizeof length);
-    words_write_temperature(run->set_celsius, set, sizeof set);
-    TextBuilder name = text_builder(answer->invocation->arena, SAID_LIMIT);
-    snprintf(column, sizeof column, "%d", log->column + 1);
-    words_say(&answer->words, &name, "run.column",
-              (WordValue[]){{"name", *answer->columns[i] ? answer->columns[i] : column}}, 1);
-    say(answer, "run.log",
-        (WordValue[]){{"file", answer->invocation->arguments[i]},
-                      {"column", text_string(&name)},
-                      {"rows", rows},
-                      {"length", isfinite(run->from_second) ? length : "-"},
-                      {"unit", log->log.channels[0].is_fahrenheit ? "F" : "C"}},
-        5);
-    say(answer, "run.set", (WordValue[]){{"celsius", set}}, 1);
-}
-
-static void say_cycles(const Answer *answer, const Run *run)
-{
-    char mean[VALUE_LENGTH], width[VALUE_LENGTH], cycles[VALUE_LENGTH], length[VALUE_LENGTH],
-        from[VALUE_LENGTH], error[VALUE_LENGTH], swing[VALUE_LENGTH], period[VALUE_LENGTH],
-        duty[VALUE_LENGTH];
-    write_mean(run, mean, sizeof mean);
-    words_write_difference(run->half_width_kelvin, false, width, sizeof width);
-    snprintf(cycles, sizeof cycles, "%d", run->cycles);
-    words_write_time(run->cycles * run->period_second.value, length, sizeof length);
-    words_write_time(run->settled_second - run->from_second, from, sizeof from);
-    words_write_difference(run->error_kelvin.value, true, error, sizeof error);
-    words_write_difference(run->swing_kelvin.value, false, swing, sizeof swing);
-    words_write_time(run->period_second.value, period, sizeof period);
-    snprintf(duty, sizeof duty, "%.0f %%", 100 * run->duty.value);
-    say(answer, "run.mean",
-        (WordValue[]){
-            {"mean", mean}, {"width", width}, {"cycles", cycles}, {"length", length}, {"from", from}},
-        5);
-    say(answer, "run.error", (WordValue[]){{"kelvin", error}}, 1);
-    say(answer, "run.swing", (WordValue[]){{"kelvin", swing}}, 1);
-    say(answer, "run.period", (WordValue[]){{"second", period}, {"duty", duty}}, 2);
-}
-
-static void say_preheat(const Answer *answer, const Run *run)
-{
-    char text[VALUE_LENGTH];
-    if (isfinite(run->preheat_second.value)) {
-        words_write_time(run->preheat_second.value, text, sizeof text);
-        say(answer, "run.preheat", (WordValue[]){{"second", text}}, 1);
-    }
-    if (isfinite(run->overshoot_kelvin.value)) {
-        words_write_difference(run->overshoot_kelvin.value, false, text, sizeof text);
-        say(answer, "run.overshoot", (WordValue[]){{"kelvin", text}}, 1);
-    }
-}
-
-/* Parts of the uncertainty that matter, largest or not: those of a twentieth of it and more. */
-static void say_budget(const Answer *answer, const Run *run)
-{
-    const RunBudget *b = &run->budget;
-    const struct {
-        const char *key;
-        double kelvin;
-    } parts[] = {{"run.part.probe", b->probe},           {"run.part.meter", b->meter},
-                 {"run.part.scatter", b->scatter},       {"run.part.sampling", b->sampling},
-                 {"run.part.resolution", b->resolution}, {"run.part.drift", b->drift}};
-    TextBuilder list = text_builder(answer->invocation->arena, SAID_LIMIT);
-    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
-        char kelvin[VALUE_LENGTH];
-        if (!(parts[i].kelvin > 0.05 * run->mean_celsius.uncertainty)) continue;
-        snprintf(kelvin, sizeof kelvin, "%.2f F", parts[i].kelvin * 1.8);
-        if (list.length > 0) text_add(&list, ", ");
-        words_say(&answer->words, &list, parts[i].key, (WordValue[]){{"kelvin", kelvin}}, 1);
-    }
-    if (list.length > 0) say(answer, "run.because", (WordValue[]){{"parts", text_string(&list)}}, 1);
-}
-
-/* The captions of plots, with their figures. */
-static bool make_plot(const Answer *answer, int i, Plot *plot, Error *error)
-{
-    static const char *const labels[] = {"plot.label-mean",   "plot.label-error",   "plot.label-swing",
-                                         "plot.label-period", "plot.label-preheat", "plot.label-overshoot"};
-    const Run *run = &answer->runs[i];
-    Arena *arena = answer->invocation->arena;
-    char set[VALUE_LENGTH], mean[VALUE_LENGTH], cycles[VALUE_LENGTH], band[VALUE_LENGTH],
-        values[6][VALUE_LENGTH];
-    *plot = (Plot){.log = &answer->logs[i].log, .run = run, .tolerance_kelvin = tolerance_kelvin};
-    words_write_temperature(run->set_celsius, set, sizeof set);
-    write_mean(run, mean, sizeof mean);
-    snprintf(cycles, sizeof cycles, "%d", run->cycles);
-    snprintf(band, sizeof band, "%.0f F", tolerance_kelvin * 1.8);
-    for (int c = 0; c < PLOT_CAPTION_COUNT; c++) {
-        char key[VALUE_LENGTH];
-        TextBuilder text = text_builder(arena, SAID_LIMIT);
-        snprintf(key, sizeof key, "plot.%s", plot_caption_key((PlotCaption)c));
-        words_say(&answer->words, &text, key,
-                  (WordValue[]){{"celsius", set}, {"mean", mean}, {"cycles", cycles}, {"tolerance", band}},
-                  4);
-        plot->captions[c] = text_string(&text);
-    }
-    snprintf(values[0], VALUE_LENGTH, "%.1f F (%.1f C)", run->mean_celsius.value * 1.8 + 32,
-             run->mean_celsius.value);
-    words_write_difference(run->error_kelvin.value, true, values[1], VALUE_LENGTH);
-    words_write_difference(run->swing_kelvin.value, false, values[2], VALUE_LENGTH);
-    words_write_time(run->period_second.value, values[3], VALUE_LENGTH);
-    words_write_time(run->preheat_second.value, values[4], VALUE_LENGTH);
-    words_write_difference(run->overshoot_kelvin.value, true, values[5], VALUE_LENGTH);
-    const double shown[] = {run->mean_celsius.value,  run->error_kelvin.value,   run->swing_kelvin.value,
-                            run->period_second.value, run->preheat_second.value, run->overshoot_kelvin.value};
-    PlotFigure *figures = ARENA_ARRAY(arena, PlotFigure, 6);
-    if (!figures) return error_memory(error);
-    for (int f = 0; f < 6; f++) {
-        TextBuilder label = text_builder(arena, SAID_LIMIT);
-        words_say(&answer->words, &label, labels[f], NULL, 0);
-        const char *value = isfinite(shown[f]) ? values[f] : words_find(&answer->words, "run.unknown");
-        figures[f] = (PlotFigure){text_string(&label), arena_copy_text(arena, value, strlen(value))};
-        if (!figures[f].value) return error_memory(error);
-    }
-    plot->figures = figures;
-    plot->figure_count = 6;
-    return true;
-}
-
-static bool say_run(const Answer *answer, int i, Error *error)
-{
-    const Run *run = &answer->runs[i];
-    TextBuilder *out = &answer->invocation->out;
-    Plot plot;
-    if (!make_plot(answer, i, &plot, error)) return false;
-    say_log(answer, i);
-    if (isfinite(run->mean_celsius.value)) say_cycles(answer, run);
-    say_preheat(answer, run);
-    if (isfinite(run->mean_celsius.value)) say_budget(answer, run);
-    text_add(out, "\n");
-    plot_text(&plot, out);
-    text_add(out, "\n");
-    if (run->finding_count > 0) say(answer, "run.findings", NULL, 0);
-    for (int f = 0; f < run->finding_count; f++) {
-        TextBuilder text = text_builder(answer->invocation->arena, SAID_LIMIT);
-        words_say_run_finding(&answer->words, run, &run->findings[f], &text);
-        say(answer, "run.finding-line", (WordValue[]){{"text", text_string(&text)}}, 1);
-    }
-    if (run->finding_count > 0) text_add(out, "\n");
-    return true;
-}
-
-static bool say_all(const Answer *answer, Error *error)
-{
-    TextBuilder *out = &answer->invocation->out;
-    for (int i = 0; i < answer->count; i++)
-        if (!say_run(answer, i, error)) return false;
-    if (answer->assumption_count > 0) say(answer, "run.assumed", NULL, 0);
-    for (int i = 0; i < answer->assumption_count; i++)
-        say(answer, "run.finding-line", (WordValue[]){{"text", answer->said[i]}}, 1);
-    if (answer->assumption_count > 0) text_add(out, "\n");
-    TextBuilder text = text_builder(answer->invocation->arena, SAID_LIMIT);
-    words_say_run_advice(&answer->words, &answer->runs[0], &answer->advice, tolerance_kelvin, &text);
-    say(answer, "run.advice", (WordValue[]){{"text", text_string(&text)}}, 1);
-    if (isfinite(answer->advice.offset_kelvin)) {
-        char kelvin[VALUE_LENGTH], width[VALUE_LENGTH];
-        words_write_difference(answer->advice.remaining_kelvin.value, true, kelvin, sizeof kelvin);
-        const double half_width = answer->count == 1 ? answer->runs[0].half_width_kelvin
-                                                     : 1.96 * answer->advice.remaining_kelvin.uncertainty;
-        words_write_difference(half_width, false, width, sizeof width);
-        say(answer, "run.remains", (WordValue[]){{"kelvin", kelvin}, {"width", width}}, 2);
-    }
-    text_add(out, "\n");
-    say(answer, "run.caution", NULL, 0);
-    return true;
-}
-
 /* A drawing is of the first log; it is written only when it is whole. */
-static bool draw(const Answer *answer, const char *file, Error *error)
+static bool draw(const LogAnswer *answer, const char *file, Error *error)
 {
     Plot plot;
     TextBuilder drawing = text_builder(answer->invocation->arena, 4 << 20);
-    if (!make_plot(answer, 0, &plot, error)) return false;
+    if (!cli__plot_log(answer, 0, &plot, error)) return false;
     plot_svg(&plot, &drawing);
     if (drawing.is_cut) return error_memory(error);
     return files_write(file, (Text){text_string(&drawing), drawing.length}, error);
 }
 
-static bool write_json(const Answer *answer, Error *error)
+static bool write_json(const LogAnswer *answer, Error *error)
 {
     const RunAnswer json = {.runs = answer->runs,
                             .run_count = answer->count,
                             .advice = &answer->advice,
-                            .tolerance_kelvin = tolerance_kelvin,
+                            .tolerance_kelvin = answer->tolerance_kelvin,
                             .columns = answer->columns,
                             .assumptions = answer->assumptions,
                             .said = answer->said,
@@ -382,17 +175,19 @@ static bool write_json(const Answer *answer, Error *error)
 
 bool cli__run(Invocation *invocation, Error *error)
 {
-    Answer *answer = arena_take(invocation->arena, sizeof *answer);
+    LogAnswer *answer = arena_take(invocation->arena, sizeof *answer);
     const char *file = cli__option(invocation, OPTION_OUTPUT, NULL);
     if (!answer) return error_memory(error);
     answer->invocation = invocation;
     answer->count = invocation->argument_count;
+    answer->tolerance_kelvin = usual_tolerance_kelvin;
     if (!load_words(invocation->arena, &answer->words, error) || !read_thermometer(answer, error) ||
         !read_control(answer, error))
         return false;
     for (int i = 0; i < answer->count; i++)
         if (!read_one(answer, i, error)) return false;
-    run_advise(answer->runs, answer->count, &answer->control, tolerance_kelvin, &answer->advice);
+    run_advise(answer->runs, answer->count, &answer->control, answer->tolerance_kelvin, &answer->advice);
     if (file && !draw(answer, file, error)) return false;
-    return cli__has_option(invocation, OPTION_JSON) ? write_json(answer, error) : say_all(answer, error);
+    return cli__has_option(invocation, OPTION_JSON) ? write_json(answer, error)
+                                                    : cli__say_logs(answer, error);
 }
