@@ -25,6 +25,7 @@ static const double HOT = 180, WARM = 45, KITCHEN = 23;
  * the thickness of its wall. */
 static const double SURFACE_LOAD = 50e3, SHEATH = 8e-3, SHEATH_WALL = 0.7e-3;
 static const double TO_FLOOR = 0.35, TO_CEILING = 0.45, TO_BACK = 0.6; /* share of an element's radiation */
+static const double HIDDEN_TO_BACK = 0.9;  /* of a ring behind the cover of its fan */
 static const double HIDDEN_TO_FLOOR = 1.0; /* of one below the floor: its casing sends back what it gets */
 /* W/K, from an element below the floor through its casing, half as hot, into the wool: 0.6 W/K at 0.3 m2. */
 static const double HIDDEN_TO_WOOL = 0.25;
@@ -157,6 +158,7 @@ static void build_elements(ThermalModel *model, OvenNetwork *network)
         const double to_panel = is_hidden && e == 0 ? HIDDEN_TO_FLOOR
                                 : e == 0            ? TO_FLOOR
                                 : e == 1            ? TO_CEILING
+                                : is_hidden         ? HIDDEN_TO_BACK
                                                     : TO_BACK;
         network->facing[e] = to_panel * black;
         const bool is_below = is_hidden && e == 0;

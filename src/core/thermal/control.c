@@ -102,6 +102,28 @@ static bool replaced(const ThermalModel *model, EffectType effect, EffectType by
     return is_other;
 }
 
+/* Does the part close a contact in some piece of the pattern? */
+static bool works_in(const ThermalModel *model, const ThermalFunction *function, int part)
+{
+    for (int s = 0; s < function->heating_count; s++) {
+        const Function *stage = &model->circuit->settings[function->heating[s].live.connection.function];
+        for (int c = 0; c < stage->contact_count; c++)
+            if (model->appliance->branches[stage->contacts[c]].part == part) return true;
+    }
+    return false;
+}
+
+/* The watts while a contact that was told to open sticks; a relay at rest has nothing to let go of. */
+static void held_watts(const ThermalModel *model, const ThermalFunction *function, const int *variants,
+                       int count, double watt[OVEN_HEATS])
+{
+    int held[CIRCUIT_MOST_FAULTS];
+    replaced(model, EFFECT_STICK, EFFECT_CLOSE, variants, count, held);
+    for (int i = 0; i < count; i++)
+        if (!works_in(model, function, thermal__fault(model, variants[i])->part)) held[i] = variants[i];
+    thermal__watts(model, &function->idle, held, count, watt);
+}
+
 /* A chattering contact heats for its share of the time; faster than anything in the oven can follow. */
 static void watts_of(const ThermalModel *model, const CircuitMeter *live, const int *variants, int count,
                      double watt[OVEN_HEATS])
@@ -143,7 +165,6 @@ static void set_cutout(const ThermalModel *model, const int *variants, int count
 void thermal_power(const ThermalModel *model, int number, const int *variants, int count, ThermalPower *power)
 {
     const ThermalFunction *function = &model->functions[number];
-    int welded[CIRCUIT_MOST_FAULTS];
     memset(power, 0, sizeof *power); /* unused pieces too: equal powers are equal bytes */
     if (function->heating_count == 0) return;
     const CircuitMeter *heating = &function->heating[0].live;
@@ -151,8 +172,8 @@ void thermal_power(const ThermalModel *model, int number, const int *variants, i
     set_pattern(model, function->heating, function->heating_count, variants, count, &power->heating);
     watts_of(model, &function->idle, variants, count, power->idle_watt);
     memcpy(power->held_watt, power->idle_watt, sizeof power->held_watt);
-    if (replaced(model, EFFECT_STICK, EFFECT_CLOSE, variants, count, welded))
-        thermal__watts(model, &function->idle, welded, count, power->held_watt);
+    if (has(model, EFFECT_STICK, variants, count))
+        held_watts(model, function, variants, count, power->held_watt);
     const int open = model->cutout >= 0 ? sister(model, model->cutout, EFFECT_OPEN) : -1;
     if (open >= 0) thermal__watts(model, heating, &open, 1, power->tripped_watt);
     if (!has(model, EFFECT_STILL, variants, count))
