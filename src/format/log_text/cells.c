@@ -134,12 +134,28 @@ static Text last_word(Text heading)
     return (Text){heading.bytes + from, to - from};
 }
 
+/* `Type K` is a thermocouple and `Channel C` one of several: a letter behind such a word is no unit. Kelvin
+ * is seldom meant, so K alone counts in brackets and behind an underscore only. */
+static bool is_name(Text heading, Text letter)
+{
+    static const char *const words[] = {"type", "channel", "zone", "sensor", "probe", "input", "ch", "tc"};
+    const size_t before = (size_t)(letter.bytes - heading.bytes);
+    if (letter.length != 1 || before == 0) return false;
+    const char sign = letter.bytes[-1];
+    if (lower(letter.bytes[0]) == 'k' && sign == ' ') return true;
+    const Text word = last_word((Text){heading.bytes, before});
+    for (size_t i = 0; i < sizeof words / sizeof *words && sign == ' '; i++)
+        if (log_text__is_word(word, words[i])) return true;
+    return false;
+}
+
 LogTextUnit log_text__unit_of(Text heading)
 {
     static const char *const celsius[] = {"c", "celsius", "degc", "centigrade"};
     static const char *const fahrenheit[] = {"f", "fahrenheit", "degf"};
     static const char *const kelvin[] = {"k", "kelvin"};
     const Text word = last_word(heading);
+    if (word.length == 0 || is_name(heading, word)) return LOG_TEXT_UNIT_OPEN;
     for (size_t i = 0; i < sizeof celsius / sizeof *celsius; i++)
         if (log_text__is_word(word, celsius[i])) return LOG_TEXT_CELSIUS;
     for (size_t i = 0; i < sizeof fahrenheit / sizeof *fahrenheit; i++)

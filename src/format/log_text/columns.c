@@ -248,9 +248,24 @@ static bool choose_by_name(const LogText *log, const LogLayout *layout, const in
     return error_hint(error, "choose with --column NAME, or --column and its number");
 }
 
-static bool settle_unit(const LogTextTerms *terms, const Column *columns, LogLayout *layout, Error *error)
+/* A column of units beside the temperatures: `350.2,F`. */
+static LogTextUnit unit_beside(const LogSample *sample, int c)
 {
-    const LogTextUnit own = unit_of_column(layout, columns, layout->temperature_column);
+    LogTextUnit unit = LOG_TEXT_UNIT_OPEN;
+    for (int r = 0; r < sample->rows; r++) {
+        if (c + 1 >= sample->counts[r] || sample->cells[r][c + 1].length > 6) return LOG_TEXT_UNIT_OPEN;
+        const LogTextUnit here = log_text__unit_of(sample->cells[r][c + 1]);
+        if (here == LOG_TEXT_UNIT_OPEN || (r > 0 && here != unit)) return LOG_TEXT_UNIT_OPEN;
+        unit = here;
+    }
+    return unit;
+}
+
+static bool settle_unit(const LogSample *sample, const LogTextTerms *terms, const Column *columns,
+                        LogLayout *layout, Error *error)
+{
+    LogTextUnit own = unit_of_column(layout, columns, layout->temperature_column);
+    if (own == LOG_TEXT_UNIT_OPEN) own = unit_beside(sample, layout->temperature_column);
     const LogTextUnit unit = own != LOG_TEXT_UNIT_OPEN ? own : layout->unit;
     if (own != LOG_TEXT_UNIT_OPEN && terms->unit != LOG_TEXT_UNIT_OPEN && own != terms->unit)
         return error_set(error, ERROR_INCONSISTENT, "another unit on the command line",
@@ -283,5 +298,5 @@ bool log_text__choose_columns(const LogSample *sample, const LogTextTerms *terms
     if (chosen == layout->time_column)
         return error_set(error, ERROR_INCONSISTENT, "the column of times", "a column of temperatures");
     layout->temperature_column = log->column = chosen;
-    return settle_unit(terms, columns, layout, error);
+    return settle_unit(sample, terms, columns, layout, error);
 }

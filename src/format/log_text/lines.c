@@ -105,6 +105,21 @@ static const char *behind_quote(const char *at, const char *end)
     return end;
 }
 
+/* Between blanks `1:05 PM` and `350 °F` are two words and one value. Behind a word that begins like a number:
+ * the end of what belongs to it too. */
+static const char *with_second_word(const char *from, const char *to, const char *end)
+{
+    static const char *const words[] = {"am", "pm", "a.m.", "p.m.", "f", "c", "degf", "degc"};
+    if ((*from < '0' || *from > '9') && *from != '-') return to;
+    const char *next = to;
+    while (next < end && (is_blank(*next) || (unsigned char)*next >= 0x80)) next++;
+    const char *stop = next;
+    while (stop < end && !is_blank(*stop)) stop++;
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++)
+        if (log_text__is_word((Text){next, (size_t)(stop - next)}, words[i])) return stop;
+    return to;
+}
+
 bool log_text__next_cell(const char **at, const char *end, char separator, Text *cell)
 {
     const char *from = *at;
@@ -121,10 +136,12 @@ bool log_text__next_cell(const char **at, const char *end, char separator, Text 
         *cell = trimmed(start + 1, to);
         while (to < end && *to != separator && !(separator == ' ' && is_blank(*to))) to++;
     } else {
-        if (separator == ' ')
+        if (separator == ' ') {
             while (to < end && !is_blank(*to)) to++;
-        else
+            to = with_second_word(from, to, end);
+        } else {
             while (to < end && *to != separator) to++;
+        }
         *cell = trimmed(from, to);
     }
     assert(to <= end && cell->bytes >= from);
