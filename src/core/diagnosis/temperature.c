@@ -52,10 +52,11 @@ static bool has_finding(const Run *run, RunFindingCode code)
     return false;
 }
 
+/* A mean that was read by hand need not come with a swing. */
 static Sort sort_of_run(const Run *run)
 {
     const bool has_cycles = isfinite(run->mean_celsius.value);
-    if (has_cycles && run->swing_kelvin.value >= LEAST_SWING) return SORT_SETTLED;
+    if (has_cycles && !(run->swing_kelvin.value < LEAST_SWING)) return SORT_SETTLED;
     const bool is_still = has_cycles || has_finding(run, RUN_NEVER_CYCLES) ||
                           has_finding(run, RUN_NEVER_REACHES) || has_finding(run, RUN_RUNS_AWAY);
     return is_still ? SORT_STILL : SORT_OPEN;
