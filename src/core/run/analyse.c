@@ -36,6 +36,8 @@ static const double patience_second = 1800, runaway_kelvin = 30;
 
 static const RunFigure unknown = {NAN, NAN};
 
+/* Findings are few by construction (door openings are counted in note_cuts), so a full list is a defect; it
+ * is still no reason to write beyond its end. */
 static void find(Run *run, RunFindingCode code, double second, double amount)
 {
     assert(run->finding_count < RUN_MOST_FINDINGS);
@@ -43,12 +45,14 @@ static void find(Run *run, RunFindingCode code, double second, double amount)
         run->findings[run->finding_count++] = (RunFinding){code, second, amount};
 }
 
+/* What was left out is said even when every figure could be had without it: a loose plug is worth knowing. */
 static void note_cleaning(const RunSeries *series, Run *run)
 {
     if (series->over_range) find(run, RUN_OVER_RANGE, series->first_over_range, series->over_range);
     if (series->spikes) find(run, RUN_SPIKES, series->first_spike, series->spikes);
 }
 
+/* Each open door is a finding of its own, up to what the list holds beside one of every other kind. */
 static void note_cuts(const RunCuts *cuts, Run *run)
 {
     const int most = RUN_MOST_FINDINGS - RUN_FINDING_COUNT;
@@ -120,6 +124,7 @@ static bool find_turns(Work *work, Arena *arena, Error *error)
     return true;
 }
 
+/* Range first, from it the floor, from that the turns: each step needs the one before. */
 static bool find_cycles(Work *work, Arena *arena, Error *error)
 {
     const RunTrace *trace = &work->series.coarse;
@@ -160,6 +165,7 @@ static double swing_uncertainty(const Work *work, const RunCycle *cycles, int co
     return meter_combine(parts, 4);
 }
 
+/* Copies what a plot or an answer needs; the cycles themselves stay private to this room. */
 static bool keep_spans(const RunCycle *cycles, int count, Arena *arena, Run *run, Error *error)
 {
     RunSpan *spans = ARENA_ARRAY(arena, RunSpan, (size_t)count);
@@ -228,6 +234,7 @@ static void add_preheat(const Work *work, double thermometer, RunPreheat *prehea
         (RunFigure){preheat->over.celsius - run->set_celsius, meter_combine(peak_parts, 3)};
 }
 
+/* The thermometer's part at the set temperature, as far as the person has said what it is. */
 static bool judge_preheat(const Work *work, RunPreheat *preheat, Run *run, Error *error)
 {
     double probe;
@@ -240,6 +247,7 @@ static bool judge_preheat(const Work *work, RunPreheat *preheat, Run *run, Error
     return true;
 }
 
+/* Of the coarse trace: one noisy value must not make an oven reach its temperature. */
 static double highest(const RunTrace *trace)
 {
     double high = -INFINITY;
@@ -314,6 +322,8 @@ static void judge_settling(const Work *work, Run *run)
     }
 }
 
+/* Few values, drift, and cycles of unlike length: each says something else of the mean, none takes it away.
+ */
 static void judge_cycles(const Work *work, Run *run)
 {
     double shortest = INFINITY, longest = 0;
@@ -329,6 +339,7 @@ static void judge_cycles(const Work *work, Run *run)
     if (longest > 1.7 * shortest) find(run, RUN_UNEVEN_CYCLES, NAN, longest / shortest);
 }
 
+/* NAN everywhere before anything is known, so that no path can leave a figure that nobody has computed. */
 static void begin(const RunTerms *terms, Run *run)
 {
     *run = (Run){.set_celsius = terms->set_celsius,
@@ -371,6 +382,7 @@ static bool judge(Work *work, Arena *arena, Run *run, Error *error)
     return true;
 }
 
+/* Fewer than three values are no curve; everything above that is judged. */
 bool run_analyse(const RunLog *log, int channel, const RunTerms *terms, Arena *arena, Run *run, Error *error)
 {
     assert(channel >= 0 && channel < log->channel_count);

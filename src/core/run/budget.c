@@ -39,6 +39,8 @@ static bool thermistor_half_width(const SensorKind *kind, double celsius, double
     return true;
 }
 
+/* Outside the class's own range of temperatures sensor_tolerance refuses, and so does this: no class is
+ * stretched. */
 bool run__probe_half_width(const RunTerms *terms, double celsius, double *kelvin, Error *error)
 {
     *kelvin = 0;
@@ -119,6 +121,7 @@ RunDrift run__drift(const RunCycle *cycles, int count)
     return drift;
 }
 
+/* Two cycles have a slope but no error of it; what they differ by is in the scatter already. */
 static double judge_drift(const RunCycle *cycles, int count)
 {
     const RunDrift drift = run__drift(cycles, count);
@@ -142,6 +145,7 @@ static double resultant(const RunTrace *trace, const RunCycle *cycles, int count
     return sqrt(x * x + y * y) / count;
 }
 
+/* See above; irregular rows count by their median interval. */
 static double judge_sampling(const RunSeries *series, const RunCycle *cycles, int count,
                              const RunFigures *figures)
 {
@@ -154,11 +158,14 @@ static double judge_sampling(const RunSeries *series, const RunCycle *cycles, in
     return one * resultant(&series->full, cycles, count);
 }
 
+/* Each step that a cycle runs through is rounded another way, and two such errors in three are independent
+ * enough; a swing below one step gives no such help. */
 static double judge_resolution(double step, double swing)
 {
     return step / sqrt(12) / sqrt(fmax(1, step > 0 ? 2 * swing / step : 1));
 }
 
+/* The order of RunBudget; contributions do not depend on each other. */
 bool run__budget(const RunSeries *series, const RunTerms *terms, bool is_fahrenheit, const RunCycle *cycles,
                  int count, const RunFigures *figures, RunBudget *budget, Error *error)
 {
@@ -175,6 +182,7 @@ bool run__budget(const RunSeries *series, const RunTerms *terms, bool is_fahrenh
     return true;
 }
 
+/* GUM 5.1.2: sensitivities are all 1, since each part is of the mean itself. */
 double run__budget_total(const RunBudget *budget)
 {
     const double parts[] = {budget->probe,    budget->meter,      budget->scatter,
@@ -206,6 +214,9 @@ static double inside(double h, double a, double s)
     return s / (2 * a) * (upper - lower);
 }
 
+/* Solved by bisection: the probability rises with h, and fifty halvings are more than a double can tell. Of
+ * probe and meter the larger is the rectangle and the smaller goes with the normal part, which is wide by a
+ * per cent at the most. */
 double run__half_width(const RunBudget *budget)
 {
     const double normal_parts[] = {budget->scatter, budget->sampling, budget->resolution, budget->drift,

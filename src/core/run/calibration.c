@@ -31,18 +31,21 @@ static bool any_has(const Run *runs, int count, RunFindingCode code)
     return false;
 }
 
+/* A comparison with NAN is false: what is not known accuses nobody. */
 static bool is_slow(const Run *run)
 {
     const double scale = (run->set_celsius - kitchen_celsius) / (slow_celsius - kitchen_celsius);
     return run->duty.value > duty_limit || run->heat_up_second > slow_second * fmax(scale, 0.3);
 }
 
+/* The larger of two limits, so that a narrow differential does not make every oven a fault. */
 static bool swings_too_far(const Run *run, const RunControl *control)
 {
     const double differential = control->differential_kelvin;
     return run->swing_kelvin.value > fmax(swing_ratio * differential, differential + swing_kelvin);
 }
 
+/* Returns true, so that a judgement reads as the return of its routine. */
 static bool decide(RunAdvice *advice, RunAction action, RunReason reason)
 {
     advice->action = action;
@@ -120,6 +123,8 @@ static double worst(const Run *runs, int count, double change)
     return most;
 }
 
+/* A slope that is certain but small enough to stay within the tolerance everywhere is no reason to open an
+ * oven. */
 static bool is_slope(const Run *runs, int count, double tolerance_kelvin, RunAdvice *advice)
 {
     const RunFigure slope = advice->slope;
@@ -136,6 +141,8 @@ static double offset_for(const RunControl *control, double wanted)
     return fmin(fmax(rounded, control->offset_from_kelvin), control->offset_to_kelvin);
 }
 
+/* Rounding to the step may leave up to half of it; only what is more than a whole step and the tolerance is
+ * out of range. */
 static bool adjust(const RunControl *control, double tolerance_kelvin, RunAdvice *advice)
 {
     const double wanted = control->offset_now_kelvin - advice->shift_kelvin.value;
@@ -150,6 +157,7 @@ static bool adjust(const RunControl *control, double tolerance_kelvin, RunAdvice
     return decide(advice, control->is_screw ? RUN_TURN_SCREW : RUN_SET_OFFSET, RUN_IS_SHIFT);
 }
 
+/* Reads as the order of doc/method/run.md. */
 void run_advise(const Run *runs, int count, const RunControl *control, double tolerance_kelvin,
                 RunAdvice *advice)
 {

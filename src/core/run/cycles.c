@@ -20,6 +20,7 @@ enum { MOST_MOVEMENTS = 256 };
 /* A rise or fall this many times the typical one is a preheat or a recovery, not part of a cycle. */
 static const double odd_ratio = 2.2;
 
+/* Bisection: invariant second[low - 1] < second <= second[high]. */
 int run__index_at(const RunTrace *trace, double second)
 {
     int low = 0, high = trace->count;
@@ -33,6 +34,8 @@ int run__index_at(const RunTrace *trace, double second)
     return low;
 }
 
+/* The last third is late enough for any log that can be used; a log that is all preheat has its level in the
+ * middle of the rise, and finds no cycles anyway. */
 int run__reached(const RunTrace *trace)
 {
     const int third = trace->count - trace->count / 3;
@@ -44,6 +47,7 @@ int run__reached(const RunTrace *trace)
     return trace->count - 1;
 }
 
+/* Later than the first third after the preheat: its overshoot must not set the scale of the cycles. */
 double run__late_range(const RunTrace *trace, const RunSegment *segments, int segment_count, int reached)
 {
     const int late = reached + (trace->count - reached) / 3;
@@ -57,6 +61,7 @@ double run__late_range(const RunTrace *trace, const RunSegment *segments, int se
     return high >= low ? high - low : 0;
 }
 
+/* On the straight line between two neighbours; `right` is the later one. */
 static double value_at(const RunTrace *trace, int right, double second)
 {
     const double t0 = trace->second[right - 1], t1 = trace->second[right];
@@ -64,6 +69,7 @@ static double value_at(const RunTrace *trace, int right, double second)
     return trace->celsius[right - 1] + share * (trace->celsius[right] - trace->celsius[right - 1]);
 }
 
+/* Sums are counted from `from` on, not from the epoch of a clock, so nothing is lost to large times. */
 double run__mean_between(const RunTrace *trace, double from, double to)
 {
     assert(trace->count >= 2 && from >= trace->second[0] && to <= trace->second[trace->count - 1] &&
@@ -80,6 +86,7 @@ double run__mean_between(const RunTrace *trace, double from, double to)
     return sum / 2 / (to - from);
 }
 
+/* The first of them; a level that is only touched from above does not count. */
 double run__crossing(const RunTrace *trace, int from, int to, double level)
 {
     for (int i = from > 0 ? from : 1; i <= to && i < trace->count; i++) {
@@ -99,6 +106,8 @@ static double last_crossing(const RunTrace *trace, int low, int high, double lev
     return i > low ? run__crossing(trace, i, i, level) : NAN;
 }
 
+/* Always from the finest turns: merging what was merged before would forget what a smaller threshold needs.
+ */
 static void merge(RunSearch *search, double threshold)
 {
     for (int s = 0; s < search->segment_count; s++) {
@@ -149,6 +158,7 @@ static RunCycle cycle_around(const RunSearch *search, const RunTurn *turns, int 
         .rising_second = to - from - (low.second - high.second)};
 }
 
+/* A rise that is none (NAN) breaks the row: the next cycle begins at the next good rise. */
 static int cycles_of_segment(const RunSearch *search, int s, double typical, RunCycle *cycles, int most)
 {
     const RunSegment *segment = &search->segments[s];
@@ -166,6 +176,7 @@ static int cycles_of_segment(const RunSearch *search, int s, double typical, Run
     return count;
 }
 
+/* In order of time, since segments are. */
 static int all_cycles(const RunSearch *search, RunCycle *cycles, int most)
 {
     const double typical = typical_movement(search);
@@ -175,6 +186,7 @@ static int all_cycles(const RunSearch *search, RunCycle *cycles, int most)
     return count;
 }
 
+/* The last merge is by the swing that was found, so cycles do not depend on where the search began. */
 int run__find_cycles(RunSearch *search, RunCycle *cycles, int most)
 {
     assert(search->floor_kelvin > 0);
@@ -215,6 +227,7 @@ int run__unsettled(const RunCycle *cycles, int count)
     return left_out;
 }
 
+/* Means are summed as differences from the first: a hundred thousand cycles lose nothing. */
 void run__average(const RunCycle *cycles, int count, RunFigures *figures)
 {
     double seconds = 0, mean = 0, swing = 0, rising = 0;
@@ -234,6 +247,7 @@ void run__average(const RunCycle *cycles, int count, RunFigures *figures)
     figures->duty = count ? rising / seconds : NAN;
 }
 
+/* Least squares around the middle of the stretch, where mean and slope do not depend on each other. */
 void run__end(const RunTrace *trace, RunFigures *figures)
 {
     assert(trace->count >= 1);

@@ -29,6 +29,7 @@ static int behind(const RunTrace *trace, int i)
     return j;
 }
 
+/* Quantiles and not means: an open door is part of what is looked at. */
 static bool learn(const RunTrace *trace, Arena *arena, Habit *habit, Error *error)
 {
     double *values = ARENA_ARRAY(arena, double, RUN__MOST_LOOKED_AT + 1);
@@ -51,6 +52,7 @@ static bool learn(const RunTrace *trace, Arena *arena, Habit *habit, Error *erro
     return true;
 }
 
+/* The bottom comes after the door is shut, when the walls have given back less than the air has lost. */
 static int lowest_after(const RunTrace *trace, int from)
 {
     int lowest = from;
@@ -86,6 +88,7 @@ static bool find_door(const RunSeries *series, const Habit *habit, int i, RunSpa
     return true;
 }
 
+/* Fewer than three values hold no turn. */
 static void add_segment(RunCuts *cuts, int from, int to)
 {
     if (to - from >= 3) cuts->segments[cuts->segment_count++] = (RunSegment){.from = from, .to = to};
@@ -98,6 +101,7 @@ static bool is_gap(const RunSeries *series, int i)
     return second[i] - second[i - 1] > 4 * fmax(series->coarse_second, window_second / 3);
 }
 
+/* Only the longest is told; all of them cut. */
 static void note_gap(RunCuts *cuts, const RunTrace *trace, int i)
 {
     const double length = trace->second[i] - trace->second[i - 1];
@@ -106,6 +110,8 @@ static void note_gap(RunCuts *cuts, const RunTrace *trace, int i)
     cuts->gap_second = trace->second[i - 1];
 }
 
+/* One pass: a door found at `i` is stepped over as a whole, so doors never overlap, and what follows begins
+ * where the oven has recovered. */
 bool run__cut(const RunSeries *series, Arena *arena, RunCuts *cuts, Error *error)
 {
     const RunTrace *trace = &series->coarse;

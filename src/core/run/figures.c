@@ -50,6 +50,8 @@ static int find_start(const RunTrace *trace, int at, double tremor_kelvin, RunPr
     return still;
 }
 
+/* How fast it rises is taken over the last minute before the crossing, not over two values: noise would make
+ * the uncertainty of the time a lottery. */
 void run__preheat(const RunSearch *search, double set_celsius, double tremor_kelvin, RunPreheat *preheat)
 {
     const RunTrace *trace = &search->trace;
@@ -73,6 +75,7 @@ void run__preheat(const RunSearch *search, double set_celsius, double tremor_kel
             (trace->celsius[at] - trace->celsius[from]) / (trace->second[at] - trace->second[from]);
 }
 
+/* NAN stays where the trace starts hot or never gets there. */
 static void find_preheat(const RunSearch *search, double set_celsius, RunFigures *figures)
 {
     RunPreheat preheat;
@@ -82,6 +85,7 @@ static void find_preheat(const RunSearch *search, double set_celsius, RunFigures
     figures->overshoot_kelvin = preheat.over.celsius - set_celsius;
 }
 
+/* When there are more turns than room the floor is doubled: a trace with so many is noise at that height. */
 void run_figures(const double *second, const double *celsius, int count, double set_celsius,
                  RunFigures *figures)
 {

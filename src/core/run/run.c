@@ -27,6 +27,7 @@ const char *run_reason_word(RunReason reason)
     return reason_words[reason];
 }
 
+/* Lists are short; no index is worth its upkeep. */
 bool run_has_finding(const Run *run, RunFindingCode code)
 {
     for (int i = 0; i < run->finding_count; i++)

@@ -48,6 +48,7 @@ double run__median(double *values, int count)
     return run__quantile(values, count, 0.5);
 }
 
+/* The nearest rank; between ranks nobody could tell the difference. */
 double run__quantile(double *values, int count, double share)
 {
     assert(count >= 1 && share >= 0 && share <= 1);
@@ -57,6 +58,7 @@ double run__quantile(double *values, int count, double share)
 /* How many rows to go on from one look to the next. */
 static int stride_of(int count) { return 1 + count / RUN__MOST_LOOKED_AT; }
 
+/* Robust against gaps, which a mean is not. */
 static double median_interval(const RunTrace *trace, double *scratch)
 {
     const int stride = stride_of(trace->count);
@@ -65,6 +67,7 @@ static double median_interval(const RunTrace *trace, double *scratch)
     return count ? run__median(scratch, count) : 0;
 }
 
+/* What the curve usually does from row to row: a spike must be large beside it. */
 static double median_change(const RunTrace *trace, double *scratch)
 {
     const int stride = stride_of(trace->count);
@@ -87,12 +90,14 @@ static double noise_of(const RunTrace *trace, double *scratch)
     return count ? run__quantile(scratch, count, 0.25) / 0.31864 / sqrt(20) : 0;
 }
 
+/* A tenth of a step off: logs are rounded once more when Fahrenheit is written in Celsius. */
 static bool is_multiple(double value, double step)
 {
     const double times = value / step;
     return fabs(times - floor(times + 0.5)) < 0.1;
 }
 
+/* Large changes are left out of the count: a tenth of a small step is lost in them. */
 static double step_of(const RunTrace *trace)
 {
     const int stride = stride_of(trace->count), last = trace->count;
@@ -196,6 +201,7 @@ static bool make_coarse(RunSeries *series, Arena *arena, Error *error)
     return true;
 }
 
+/* Noise is judged twice: with the spikes, to know how large a jump is, and without, for everything else. */
 bool run__clean(const RunLog *log, int channel, const RunTerms *terms, Arena *arena, RunSeries *series,
                 Error *error)
 {

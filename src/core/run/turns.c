@@ -24,6 +24,7 @@ typedef struct {
     double threshold;
 } Walk;
 
+/* No direction yet: the first movement decides whether the first turn is low or high. */
 static Walk begin(RunTurn first, double threshold)
 {
     return (Walk){.low = first, .high = first, .threshold = threshold};
@@ -59,6 +60,7 @@ static RunTurn pending(const Walk *walk)
     return turn;
 }
 
+/* The count goes on beyond `most`, so that a caller can ask first and take memory after. */
 int run__find_turns(const RunTrace *trace, int from, int to, double threshold, RunTurn *turns, int most)
 {
     assert(from >= 0 && from < to && to <= trace->count && threshold > 0 && most > 0);
@@ -74,6 +76,8 @@ int run__find_turns(const RunTrace *trace, int from, int to, double threshold, R
     return count + 1;
 }
 
+/* In place: a turn is never written ahead of where it is read, since at least one is read for each written.
+ */
 int run__merge_turns(RunTurn *turns, int count, double threshold)
 {
     assert(count >= 1);
@@ -124,6 +128,7 @@ static RunPeak top_of_parabola(const double *t, const double *c)
     return (RunPeak){second, c[0] + before * (second - t[0]) + bend * (second - t[0]) * (second - t[-1])};
 }
 
+/* Too near to the next turn there is nothing to draw a line through, and the value itself stands. */
 RunPeak run__sharpen(const RunTrace *trace, RunTurn turn, int from, int to)
 {
     const double *t = trace->second + turn.index, *c = trace->celsius + turn.index;

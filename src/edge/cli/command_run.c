@@ -23,6 +23,7 @@ static const RunControl usual_control = {.offset_from_kelvin = -35 / 1.8,
                                          .differential_kelvin = 25 / 1.8};
 static const double usual_tolerance_kelvin = 15 / 1.8;
 
+/* Once each, in the order in which they came up: several logs often need the same one. */
 static void assume(LogAnswer *answer, const char *word, const WordValue *values, int count)
 {
     TextBuilder text = text_builder(answer->invocation->arena, SAID_LIMIT);
@@ -36,6 +37,7 @@ static void assume(LogAnswer *answer, const char *word, const WordValue *values,
     answer->said[answer->assumption_count++] = text_string(&text);
 }
 
+/* Capitals only, as on every display; Kelvin is no unit that ovens are logged in. */
 static bool read_unit(const Invocation *invocation, LogTextUnit *unit, Error *error)
 {
     const char *typed = cli__option(invocation, OPTION_UNIT, NULL);
@@ -61,6 +63,7 @@ static bool read_class(LogAnswer *answer, Error *error)
     return true;
 }
 
+/* Nothing is assumed of a thermometer that nobody has named, but that is said. */
 static bool read_thermometer(LogAnswer *answer, Error *error)
 {
     const char *probe = cli__option(answer->invocation, OPTION_PROBE, NULL);
@@ -76,6 +79,7 @@ static bool read_thermometer(LogAnswer *answer, Error *error)
     return !meter || meter_read_accuracy(text_of(meter), &terms->meter, error);
 }
 
+/* An appliance's own figures go before the usual ones; what senses without being a sensor has a screw. */
 static bool read_control(LogAnswer *answer, Error *error)
 {
     const char *name = cli__option(answer->invocation, OPTION_APPLIANCE, NULL);
@@ -112,6 +116,7 @@ static bool read_set(const LogAnswer *answer, int index, double *celsius, Error 
                      "one for each log: the temperature that the oven was set to");
 }
 
+/* The log's own words for what it left open. */
 static void assume_from_log(LogAnswer *answer, const LogText *log)
 {
     for (int i = 0; i < LOG_TEXT_ASSUMPTION_COUNT; i++)
@@ -132,6 +137,7 @@ static bool read_log(const char *file, const LogTextTerms *terms, Arena *arena, 
     return is_read;
 }
 
+/* The place of an error of the analysis is the file: rows have no line numbers any more. */
 static bool read_one(LogAnswer *answer, int i, Error *error)
 {
     Invocation *invocation = answer->invocation;
@@ -160,6 +166,7 @@ static bool draw(const LogAnswer *answer, const char *file, Error *error)
     return files_write(file, (Text){text_string(&drawing), drawing.length}, error);
 }
 
+/* The same figures as the text; the plot is for eyes. */
 static bool write_json(const LogAnswer *answer, Error *error)
 {
     const RunAnswer json = {.runs = answer->runs,
@@ -173,6 +180,7 @@ static bool write_json(const LogAnswer *answer, Error *error)
     return call_json_run(&answer->words, &json, &answer->invocation->out, error);
 }
 
+/* A drawing is written before the text, so a full disk is an error and not half an answer. */
 bool cli__run(Invocation *invocation, Error *error)
 {
     LogAnswer *answer = arena_take(invocation->arena, sizeof *answer);

@@ -10,6 +10,7 @@
 
 enum { VALUE_LENGTH = 80, SAID_LIMIT = 4000 };
 
+/* One sentence, one line. */
 static void say(const LogAnswer *answer, const char *key, const WordValue *values, int count)
 {
     TextBuilder *out = &answer->invocation->out;
@@ -17,11 +18,13 @@ static void say(const LogAnswer *answer, const char *key, const WordValue *value
     text_add(out, "\n");
 }
 
+/* A tenth of a degree, because the uncertainty beside it is often less than a whole one. */
 static void write_mean(const Run *run, char *out, size_t size)
 {
     snprintf(out, size, "%.1f F (%.1f C)", run->mean_celsius.value * 1.8 + 32, run->mean_celsius.value);
 }
 
+/* Which file, which column, how much of it: what a second reader asks first. */
 static void say_log(const LogAnswer *answer, int i)
 {
     const Run *run = &answer->runs[i];
@@ -44,6 +47,7 @@ static void say_log(const LogAnswer *answer, int i)
     say(answer, "run.set", (WordValue[]){{"celsius", set}}, 1);
 }
 
+/* All of these are there together or not at all (core/run). */
 static void say_cycles(const LogAnswer *answer, const Run *run)
 {
     char mean[VALUE_LENGTH], width[VALUE_LENGTH], cycles[VALUE_LENGTH], length[VALUE_LENGTH],
@@ -67,6 +71,7 @@ static void say_cycles(const LogAnswer *answer, const Run *run)
     say(answer, "run.period", (WordValue[]){{"second", period}, {"duty", duty}}, 2);
 }
 
+/* Each by itself: a log may have one without the other. */
 static void say_preheat(const LogAnswer *answer, const Run *run)
 {
     char text[VALUE_LENGTH];
@@ -147,6 +152,7 @@ bool cli__plot_log(const LogAnswer *answer, int i, Plot *plot, Error *error)
     return true;
 }
 
+/* Figures, picture, findings: what it is, how it looks, why something is missing. */
 static bool say_run(const LogAnswer *answer, int i, Error *error)
 {
     const Run *run = &answer->runs[i];
@@ -170,6 +176,7 @@ static bool say_run(const LogAnswer *answer, int i, Error *error)
     return true;
 }
 
+/* Assumptions and advice are of all logs together and stand once. */
 bool cli__say_logs(const LogAnswer *answer, Error *error)
 {
     TextBuilder *out = &answer->invocation->out;

@@ -32,6 +32,7 @@ static int take_digits(const char **at, const char *end, uint64_t *value)
     return (int)(*at - from);
 }
 
+/* No sign of thousands is known: 1.234 is one and a bit, whatever the country. A lone sign is no number. */
 bool log_text__number(Text cell, bool has_comma, double *value)
 {
     const char *at = cell.bytes, *end = cell.bytes + cell.length;
@@ -55,6 +56,7 @@ bool log_text__number(Text cell, bool has_comma, double *value)
 
 static char lower(char c) { return c >= 'A' && c <= 'Z' ? (char)(c + 32) : c; }
 
+/* ASCII letters only; what is not ASCII differs from every word here. */
 bool log_text__is_word(Text text, const char *word)
 {
     size_t i = 0;
@@ -86,6 +88,7 @@ static bool find_word(Text cell, double *value)
     return false;
 }
 
+/* One letter is enough behind a number, where nothing else can be meant. */
 static LogTextUnit unit_of_letter(char c)
 {
     c = lower(c);
@@ -109,6 +112,7 @@ static size_t without_degree(Text cell, size_t length)
     }
 }
 
+/* Number, then word, then number with unit: in a long log nearly every cell is the first. */
 bool log_text__temperature(Text cell, bool has_comma, LogCell *temperature)
 {
     temperature->unit = LOG_TEXT_UNIT_OPEN;
@@ -149,6 +153,7 @@ static bool is_name(Text heading, Text letter)
     return false;
 }
 
+/* The last word only: `Fan (°C)` is Celsius. */
 LogTextUnit log_text__unit_of(Text heading)
 {
     static const char *const celsius[] = {"c", "celsius", "degc", "centigrade"};

@@ -64,6 +64,7 @@ static bool has_other_unit(Text heading)
 static const char *const outside_words[] = {"ambient",  "room",  "junction", "cj",
                                             "internal", "board", "cold",     NULL};
 
+/* The smallest unit wins, since `ms` in `time [ms]` says more than `time`. */
 static double scale_of(Text heading)
 {
     static const char *const ms[] = {"ms", "millisecond", "milliseconds", NULL};
@@ -84,6 +85,7 @@ static double clock_scale_of(Text heading)
     return names(heading, hours) ? 1 : names(heading, minutes) ? 1.0 / 60 : 0;
 }
 
+/* One cell's vote on what its column is; false for text. */
 static bool look_at_cell(Text cell, bool has_comma, Column *column, int *tally, double *last)
 {
     LogMoment moment;
@@ -109,6 +111,7 @@ static bool look_at_cell(Text cell, bool has_comma, Column *column, int *tally, 
     return true;
 }
 
+/* The most votes win; empty cells have none. */
 static Column look_at(const LogSample *sample, const LogLayout *layout, int c)
 {
     Column column = {.is_rising = true, .is_count = true};
@@ -123,6 +126,8 @@ static Column look_at(const LogSample *sample, const LogLayout *layout, int c)
     return column;
 }
 
+/* A column that calls itself elapsed goes before a clock, a clock before numbers, named numbers before
+ * nameless ones. Nameless numbers are time only where time stands in every log: in front. */
 static int find_time(const Column *columns, const LogLayout *layout)
 {
     int clock = -1, rising = -1;
@@ -137,6 +142,7 @@ static int find_time(const Column *columns, const LogLayout *layout)
     return clock >= 0 ? clock : rising == 0 || (rising == 1 && columns[0].look == COLUMN_TEXT) ? rising : -1;
 }
 
+/* Kind and unit of the time, as far as headings and cells say; what is open stays 0 for time.c. */
 static bool choose_time(const Column *columns, LogLayout *layout, Error *error)
 {
     const int time = find_time(columns, layout);
@@ -161,6 +167,7 @@ static bool choose_time(const Column *columns, LogLayout *layout, Error *error)
     return true;
 }
 
+/* Row of units, heading, cells: in the order in which people mean it. */
 static LogTextUnit unit_of_column(const LogLayout *layout, const Column *columns, int c)
 {
     LogTextUnit unit = log_text__unit_of(layout->units[c]);
@@ -201,6 +208,7 @@ static void write_list(const LogText *log, const int *found, int count, char *ou
     }
 }
 
+/* Capitals do not count in what a person types. */
 static bool same_name(const char *a, const char *b)
 {
     for (; *a && *b; a++, b++)
@@ -208,6 +216,8 @@ static bool same_name(const char *a, const char *b)
     return *a == *b;
 }
 
+/* A name before a number, in case a column is called 2. Any column may be chosen, also one that looks wrong.
+ */
 static bool choose_by_person(const LogText *log, const char *asked, const int *found, int count, int *chosen,
                              Error *error)
 {
@@ -227,6 +237,7 @@ static bool choose_by_person(const LogText *log, const char *asked, const int *f
     return error_set(error, ERROR_UNKNOWN_WORD, asked, "a column of this log: %s, or its number", list);
 }
 
+/* Two that match the same word decide nothing: asking is better than the first one. */
 static bool choose_by_name(const LogText *log, const LogLayout *layout, const int *found, int count,
                            int *chosen, Error *error)
 {
@@ -261,6 +272,8 @@ static LogTextUnit unit_beside(const LogSample *sample, int c)
     return unit;
 }
 
+/* A unit on the command line fills what is open and never overrules the log: one of the two would be wrong.
+ */
 static bool settle_unit(const LogSample *sample, const LogTextTerms *terms, const Column *columns,
                         LogLayout *layout, Error *error)
 {
@@ -277,6 +290,7 @@ static bool settle_unit(const LogSample *sample, const LogTextTerms *terms, cons
     return error_hint(error, "say which with --unit F or --unit C");
 }
 
+/* Time first, since its column can be no temperature. */
 bool log_text__choose_columns(const LogSample *sample, const LogTextTerms *terms, LogText *log,
                               LogLayout *layout, Error *error)
 {

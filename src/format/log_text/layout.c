@@ -19,6 +19,7 @@ typedef struct {
     bool has_comma;
 } Writing;
 
+/* Cells beyond the limit are not looked at; the rows are read all the same. */
 static int split(Text line, char separator, Text *cells)
 {
     const char *at = line.bytes;
@@ -29,6 +30,7 @@ static int split(Text line, char separator, Text *cells)
     return count;
 }
 
+/* A word for none is no value here: a title may have one. */
 static bool is_value(Text cell, bool has_comma)
 {
     LogMoment moment;
@@ -64,6 +66,8 @@ static bool is_row(const Text *cells, int count, bool has_comma)
     return false;
 }
 
+/* Strange cells count against, more than half a value each; rows as long as the one before count a little
+ * extra. */
 static double score(Text text, Writing writing)
 {
     LogLines lines = {text.bytes, text.bytes + text.length, 0};
@@ -83,6 +87,7 @@ static double score(Text text, Writing writing)
     return sum;
 }
 
+/* Strictly better replaces, so the order of the list decides between equals. */
 static bool find_writing(Text text, LogLayout *layout, Error *error)
 {
     static const Writing writings[] = {{'\t', false}, {'\t', true}, {';', false}, {';', true}, {'|', false},
@@ -134,6 +139,7 @@ static Text without_sign(Text line)
     return line;
 }
 
+/* At least half the cells must be units: `no, time, c` is a row of headings. */
 static bool is_unit_row(const Text *cells, int count)
 {
     static const char *const units[] = {"s",        "sec",   "min", "h", "ms", "hh:mm",
@@ -185,6 +191,7 @@ static bool check_commas(const LogLayout *layout, const LogSample *sample, Error
     return error_at(error, "", sample->lines[0], 1);
 }
 
+/* Copies: the bytes of the file go before the answer is written. */
 static bool keep_names(const LogLayout *layout, Arena *arena, LogText *log, Error *error)
 {
     log->column_count = layout->column_count;
@@ -196,6 +203,7 @@ static bool keep_names(const LogLayout *layout, Arena *arena, LogText *log, Erro
     return true;
 }
 
+/* The sample is some 60 kB and lives in the arena: too much for a stack in a browser. */
 bool log_text__lay_out(Text text, const LogTextTerms *terms, LogText *log, Arena *arena, LogLayout *layout,
                        Error *error)
 {

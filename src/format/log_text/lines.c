@@ -7,6 +7,8 @@
 #include <assert.h>
 #include <string.h>
 
+/* The feed is looked for first, since nearly every file has it and memchr is fast; a lone return inside what
+ * is left ends the line of an old file. */
 bool log_text__next_line(LogLines *lines, Text *line)
 {
     if (lines->at >= lines->end) return false;
@@ -22,6 +24,7 @@ bool log_text__next_line(LogLines *lines, Text *line)
     return true;
 }
 
+/* Up to three bytes: what UTF-16 holds in one unit. */
 static size_t put_utf8(char *out, unsigned code)
 {
     if (code < 0x80) {
@@ -55,6 +58,7 @@ static bool turn_utf16(Text bytes, bool is_big, Arena *arena, Text *decoded, Err
     return true;
 }
 
+/* UTF-16 without a mark is not guessed at: its zero bytes make it no text. */
 bool log_text__decode(Text bytes, Arena *arena, Text *decoded, Error *error)
 {
     const char *b = bytes.bytes;
@@ -75,6 +79,7 @@ bool log_text__decode(Text bytes, Arena *arena, Text *decoded, Error *error)
 
 static bool is_blank(char c) { return c == ' ' || c == '\t'; }
 
+/* Blanks are space and tab; other white space is part of a heading. */
 static Text trimmed(const char *from, const char *to)
 {
     while (from < to && is_blank(*from)) from++;
@@ -82,6 +87,7 @@ static Text trimmed(const char *from, const char *to)
     return (Text){from, (size_t)(to - from)};
 }
 
+/* Signs that no value begins with; a semicolon only where it separates nothing; #N/A is a cell. */
 bool log_text__is_comment(Text line, char separator)
 {
     line = trimmed(line.bytes, line.bytes + line.length);
@@ -120,6 +126,7 @@ static const char *with_second_word(const char *from, const char *to, const char
     return to;
 }
 
+/* Behind the last separator of a line there is one more, empty, cell; between blanks there is none. */
 bool log_text__next_cell(const char **at, const char *end, char separator, Text *cell)
 {
     const char *from = *at;

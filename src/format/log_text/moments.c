@@ -67,6 +67,7 @@ static bool take_zone(Reader *reader)
     return !take(reader, ':') || take_number(reader, 2, &part);
 }
 
+/* Always true: no fraction is fine. */
 static bool take_fraction(Reader *reader, bool has_comma, double *seconds)
 {
     if (!take(reader, '.') && !(has_comma && take(reader, ','))) return true;
@@ -110,6 +111,7 @@ static bool take_date(Reader *reader, int first, LogMoment *moment)
     return true;
 }
 
+/* An hour above 23 is refused here and allowed in a time alone, which may be elapsed. */
 static bool read_date_and_time(Reader *reader, bool has_comma, int first, LogMoment *moment)
 {
     if (!take_date(reader, first, moment)) return false;
@@ -121,6 +123,8 @@ static bool read_date_and_time(Reader *reader, bool has_comma, int first, LogMom
            take_zone(reader);
 }
 
+/* Up to four digits and a sign behind them decide between clock, date and number; a date that fails may still
+ * be a number, 2026.5 for example. */
 bool log_text__moment(Text cell, bool has_comma, LogMoment *moment)
 {
     Reader reader = {cell.bytes, cell.bytes + cell.length};

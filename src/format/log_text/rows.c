@@ -24,6 +24,7 @@ typedef struct {
     Text date, time, temperature;
 } RowCells;
 
+/* The only place where a unit is turned. */
 static double to_celsius(double value, LogTextUnit unit)
 {
     return unit == LOG_TEXT_FAHRENHEIT ? (value - 32) / 1.8
@@ -49,12 +50,14 @@ static RowCells take_cells(const LogLayout *layout, Text line)
     return cells;
 }
 
+/* What is quoted in a message is cut, not left out. */
 static void quote(Text cell, char *out, size_t size)
 {
     const int most = (int)size - 1;
     snprintf(out, size, "%.*s", cell.length < (size_t)most ? (int)cell.length : most, cell.bytes);
 }
 
+/* Place in characters from the line's first byte, as editors count them. */
 static bool bad_cell(const Rows *rows, ErrorCode code, Text cell, Text line, int number, const char *expected,
                      Error *error)
 {
@@ -64,6 +67,7 @@ static bool bad_cell(const Rows *rows, ErrorCode code, Text cell, Text line, int
     return error_at(error, rows->file, number, (int)(cell.bytes - line.bytes) + 1);
 }
 
+/* False for a day that there is not; a wrong order of day and month shows here at the latest. */
 static bool date_to_days(const LogLayout *layout, const LogMoment *moment, double *days)
 {
     const bool is_day_first = moment->is_year_first ? false : moment->is_day_first || layout->is_day_first;
@@ -90,6 +94,7 @@ static bool pass_midnight(Rows *rows, const LogMoment *moment, double *second)
     return true;
 }
 
+/* Bare numbers do not go through log_text__moment: half the time of reading would be spent there. */
 static bool read_time(Rows *rows, const RowCells *cells, double *second, LogMoment *moment)
 {
     const LogLayout *layout = rows->layout;
@@ -114,6 +119,9 @@ static bool read_time(Rows *rows, const RowCells *cells, double *second, LogMome
     return true;
 }
 
+/* Rows that say nothing are passed over: empty ones, a heading repeated by a restarted logger, half a row at
+ * the very end. Everything else that cannot be read is an error: a log with holes that nobody knows of is
+ * worse than none. */
 static bool read_row(Rows *rows, Text line, int number, bool is_end, Error *error)
 {
     const LogLayout *layout = rows->layout;
@@ -175,6 +183,7 @@ static void settle_order(const Rows *rows, LogLines lines, LogLayout *layout)
     assert(lines.at == end);
 }
 
+/* An upper bound, so that both columns are taken once and never moved. */
 static int count_lines(const char *at, const char *end)
 {
     int count = 1;
@@ -182,6 +191,7 @@ static int count_lines(const char *at, const char *end)
     return count;
 }
 
+/* Comments may stand anywhere. */
 static bool read_all(Rows *rows, LogLines lines, Error *error)
 {
     Text line;
@@ -196,6 +206,7 @@ static bool read_all(Rows *rows, LogLines lines, Error *error)
     return true;
 }
 
+/* Sixteen bytes a row are all that is held of a log. */
 bool log_text__read_rows(Text text, const char *file, LogLayout *layout, Arena *arena, LogText *log,
                          Error *error)
 {

@@ -36,6 +36,7 @@ typedef struct {
     LogTextAssumption assumption;
 } Reading;
 
+/* None possible, or two: the same question, since the log does not answer it. */
 static bool guess(const LogLayout *layout, double rate, double *scale, LogText *log, Error *error)
 {
     static const Reading numbers[] = {
@@ -80,6 +81,7 @@ static void spread_rows(double *second, int count, double digit, LogText *log)
     }
 }
 
+/* Loggers write headings, or fractions of a degree, or several rows a minute. */
 static bool is_hand_written(const LogLayout *layout, const LogText *log, const double *celsius)
 {
     const int count = log->log.count;
@@ -94,6 +96,7 @@ static bool is_hand_written(const LogLayout *layout, const LogText *log, const d
     return true;
 }
 
+/* Scaled before spread: the clock's last digit is a second or a minute only then. */
 bool log_text__scale_time(const LogLayout *layout, double *second, const double *celsius, LogText *log,
                           Error *error)
 {

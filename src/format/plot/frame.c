@@ -19,6 +19,7 @@ const char *plot_caption_key(PlotCaption caption)
     return keys[caption];
 }
 
+/* A twentieth of room above and below keeps the curve off the edges. */
 bool plot__frame(const Plot *plot, PlotFrame *frame)
 {
     const Run *run = plot->run;
@@ -35,6 +36,7 @@ bool plot__frame(const Plot *plot, PlotFrame *frame)
     return true;
 }
 
+/* Multiples of 25 F are what oven knobs are marked in, so 2.5 is among the steps. */
 double plot__step(double range, int most)
 {
     static const double steps[] = {1, 2, 2.5, 5, 10};
@@ -46,6 +48,7 @@ double plot__step(double range, int most)
     return 10 * size;
 }
 
+/* An axis of time is read in quarters of an hour, not in tenths. */
 double plot__minute_step(double minutes, int most)
 {
     static const double steps[] = {1, 2, 5, 10, 15, 20, 30, 60, 120, 240, 480, 1440};
@@ -57,6 +60,7 @@ double plot__minute_step(double minutes, int most)
 /* No oven is outside -100 to 1200 celsius; what is so far out would press everything else flat. */
 static bool is_shown(double celsius) { return celsius > -100 && celsius < 1200; }
 
+/* A million rows are passed over once: the next call goes on where this one stopped. */
 bool plot__extremes(const Plot *plot, int *row, double before_second, double *low, double *high)
 {
     const double *celsius = plot->log->channels[plot->channel].celsius;
@@ -69,6 +73,7 @@ bool plot__extremes(const Plot *plot, int *row, double before_second, double *lo
     return *high >= *low;
 }
 
+/* Cycles of one stretch share their ends exactly, so equality is enough. */
 int plot__last_in_row(const Run *run, int first)
 {
     assert(first >= 0 && first < run->cycles);

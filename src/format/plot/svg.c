@@ -21,6 +21,7 @@
 
 enum { WIDTH = 960, HEIGHT = 560, LEFT = 64, RIGHT = 74, TOP = 112, BOTTOM = 74 };
 
+/* Places on the page; the frame is never empty (plot__frame). */
 static double x_of(const PlotFrame *frame, double second)
 {
     const double share = (second - frame->from_second) / (frame->to_second - frame->from_second);
@@ -33,6 +34,7 @@ static double y_of(const PlotFrame *frame, double celsius)
     return TOP + share * (HEIGHT - TOP - BOTTOM);
 }
 
+/* Names of columns and captions may hold anything; no text from outside ends an element. */
 static void add_escaped(TextBuilder *out, const char *text)
 {
     for (; *text; text++) {
@@ -52,6 +54,7 @@ static void add_text(TextBuilder *out, double x, double y, const char *style, co
     text_add(out, "</text>\n");
 }
 
+/* A negative size would be an error in the document: it is none at all instead. */
 static void add_rectangle(TextBuilder *out, double x1, double y1, double x2, double y2, const char *fill)
 {
     text_addf(out, "<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%.1f\" fill=\"%s\"/>\n", x1, y1,
@@ -63,6 +66,7 @@ static void add_line(TextBuilder *out, double x1, double y1, double x2, double y
     text_addf(out, "<path d=\"M%.1f %.1fL%.1f %.1f\" %s/>\n", x1, y1, x2, y2, style);
 }
 
+/* Figures in columns of equal width, small words above, so that they are read before the curve. */
 static void add_head(const Plot *plot, TextBuilder *out)
 {
     text_addf(out,
@@ -127,6 +131,7 @@ static void add_scales(const PlotFrame *frame, TextBuilder *out)
     add_line(out, LEFT, bottom, right, bottom, "stroke=\"" INK "\" stroke-width=\"1\"");
 }
 
+/* The unit stands once, behind the last number. */
 static void add_minutes(const PlotFrame *frame, const char *word, TextBuilder *out)
 {
     const double minutes = (frame->to_second - frame->from_second) / 60,
@@ -173,6 +178,7 @@ static void add_curve(const Plot *plot, const PlotFrame *frame, TextBuilder *out
     text_add(out, "\" fill=\"none\" stroke=\"" INK "\" stroke-width=\"1.6\" stroke-linejoin=\"round\"/>\n");
 }
 
+/* The set line is dashed and the mean is not: they can be told apart in grey, and where they cross. */
 static void add_levels(const Plot *plot, const PlotFrame *frame, TextBuilder *out)
 {
     const Run *run = plot->run;
@@ -209,6 +215,7 @@ static void add_cycles(const Plot *plot, const PlotFrame *frame, TextBuilder *ou
     text_add(out, "</text>\n");
 }
 
+/* At the foot, where the curve is not. */
 static void add_door_words(const Plot *plot, const PlotFrame *frame, TextBuilder *out)
 {
     for (int i = 0; i < plot->run->door_count; i++)
@@ -216,6 +223,7 @@ static void add_door_words(const Plot *plot, const PlotFrame *frame, TextBuilder
                  "font-size=\"11\" fill=\"" QUIET "\"", plot->captions[PLOT_DOOR]);
 }
 
+/* Grounds, scales, levels, curve, words: later elements lie on earlier ones. */
 void plot_svg(const Plot *plot, TextBuilder *out)
 {
     PlotFrame frame;

@@ -25,6 +25,7 @@ static void set_dot(Canvas *canvas, int x, int y)
     canvas->cells[y / 4][x / 2] |= bits[x % 2][y % 4];
 }
 
+/* Clipped: rounding at the edge must not write beside the canvas. */
 static int dot_row(const PlotFrame *frame, double celsius)
 {
     const double share = (frame->high_celsius - celsius) / (frame->high_celsius - frame->low_celsius);
@@ -79,6 +80,7 @@ static void draw_curve(const Plot *plot, Canvas *canvas)
     }
 }
 
+/* U+2800 and the bits, as three bytes of UTF-8. */
 static void add_braille(TextBuilder *out, unsigned char bits)
 {
     const char bytes[3] = {(char)0xe2, (char)(0xa0 | bits >> 6), (char)(0x80 | (bits & 0x3f))};
@@ -92,6 +94,7 @@ static bool find_mark(double low, double high, double step, double *mark)
     return *mark < high - 1e-9;
 }
 
+/* A round figure stands at the line in which it lies, left in Fahrenheit, right in Celsius. */
 static void add_line(const Canvas *canvas, int line, int set_line, TextBuilder *out)
 {
     const PlotFrame *frame = &canvas->frame;
@@ -116,6 +119,7 @@ static void add_line(const Canvas *canvas, int line, int set_line, TextBuilder *
     text_add(out, "\n");
 }
 
+/* Marks are as many as their numbers have room for. */
 static void add_axis(const PlotFrame *frame, const char *minutes_word, TextBuilder *out)
 {
     const double minutes = (frame->to_second - frame->from_second) / 60, step = plot__minute_step(minutes, 8);
@@ -157,6 +161,7 @@ static void add_cycles(const Plot *plot, const PlotFrame *frame, TextBuilder *ou
     text_addf(out, " %s\n", plot->captions[PLOT_SETTLED]);
 }
 
+/* A line of its own: the curve at that place shows the fall already. */
 static void add_doors(const Plot *plot, const PlotFrame *frame, TextBuilder *out)
 {
     bool is_open[CELLS] = {false};
@@ -172,6 +177,7 @@ static void add_doors(const Plot *plot, const PlotFrame *frame, TextBuilder *out
     text_addf(out, " %s\n", plot->captions[PLOT_DOOR]);
 }
 
+/* About 2 kB, whatever the log. */
 void plot_text(const Plot *plot, TextBuilder *out)
 {
     Canvas canvas = {.cells = {{0}}};
