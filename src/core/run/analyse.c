@@ -1,64 +1,35 @@
 /* analyse.c: one channel of a log, from rows to figures and findings.
  *
  * run_analyse reads as the order of the work: clean, cut at gaps and doors, find cycles, leave out those that
- * are still settling, average, judge. Invariants of what it gives:
+ * are still settling, average, judge (judge.c). Invariants of what it gives:
  * (1) mean, error, swing, period and duty are numbers together, from at least two cycles, or NAN together;
  * (2) where one of them is NAN a finding says why: log-too-short, never-cycles, sparse or no-values;
  * (3) where the preheat is NAN so is the overshoot, or a finding says why;
  * (4) uncertainties are NAN where their figures are, and never negative. */
-#include "core/run/run_private.h"
+#include "core/run/work_private.h"
 
 #include <assert.h>
 #include <math.h>
 
-/* Everything that a judgement may look at. */
-typedef struct {
-    const RunLog *log;
-    const RunTerms *terms;
-    bool is_fahrenheit;
-    RunSeries series;
-    RunCuts cuts;
-    RunSearch search;
-    RunCycle *cycles;
-    int found, unsettled; /* whole cycles; how many of the first are left out */
-    RunFigures figures;
-} Work;
-
-/* Below this many values in a cycle its corners are lost, and below three its length is a guess. */
-static const double least_samples = 3, few_samples = 6;
-
-/* Cycles that are seen at all by values further apart than this are longer than those of most ovens. */
-static const double sparse_second = 90;
-
-/* How long an oven that is hot may take for one turn before it is said not to cycle; how far above the set
- * temperature no differential and no overshoot goes (both common practice, no source). */
-static const double patience_second = 1800, runaway_kelvin = 30;
+/* With fewer values in a cycle its length is a guess. */
+static const double least_samples = 3;
 
 static const RunFigure unknown = {NAN, NAN};
-
-/* Findings are few by construction (door openings are counted in note_cuts), so a full list is a defect; it
- * is still no reason to write beyond its end. */
-static void find(Run *run, RunFindingCode code, double second, double amount)
-{
-    assert(run->finding_count < RUN_MOST_FINDINGS);
-    if (run->finding_count < RUN_MOST_FINDINGS)
-        run->findings[run->finding_count++] = (RunFinding){code, second, amount};
-}
 
 /* What was left out is said even when every figure could be had without it: a loose plug is worth knowing. */
 static void note_cleaning(const RunSeries *series, Run *run)
 {
-    if (series->over_range) find(run, RUN_OVER_RANGE, series->first_over_range, series->over_range);
-    if (series->spikes) find(run, RUN_SPIKES, series->first_spike, series->spikes);
+    if (series->over_range) run__find(run, RUN_OVER_RANGE, series->first_over_range, series->over_range);
+    if (series->spikes) run__find(run, RUN_SPIKES, series->first_spike, series->spikes);
 }
 
 /* Each open door is a finding of its own, up to what the list holds beside one of every other kind. */
 static void note_cuts(const RunCuts *cuts, Run *run)
 {
     const int most = RUN_MOST_FINDINGS - RUN_FINDING_COUNT;
-    if (cuts->gap_length > 0) find(run, RUN_GAPS, cuts->gap_second, cuts->gap_length);
+    if (cuts->gap_length > 0) run__find(run, RUN_GAPS, cuts->gap_second, cuts->gap_length);
     for (int i = 0; i < cuts->door_count && i < most; i++)
-        find(run, RUN_DOOR_OPENED, cuts->doors[i].from_second, cuts->doors[i].mean_celsius);
+        run__find(run, RUN_DOOR_OPENED, cuts->doors[i].from_second, cuts->doors[i].mean_celsius);
     run->doors = cuts->doors;
     run->door_count = cuts->door_count;
 }
@@ -98,7 +69,7 @@ static double floor_of(const RunSeries *series, bool is_hand_read, double range_
 }
 
 /* Turns are counted before there is room for them: a long log has far fewer turns than values. */
-static bool find_turns(Work *work, Arena *arena, Error *error)
+static bool find_turns(RunWork *work, Arena *arena, Error *error)
 {
     RunSearch *search = &work->search;
     RunTurn one;
@@ -125,7 +96,7 @@ static bool find_turns(Work *work, Arena *arena, Error *error)
 }
 
 /* Range first, from it the floor, from that the turns: each step needs the one before. */
-static bool find_cycles(Work *work, Arena *arena, Error *error)
+static bool find_cycles(RunWork *work, Arena *arena, Error *error)
 {
     const RunTrace *trace = &work->series.coarse;
     RunSearch *search = &work->search;
@@ -155,7 +126,7 @@ static double share_of(const RunCycle *cycle) { return cycle->rising_second / pe
 
 /* An extreme lies anywhere in its interval: corners are found again by their lines, down to a quarter or so.
  */
-static double swing_uncertainty(const Work *work, const RunCycle *cycles, int count)
+static double swing_uncertainty(const RunWork *work, const RunCycle *cycles, int count)
 {
     const RunFigures *f = &work->figures;
     const double steepest = f->swing_kelvin / fmin(f->duty, 1 - f->duty) / f->period_second;
@@ -178,7 +149,7 @@ static bool keep_spans(const RunCycle *cycles, int count, Arena *arena, Run *run
 }
 
 /* The figures that come from cycles; two at least. */
-static bool average(Work *work, Arena *arena, Run *run, Error *error)
+static bool average(RunWork *work, Arena *arena, Run *run, Error *error)
 {
     const RunCycle *cycles = work->cycles + work->unsettled;
     const int count = work->found - work->unsettled;
@@ -207,7 +178,7 @@ static bool has_door_between(const RunCuts *cuts, double from, double to)
 }
 
 /* The thermometer is as wrong during the preheat as later, and the faster it rises the less that matters. */
-static void add_preheat(const Work *work, double thermometer, RunPreheat *preheat, Run *run)
+static void add_preheat(const RunWork *work, double thermometer, RunPreheat *preheat, Run *run)
 {
     const RunSeries *series = &work->series;
     run__preheat(&work->search, run->set_celsius, 3 * series->coarse_noise_kelvin + series->step_kelvin,
@@ -216,11 +187,11 @@ static void add_preheat(const Work *work, double thermometer, RunPreheat *prehea
         preheat->on_second = run->from_second; /* the first mean is later than the first row */
     if (!preheat->is_cold) {
         if (preheat->start_celsius > 60 || preheat->start_celsius >= run->set_celsius)
-            find(run, RUN_STARTS_HOT, run->from_second, preheat->start_celsius);
+            run__find(run, RUN_STARTS_HOT, run->from_second, preheat->start_celsius);
         return;
     }
     if (preheat->is_early)
-        find(run, RUN_STARTS_EARLY, preheat->on_second, preheat->on_second - run->from_second);
+        run__find(run, RUN_STARTS_EARLY, preheat->on_second, preheat->on_second - run->from_second);
     run->heat_up_second = preheat->first.second - preheat->on_second;
     if (has_door_between(&work->cuts, preheat->first.second, preheat->set_second)) preheat->set_second = NAN;
     if (!isfinite(preheat->set_second)) return;
@@ -235,7 +206,7 @@ static void add_preheat(const Work *work, double thermometer, RunPreheat *prehea
 }
 
 /* The thermometer's part at the set temperature, as far as the person has said what it is. */
-static bool judge_preheat(const Work *work, RunPreheat *preheat, Run *run, Error *error)
+static bool judge_preheat(const RunWork *work, RunPreheat *preheat, Run *run, Error *error)
 {
     double probe;
     if (!run__probe_half_width(work->terms, run->set_celsius, &probe, error)) return false;
@@ -245,98 +216,6 @@ static bool judge_preheat(const Work *work, RunPreheat *preheat, Run *run, Error
             sqrt(3)};
     add_preheat(work, meter_combine(parts, 2), preheat, run);
     return true;
-}
-
-/* Of the coarse trace: one noisy value must not make an oven reach its temperature. */
-static double highest(const RunTrace *trace)
-{
-    double high = -INFINITY;
-    for (int i = 0; i < trace->count; i++) high = fmax(high, trace->celsius[i]);
-    return high;
-}
-
-/* Since when has it not turned? At the earliest since it was hot, since a gap or since an open door. */
-static double last_turn(const Work *work, double hot_second)
-{
-    const RunSearch *search = &work->search;
-    if (search->segment_count == 0) return work->series.coarse.second[work->series.coarse.count - 1];
-    const RunSegment *segment = &search->segments[search->segment_count - 1];
-    double last = fmax(hot_second, search->trace.second[segment->from]);
-    if (segment->merged_count >= 2)
-        last = fmax(
-            last, search->trace.second[search->turns[segment->turn_from + segment->merged_count - 2].index]);
-    return last;
-}
-
-/* Without two cycles: does it never cycle, or has nobody waited long enough? */
-static void judge_no_cycles(const Work *work, const RunPreheat *preheat, double high, Run *run)
-{
-    const RunTrace *trace = &work->series.coarse;
-    const double near = preheat->start_celsius + 0.9 * (high - preheat->start_celsius);
-    const double near_second = run__crossing(trace, 1, trace->count - 1, near);
-    const double hot_second = isfinite(preheat->set_second) ? preheat->set_second
-                              : isfinite(near_second)       ? near_second
-                                                            : trace->second[0];
-    const double turn_second = last_turn(work, hot_second);
-    const bool is_at_top = high - trace->celsius[trace->count - 1] < 3 && turn_second <= hot_second;
-    const bool is_still = run->to_second - turn_second > patience_second;
-    const bool runs_away = high - run->set_celsius > runaway_kelvin && (is_at_top || is_still);
-    if (runs_away) find(run, RUN_RUNS_AWAY, preheat->set_second, high - run->set_celsius);
-    if (runs_away || is_still)
-        find(run, RUN_NEVER_CYCLES, NAN, run->end_celsius);
-    else
-        find(run, RUN_LOG_TOO_SHORT, run->to_second, run->to_second - run->from_second);
-    if (work->series.interval_second > sparse_second)
-        find(run, RUN_SPARSE, NAN, work->series.interval_second);
-}
-
-/* Not reached counts when the preheat has come to its peak, or stands still, or went on for long. */
-static void judge_reach(const RunPreheat *preheat, double high, Run *run)
-{
-    if (isfinite(preheat->set_second)) return;
-    const double top = isfinite(preheat->first.celsius) ? preheat->first.celsius : high;
-    const bool is_still = fabs(run->end_kelvin_per_second) < 10.0 / 3600;
-    if (isfinite(preheat->first.celsius) || is_still ||
-        run->to_second - run->from_second > 1.5 * patience_second)
-        find(run, RUN_NEVER_REACHES, NAN, run->set_celsius - top);
-    else if (!run_has_finding(run, RUN_LOG_TOO_SHORT))
-        find(run, RUN_LOG_TOO_SHORT, run->to_second, run->to_second - run->from_second);
-}
-
-/* Are the means still moving: by more than their scatter, and by more than matters? */
-static void judge_settling(const Work *work, Run *run)
-{
-    const RunCycle *cycles = work->cycles + work->unsettled;
-    const RunDrift drift = run__drift(cycles, run->cycles);
-    const double moved = fabs(drift.kelvin_per_second) * drift.span_second;
-    const double matters = fmax(1, 0.1 * run->swing_kelvin.value);
-    run->is_settled = true;
-    if (moved > matters && fabs(drift.kelvin_per_second) > 3 * drift.uncertainty) {
-        find(run, RUN_DRIFTING, run->settled_second, drift.kelvin_per_second * 3600);
-        run->is_settled = false;
-    }
-    const double apart = fabs(cycles[run->cycles - 1].span.mean_celsius - cycles[0].span.mean_celsius);
-    if (run->cycles < 4 && apart > 2 * matters) {
-        find(run, RUN_NOT_SETTLED, run->settled_second, apart);
-        run->is_settled = false;
-    }
-}
-
-/* Few values, drift, and cycles of unlike length: each says something else of the mean, none takes it away.
- */
-static void judge_cycles(const Work *work, Run *run)
-{
-    double shortest = INFINITY, longest = 0;
-    if (work->figures.period_second < few_samples * work->series.interval_second)
-        find(run, RUN_SPARSE, NAN, work->series.interval_second);
-    if (run->cycles == 0) return;
-    judge_settling(work, run);
-    for (int i = 0; i < run->cycles; i++) {
-        const double length = run->cycle_spans[i].to_second - run->cycle_spans[i].from_second;
-        shortest = fmin(shortest, length);
-        longest = fmax(longest, length);
-    }
-    if (longest > 1.7 * shortest) find(run, RUN_UNEVEN_CYCLES, NAN, longest / shortest);
 }
 
 /* NAN everywhere before anything is known, so that no path can leave a figure that nobody has computed. */
@@ -360,7 +239,7 @@ static void begin(const RunTerms *terms, Run *run)
 }
 
 /* What there is to say of a log with some values in it. */
-static bool judge(Work *work, Arena *arena, Run *run, Error *error)
+static bool judge(RunWork *work, Arena *arena, Run *run, Error *error)
 {
     const RunTrace *trace = &work->series.coarse;
     RunPreheat preheat;
@@ -373,12 +252,7 @@ static bool judge(Work *work, Arena *arena, Run *run, Error *error)
     const bool has_cycles = work->found - work->unsettled >= 2;
     if (has_cycles && !average(work, arena, run, error)) return false;
     if (!judge_preheat(work, &preheat, run, error)) return false;
-    const double high = highest(trace);
-    if (has_cycles)
-        judge_cycles(work, run);
-    else
-        judge_no_cycles(work, &preheat, high, run);
-    if (preheat.is_cold) judge_reach(&preheat, high, run);
+    run__judge(work, has_cycles, &preheat, run);
     return true;
 }
 
@@ -386,12 +260,12 @@ static bool judge(Work *work, Arena *arena, Run *run, Error *error)
 bool run_analyse(const RunLog *log, int channel, const RunTerms *terms, Arena *arena, Run *run, Error *error)
 {
     assert(channel >= 0 && channel < log->channel_count);
-    Work work = {.log = log, .terms = terms, .is_fahrenheit = log->channels[channel].is_fahrenheit};
+    RunWork work = {.log = log, .terms = terms, .is_fahrenheit = log->channels[channel].is_fahrenheit};
     begin(terms, run);
     if (!run__clean(log, channel, terms, arena, &work.series, error)) return false;
     note_cleaning(&work.series, run);
     if (work.series.coarse.count < 3) {
-        find(run, RUN_NO_VALUES, NAN, work.series.full.count);
+        run__find(run, RUN_NO_VALUES, NAN, work.series.full.count);
         return true;
     }
     return run__cut(&work.series, arena, &work.cuts, error) && find_cycles(&work, arena, error) &&

@@ -18,7 +18,7 @@
  *
  * The 95 % interval is that of a rectangular and a normal quantity added, not k = 2: where the thermometer's
  * class is the largest part, k is 1.65 (GUM, annex G; G.2.2). */
-#include "core/run/run_private.h"
+#include "core/run/work_private.h"
 
 #include "base/mathematics.h"
 

@@ -7,7 +7,7 @@
  * Several runs: error = shift + slope (set - middle), least squares weighted by what differs from run to run;
  * the thermometer's own error is the same in all of them, so it widens the shift, and the slope by as much as
  * an error in proportion to the temperature would make. */
-#include "core/run/run_private.h"
+#include "core/run/run.h"
 
 #include <assert.h>
 #include <math.h>

@@ -6,7 +6,7 @@
  *
  * What it is bad at: a door opened for a second or two, or a thermometer in a heavy block, shows no more than
  * a deep cycle. */
-#include "core/run/run_private.h"
+#include "core/run/work_private.h"
 
 #include <assert.h>
 #include <math.h>

@@ -1,4 +1,5 @@
-/* run_private.h: what the files of core/run share. Not for other rooms. */
+/* run_private.h: curves: turns, cycles and figures, as the files of core/run share them. Not for other rooms.
+ */
 #ifndef CORE_RUN_PRIVATE_H
 #define CORE_RUN_PRIVATE_H
 
@@ -10,25 +11,6 @@ typedef struct {
     int count;
 } RunTrace;
 
-/* A log after cleaning. `full` has every value that can be used; `coarse` is the same, or means over
- * RUN__BIN_SECOND where values come faster: turning points are looked for there. */
-typedef struct {
-    RunTrace full, coarse;
-    double interval_second, coarse_second; /* between two values, median */
-    double noise_kelvin, coarse_noise_kelvin;
-    double step_kelvin; /* of the display, as the values show it; 0 when they are finer than can be told */
-    int spikes, over_range;
-    double first_spike, first_over_range;
-} RunSeries;
-
-#define RUN__BIN_SECOND 10.0
-
-/* Statistics of a long log look at this many places, spread over it. */
-enum { RUN__MOST_LOOKED_AT = 20000 };
-
-bool run__clean(const RunLog *log, int channel, const RunTerms *terms, Arena *arena, RunSeries *series,
-                Error *error) MUST_CHECK;
-
 /* Median of `count` (at least 1) values, whose order changes. */
 double run__median(double *values, int count);
 double run__quantile(double *values, int count, double share);
@@ -38,18 +20,6 @@ typedef struct {
     int from, to; /* to: one behind the last */
     int turn_from, turn_count, merged_count;
 } RunSegment;
-
-enum { RUN__MOST_DOORS = 64 };
-
-/* Cuts the coarse trace into stretches without gaps and open doors. Both arrays live in the arena. */
-typedef struct {
-    RunSegment *segments;
-    RunSpan *doors; /* mean_celsius: how far it fell, kelvin */
-    int segment_count, door_count;
-    double gap_second, gap_length; /* the longest; 0 when there is none */
-} RunCuts;
-
-bool run__cut(const RunSeries *series, Arena *arena, RunCuts *cuts, Error *error) MUST_CHECK;
 
 /* First index of the trace at or after a time; `count` when there is none. */
 int run__index_at(const RunTrace *trace, double second);
@@ -129,22 +99,5 @@ void run__preheat(const RunSearch *search, double set_celsius, double tremor_kel
 
 /* Mean and slope over the last ten minutes, or the last quarter if that is less. */
 void run__end(const RunTrace *trace, RunFigures *figures);
-
-/* Half-width of the limits of error of probe and display at a temperature, kelvin; 0 where not known. */
-bool run__probe_half_width(const RunTerms *terms, double celsius, double *kelvin, Error *error) MUST_CHECK;
-double run__meter_half_width(const RunTerms *terms, bool is_fahrenheit, double step_kelvin, double celsius);
-
-typedef struct {
-    double kelvin_per_second, uncertainty, span_second;
-} RunDrift;
-
-/* Straight line through the means of the cycles; fewer than three have no slope. */
-RunDrift run__drift(const RunCycle *cycles, int count);
-
-/* For at least two settled cycles with these averages. */
-bool run__budget(const RunSeries *series, const RunTerms *terms, bool is_fahrenheit, const RunCycle *cycles,
-                 int count, const RunFigures *figures, RunBudget *budget, Error *error) MUST_CHECK;
-double run__budget_total(const RunBudget *budget); /* combined standard uncertainty */
-double run__half_width(const RunBudget *budget);   /* of the interval that holds the true mean with 95 % */
 
 #endif

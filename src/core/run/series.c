@@ -7,7 +7,7 @@
  * Noise is judged by third differences, which a smooth curve has next to none of. With few values in a cycle
  * more than half of them are at a corner, so the quantile looked at is the one of a quarter. A display's step
  * is the smallest change between neighbours, if the other changes are multiples of it. */
-#include "core/run/run_private.h"
+#include "core/run/work_private.h"
 
 #include <assert.h>
 #include <math.h>
