@@ -1,0 +1,3 @@
+target_sources(core_thermal.published PRIVATE unit/core_thermal/support/baking.c)
+target_include_directories(core_thermal.published PRIVATE unit/core_thermal/support)
+target_link_libraries(core_thermal.published PRIVATE format_appliance_yaml core_run)
