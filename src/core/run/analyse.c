@@ -21,6 +21,7 @@ static void note_cleaning(const RunSeries *series, Run *run)
 {
     if (series->over_range) run__find(run, RUN_OVER_RANGE, series->first_over_range, series->over_range);
     if (series->spikes) run__find(run, RUN_SPIKES, series->first_spike, series->spikes);
+    if (isfinite(series->off_second)) run__find(run, RUN_SWITCHED_OFF, series->off_second, NAN);
 }
 
 /* Each open door is a finding of its own, up to what the list holds beside one of every other kind. */
@@ -244,7 +245,7 @@ static bool judge(RunWork *work, Arena *arena, Run *run, Error *error)
     const RunTrace *trace = &work->series.coarse;
     RunPreheat preheat;
     run->from_second = work->series.full.second[0];
-    run->to_second = work->series.full.second[work->series.full.count - 1];
+    run->to_second = work->series.last_second;
     run__end(trace, &work->figures);
     run->end_celsius = work->figures.end_celsius;
     run->end_kelvin_per_second = work->figures.end_kelvin_per_second;
@@ -265,6 +266,7 @@ bool run_analyse(const RunLog *log, int channel, const RunTerms *terms, Arena *a
     if (!run__clean(log, channel, terms, arena, &work.series, error)) return false;
     note_cleaning(&work.series, run);
     if (work.series.coarse.count < 3) {
+        if (log->count > 0) run->from_second = log->second[0], run->to_second = log->second[log->count - 1];
         run__find(run, RUN_NO_VALUES, NAN, work.series.full.count);
         return true;
     }

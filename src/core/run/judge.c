@@ -4,7 +4,7 @@
  * far above the set temperature, it runs away; without a turn for half an hour, it does not cycle; otherwise
  * nobody has waited long enough, or doors and gaps have left too little.
  *
- * Bad at: an oven that is switched off before the end of the log looks like one that has stopped to cycle. */
+ * Times count to where the oven was switched off, if the log goes on after that. */
 #include "core/run/work_private.h"
 
 #include <assert.h>
@@ -28,6 +28,8 @@ void run__find(Run *run, RunFindingCode code, double second, double amount)
     if (run->finding_count < RUN_MOST_FINDINGS)
         run->findings[run->finding_count++] = (RunFinding){code, second, amount};
 }
+
+static double end_of(const RunWork *work) { return work->series.full.second[work->series.full.count - 1]; }
 
 /* Of the coarse trace: one noisy value must not make an oven reach its temperature. */
 static double highest(const RunTrace *trace)
@@ -61,28 +63,28 @@ static void judge_no_cycles(const RunWork *work, const RunPreheat *preheat, doub
                                                             : trace->second[0];
     const double turn_second = last_turn(work, hot_second);
     const bool is_at_top = high - trace->celsius[trace->count - 1] < 3 && turn_second <= hot_second;
-    const bool is_still = run->to_second - turn_second > patience_second;
+    const bool is_still = end_of(work) - turn_second > patience_second;
     const bool runs_away = high - run->set_celsius > runaway_kelvin && (is_at_top || is_still);
     if (runs_away) run__find(run, RUN_RUNS_AWAY, preheat->set_second, high - run->set_celsius);
     if (runs_away || is_still)
         run__find(run, RUN_NEVER_CYCLES, NAN, run->end_celsius);
     else
-        run__find(run, RUN_LOG_TOO_SHORT, run->to_second, run->to_second - run->from_second);
+        run__find(run, RUN_LOG_TOO_SHORT, end_of(work), end_of(work) - run->from_second);
     if (work->series.interval_second > sparse_second)
         run__find(run, RUN_SPARSE, NAN, work->series.interval_second);
 }
 
 /* Not reached counts when the preheat has come to its peak, or stands still, or went on for long. */
-static void judge_reach(const RunPreheat *preheat, double high, Run *run)
+static void judge_reach(const RunWork *work, const RunPreheat *preheat, double high, Run *run)
 {
     if (isfinite(preheat->set_second)) return;
     const double top = isfinite(preheat->first.celsius) ? preheat->first.celsius : high;
     const bool is_still = fabs(run->end_kelvin_per_second) < 10.0 / 3600;
     if (isfinite(preheat->first.celsius) || is_still ||
-        run->to_second - run->from_second > 1.5 * patience_second)
+        end_of(work) - run->from_second > 1.5 * patience_second)
         run__find(run, RUN_NEVER_REACHES, NAN, run->set_celsius - top);
     else if (!run_has_finding(run, RUN_LOG_TOO_SHORT))
-        run__find(run, RUN_LOG_TOO_SHORT, run->to_second, run->to_second - run->from_second);
+        run__find(run, RUN_LOG_TOO_SHORT, end_of(work), end_of(work) - run->from_second);
 }
 
 /* Are the means still moving: by more than their scatter, and by more than matters? */
@@ -128,5 +130,5 @@ void run__judge(const RunWork *work, bool has_cycles, const RunPreheat *preheat,
         judge_cycles(work, run);
     else
         judge_no_cycles(work, preheat, high, run);
-    if (preheat->is_cold) judge_reach(preheat, high, run);
+    if (preheat->is_cold) judge_reach(work, preheat, high, run);
 }

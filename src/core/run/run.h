@@ -41,7 +41,6 @@ typedef struct {
     double value, uncertainty; /* the uncertainty is a standard one; both NAN when not to be had */
 } RunFigure;
 
-/* Code, its word in answers. */
 #define RUN_FINDING_LIST(X)                                                                                  \
     X(NO_VALUES, "no-values")         /* next to nothing in it can be used */                                \
     X(LOG_TOO_SHORT, "log-too-short") /* fewer than two whole cycles after the preheat */                    \
@@ -57,6 +56,7 @@ typedef struct {
     X(GAPS, "gaps")                   /* second: the longest one's start; amount: its seconds */             \
     X(SPIKES, "spikes")               /* second: the first; amount: how many values were left out */         \
     X(OVER_RANGE, "over-range")       /* second: the first; amount: how many */                              \
+    X(SWITCHED_OFF, "switched-off")   /* second: from where on it only cools; left out */                    \
     X(UNEVEN_CYCLES, "uneven-cycles") /* amount: largest over smallest period */
 
 #define X(code, word) RUN_##code,

@@ -201,12 +201,47 @@ static bool make_coarse(RunSeries *series, Arena *arena, Error *error)
     return true;
 }
 
+/* Values from `least` on, every stride-th; their number. */
+static int take_above(const RunTrace *trace, double least, double *scratch)
+{
+    const int stride = stride_of(trace->count);
+    int count = 0;
+    for (int i = 0; i < trace->count; i += stride)
+        if (trace->celsius[i] >= least) scratch[count++] = trace->celsius[i];
+    return count;
+}
+
+static int last_above(const RunTrace *trace, double celsius)
+{
+    int i = trace->count - 1;
+    while (i > 0 && trace->celsius[i] < celsius) i--;
+    return i;
+}
+
+/* Many a log goes on while the oven cools. What was hot is taken from the upper tenth of the values; an end
+ * that is below two thirds of that, counted from the kitchen, is no part of the run, which ends where it was
+ * last in the middle of its cycles. */
+static void leave_out_cooling(RunSeries *series, double *scratch)
+{
+    RunTrace *trace = &series->coarse;
+    const double kitchen = 25, least_rise = 30;
+    const double hot = run__quantile(scratch, take_above(trace, -INFINITY, scratch), 0.9);
+    const double limit = hot - 0.35 * (hot - kitchen);
+    if (hot - kitchen < least_rise || trace->celsius[trace->count - 1] >= limit) return;
+    const int end = last_above(trace, limit);
+    if (series->last_second - trace->second[end] < 120) return;
+    const double middle = run__median(scratch, take_above(trace, limit, scratch));
+    trace->count = last_above(trace, middle) + 1;
+    series->off_second = trace->second[trace->count - 1];
+    series->full.count = run__index_at(&series->full, series->off_second) + 1;
+}
+
 /* Noise is judged twice: with the spikes, to know how large a jump is, and without, for everything else. */
 bool run__clean(const RunLog *log, int channel, const RunTerms *terms, Arena *arena, RunSeries *series,
                 Error *error)
 {
     assert(channel >= 0 && channel < log->channel_count);
-    *series = (RunSeries){.first_spike = NAN, .first_over_range = NAN};
+    *series = (RunSeries){.first_spike = NAN, .first_over_range = NAN, .off_second = NAN, .last_second = NAN};
     if (log->count > RUN_MOST_ROWS)
         return error_set(error, ERROR_TOO_LARGE, "more rows", "at most %d rows", RUN_MOST_ROWS);
     const size_t rows = log->count > 0 ? (size_t)log->count : 1;
@@ -220,6 +255,8 @@ bool run__clean(const RunLog *log, int channel, const RunTerms *terms, Arena *ar
     series->noise_kelvin = noise_of(&series->full, scratch);
     series->step_kelvin = terms->resolution_kelvin > 0 ? terms->resolution_kelvin : step_of(&series->full);
     if (!make_coarse(series, arena, error)) return false;
+    if (series->full.count > 0) series->last_second = series->full.second[series->full.count - 1];
+    if (series->coarse.count >= 3) leave_out_cooling(series, scratch);
     series->coarse_second = median_interval(&series->coarse, scratch);
     series->coarse_noise_kelvin = noise_of(&series->coarse, scratch);
     return true;

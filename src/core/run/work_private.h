@@ -14,6 +14,8 @@ typedef struct {
     double step_kelvin; /* of the display, as the values show it; 0 when they are finer than can be told */
     int spikes, over_range;
     double first_spike, first_over_range;
+    double off_second;  /* where the oven was switched off before the log's end, which is left out; NAN */
+    double last_second; /* the log's end */
 } RunSeries;
 
 #define RUN__BIN_SECOND 10.0

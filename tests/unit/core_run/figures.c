@@ -268,6 +268,21 @@ static void an_open_door_is_left_out(void **state)
     assert_near(run.swing_kelvin.value, 14, 0.3);
 }
 
+/* The logger went on for an hour after the oven was switched off. */
+static void cooling_at_the_end_is_left_out(void **state)
+{
+    (void)state;
+    const int count = one_node(10, 0, 9000 + 3600), off = 900;
+    for (int i = off; i < count; i++)
+        celsius[i] = 22 + (celsius[off - 1] - 22) * exp(-(second[i] - second[off - 1]) / 3000);
+    const Run run = analyse(count, 177, NULL);
+    says_why(&run, RUN_SWITCHED_OFF);
+    assert_near(run.mean_celsius.value, 176.9325, 0.01);
+    assert_near(run.swing_kelvin.value, 14, 0.1);
+    assert_near(run.preheat_second.value, 896.57, 0.1);
+    assert_near(run.to_second, second[count - 1], 0);
+}
+
 static void gaps_spikes_and_over_range_rows_are_left_out(void **state)
 {
     (void)state;
@@ -403,6 +418,7 @@ int main(void)
                                        cmocka_unit_test(a_hot_start_has_no_preheat),
                                        cmocka_unit_test(waiting_before_the_start_is_left_out),
                                        cmocka_unit_test(an_open_door_is_left_out),
+                                       cmocka_unit_test(cooling_at_the_end_is_left_out),
                                        cmocka_unit_test(gaps_spikes_and_over_range_rows_are_left_out),
                                        cmocka_unit_test(few_values_in_a_cycle_are_said),
                                        cmocka_unit_test(next_to_nothing_is_no_log),
