@@ -232,6 +232,39 @@ static void cooling_by_convection(void **state)
     }
 }
 
+/* Integral of (a + b exp(-t/T))^4 from 0 to `second`, term by term. */
+static double integral_of_fourth(double a, double b, double second)
+{
+    static const double binomial[] = {1, 4, 6, 4, 1};
+    double sum = pow(a, 4) * second;
+    for (int k = 1; k <= 4; k++)
+        sum +=
+            binomial[k] * pow(a, 4 - k) * pow(b, k) * (1 - exp(-k * second / BODY_SECOND)) * BODY_SECOND / k;
+    return sum;
+}
+
+/* The mean of the fourth power while one body cools, from an instant that no step ends at. */
+static void mean_fourth(void **state)
+{
+    (void)state;
+    Oven oven = nothing();
+    oven.network.per_capacity[OVEN_BOTTOM] = 1 / 12000.0;
+    oven.network.wool[3] = 4;
+    const double from = 1003, end = 3600, a = AMBIENT + OVEN_ZERO_CELSIUS, rise = 600;
+    oven.control.heating.watt[0][0] = 4 * rise;
+    const double want =
+        (integral_of_fourth(a + rise, -rise, end) - integral_of_fourth(a + rise, -rise, from)) / (end - from);
+    for (int p = 0; p < PRECISIONS; p++) {
+        const OvenTerms terms = {
+            .second = end, .start_celsius = AMBIENT, .load_celsius = AMBIENT, .mean_from_second = from};
+        const Oven *lane = &oven;
+        OvenRun run = {.switch_room = 0};
+        oven_simulate(&lane, &run, 1, &terms, precisions[p]);
+        assert_near(run.mean_fourth[OVEN_BOTTOM], want, 2e-4 * want);
+        assert_near(run.mean_fourth[OVEN_CEILING], pow(a, 4), 1e-4 * pow(a, 4));
+    }
+}
+
 /* Parallel plates, 800 K of emissivity 0.2 and 500 K of 0.7: 3625 W/m2 (Cengel, Heat and Mass Transfer,
  * example 13-7; from memory), as two legs of the radiant star whose resistances add up to the gap's. */
 static void radiant_star(void **state)
@@ -269,7 +302,7 @@ int main(void)
         cmocka_unit_test(duty_pattern),         cmocka_unit_test(preheat_pattern),
         cmocka_unit_test(sticking_contact),     cmocka_unit_test(cutout),
         cmocka_unit_test(cooling_by_radiation), cmocka_unit_test(cooling_by_convection),
-        cmocka_unit_test(radiant_star),
+        cmocka_unit_test(mean_fourth),          cmocka_unit_test(radiant_star),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
