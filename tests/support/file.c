@@ -4,6 +4,7 @@
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 Text file_read(const char *path)
 {
@@ -20,4 +21,18 @@ Text file_read(const char *path)
     char *exact = realloc(bytes, length ? length : 1);
     assert_non_null(exact);
     return (Text){exact, length};
+}
+
+Text file_example(Text text)
+{
+    static const char opening[] = "```yaml\n";
+    const char *const end = text.bytes + text.length;
+    for (const char *at = text.bytes; at + sizeof opening < end; at++) {
+        if (strncmp(at, opening, sizeof opening - 1) != 0) continue;
+        const char *const from = at + sizeof opening - 1;
+        for (const char *to = from; to + 3 < end; to++)
+            if (strncmp(to, "\n```", 4) == 0) return (Text){from, (size_t)(to + 1 - from)};
+    }
+    fail_msg("no example");
+    return text;
 }

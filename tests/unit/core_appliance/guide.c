@@ -6,22 +6,6 @@
 #include "support/shipped.h"
 
 #include <stdlib.h>
-#include <string.h>
-
-/* What stands between ```yaml and ``` in a text. */
-static Text example_in(Text text)
-{
-    static const char opening[] = "```yaml\n";
-    const char *const end = text.bytes + text.length;
-    for (const char *at = text.bytes; at + sizeof opening < end; at++) {
-        if (strncmp(at, opening, sizeof opening - 1) != 0) continue;
-        const char *const from = at + sizeof opening - 1;
-        for (const char *to = from; to + 3 < end; to++)
-            if (strncmp(to, "\n```", 4) == 0) return (Text){from, (size_t)(to + 1 - from)};
-    }
-    fail_msg("no example");
-    return text;
-}
 
 static void the_example_builds_and_nothing_is_wrong(void **state)
 {
@@ -35,7 +19,7 @@ static void the_example_builds_and_nothing_is_wrong(void **state)
     int count = 0;
     const Text guide = file_read("doc/appliance-file.md");
     shipped_read_catalogue(&arena, &catalogue);
-    if (!appliance_yaml_read("example", example_in(guide), &arena, &description, &error) ||
+    if (!appliance_yaml_read("example", file_example(guide), &arena, &description, &error) ||
         !appliance_build(&description, &catalogue, NULL, 0, &arena, &appliance, &error))
         fail_msg("%d: %s; expected %s", error.line, error.found, error.expected);
     assert_true(appliance_judge(&appliance, &arena, &findings, &count, &error));

@@ -1,8 +1,11 @@
 /* data.c: thermal data of a file that cannot be right, and what is then said, with file and line. */
 #include "core/thermal/thermal.h"
+#include "format/appliance_yaml/appliance_yaml.h"
+#include "support/file.h"
 #include "support/near.h"
 #include "support/shipped.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 enum { MOST = 16, SPOILT_LINE = 77 };
@@ -107,9 +110,10 @@ static void contacts_that_are_not_there(void **state)
     assert_true(begin(&spoilt, "rack.mass", 2.5));
     spoilt.description.regulation.cycles = cycles;
     spoilt.description.regulation.cycle_count = 2;
-    ((Appliance *)&spoilt.appliance)->description = &spoilt.description;
+    Appliance appliance = spoilt.appliance;
+    appliance.description = &spoilt.description;
     Circuit circuit;
-    assert_true(circuit_begin(&spoilt.appliance, 22, &spoilt.arena, &circuit, &spoilt.error));
+    assert_true(circuit_begin(&appliance, 22, &spoilt.arena, &circuit, &spoilt.error));
     assert_false(thermal_begin(&circuit, &spoilt.model, &spoilt.error));
     assert_string_equal(spoilt.error.found, "brew-relay");
     assert_int_equal(spoilt.error.line, spoilt.description.regulation.line);
@@ -133,6 +137,30 @@ static void without_data_a_typical_oven_stands_in(void **state)
     arena_free(&spoilt.arena);
 }
 
+/* The example of doc/appliance-file.md: its thermal data are an oven, whose element gets as hot as one. */
+static void the_example_of_the_guide_is_an_oven(void **state)
+{
+    (void)state;
+    Spoilt example = {.arena = arena_new(1 << 26)};
+    Catalogue *catalogue = arena_take(&example.arena, sizeof *catalogue);
+    assert_non_null(catalogue);
+    const Text guide = file_read("doc/appliance-file.md");
+    shipped_read_catalogue(&example.arena, catalogue);
+    if (!appliance_yaml_read("example", file_example(guide), &example.arena, &example.description,
+                             &example.error) ||
+        !appliance_build(&example.description, catalogue, NULL, 0, &example.arena, &example.appliance,
+                         &example.error) ||
+        !circuit_begin(&example.appliance, 22, &example.arena, &example.circuit, &example.error) ||
+        !thermal_begin(&example.circuit, &example.model, &example.error))
+        fail_msg("%d: %s; expected %s", example.error.line, example.error.found, example.error.expected);
+    assert_true(example.model.has_own_dimensions);
+    assert_int_equal(thermal_usual_function(&example.model), 1);
+    const double sheath = thermal_sheath_celsius(&example.model, 0, 1);
+    assert_true(sheath > 400 && sheath < 900);
+    free((void *)guide.bytes);
+    arena_free(&example.arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -142,6 +170,7 @@ int main(void)
         cmocka_unit_test(sizes_that_can_be),
         cmocka_unit_test(contacts_that_are_not_there),
         cmocka_unit_test(without_data_a_typical_oven_stands_in),
+        cmocka_unit_test(the_example_of_the_guide_is_an_oven),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
