@@ -97,7 +97,8 @@ static bool is_ever_closed(const Appliance *appliance, int branch)
         if (appliance__function_closes(appliance, f, branch)) return true;
     for (int f = 0; f < description->function_count; f++)
         for (int i = 0; i < description->functions[f].pattern.duty_count; i++)
-            if (appliance_find_contact(appliance, description->functions[f].pattern.duties[i].contact) == branch)
+            if (appliance_find_contact(appliance, description->functions[f].pattern.duties[i].contact) ==
+                branch)
                 return true;
     return false;
 }

@@ -79,9 +79,10 @@ static json_t *make_pattern(const DescribedFunction *function)
 {
     json_t *array = json_array();
     for (int i = 0; i < function->pattern.duty_count; i++)
-        call_json__append(&array, json_pack("{ss so so}", "contact", function->pattern.duties[i].contact,
-                                            "from_second", call_json__number(function->pattern.duties[i].from_second),
-                                            "to_second", call_json__number(function->pattern.duties[i].to_second)));
+        call_json__append(&array,
+                          json_pack("{ss so so}", "contact", function->pattern.duties[i].contact,
+                                    "from_second", call_json__number(function->pattern.duties[i].from_second),
+                                    "to_second", call_json__number(function->pattern.duties[i].to_second)));
     return array;
 }
 
@@ -94,8 +95,8 @@ static json_t *make_functions(const Description *description)
         call_json__append(&array,
                           json_pack("{ss ss? so so so}", "function", function->name, "says", function->says,
                                     "closes", call_json__texts(function->closes, function->close_count),
-                                    "period_second", call_json__number(function->pattern.period_second), "pattern",
-                                    make_pattern(function)));
+                                    "period_second", call_json__number(function->pattern.period_second),
+                                    "pattern", make_pattern(function)));
     }
     return array;
 }

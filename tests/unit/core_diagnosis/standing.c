@@ -299,8 +299,9 @@ static void too_little_memory_is_said(void **state)
         DiagnosisModel model;
         Standing standing;
         Error error = {0};
-        const bool is_done = diagnosis_begin(&visit->appliance, 22, &call.meter, NULL, &arena, &model, &error) &&
-                             diagnose(&model, &call, &arena, &standing, &error);
+        const bool is_done =
+            diagnosis_begin(&visit->appliance, 22, &call.meter, NULL, &arena, &model, &error) &&
+            diagnose(&model, &call, &arena, &standing, &error);
         if (!is_done) assert_int_equal(error.code, ERROR_MEMORY);
         refused += !is_done;
         arena_free(&arena);
