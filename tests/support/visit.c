@@ -18,8 +18,8 @@ void visit_begin(Visit *visit, const char *appliance)
     visit->answers = arena_new(512 * MIB);
     visit->call = (Call){.title = "", .entries = visit->entries, .meter = meter, .ambient_celsius = 22};
     shipped_build(appliance, &visit->arena, &visit->appliance);
-    assert_true(
-        diagnosis_begin(&visit->appliance, 22, &visit->call.meter, NULL, &visit->arena, &visit->model, &error));
+    assert_true(diagnosis_begin(&visit->appliance, 22, &visit->call.meter, NULL, &visit->arena, &visit->model,
+                                &error));
 }
 
 void visit_end(Visit *visit)
@@ -96,6 +96,23 @@ Entry *visit_volt(Visit *visit, const char *from, const char *to, double volt, c
         .kind = READING_VOLT, .from = mark(visit, from), .to = mark(visit, to), .power_on = true};
     if (function) connection.function = known(appliance_find_function(&visit->appliance, function), function);
     return read(visit, connection, volt);
+}
+
+Entry *visit_spot(Visit *visit, double celsius, double set_celsius)
+{
+    return add(visit, (Entry){.kind = ENTRY_SPOT,
+                              .part = -1,
+                              .function = -1,
+                              .value = {.value = celsius, .unit = UNIT_CELSIUS},
+                              .set_celsius = set_celsius});
+}
+
+Entry *visit_offset(Visit *visit, double kelvin)
+{
+    return add(visit, (Entry){.kind = ENTRY_SETTING,
+                              .part = -1,
+                              .text = "offset",
+                              .value = {.value = kelvin, .unit = UNIT_KELVIN}});
 }
 
 Entry *visit_dead(Visit *visit) { return add(visit, (Entry){.kind = ENTRY_DEAD, .part = -1}); }

@@ -28,6 +28,8 @@ Entry *visit_complain(Visit *visit, const char *word);
 Entry *visit_look(Visit *visit, const char *part, const char *word, const char *function);
 Entry *visit_ohm(Visit *visit, const char *from, const char *to, double ohm, const char *lift);
 Entry *visit_volt(Visit *visit, const char *from, const char *to, double volt, const char *function);
+Entry *visit_spot(Visit *visit, double celsius, double set_celsius);
+Entry *visit_offset(Visit *visit, double kelvin); /* what the control displays */
 Entry *visit_dead(Visit *visit);
 Entry *visit_repair(Visit *visit, const char *part);
 
