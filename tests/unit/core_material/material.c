@@ -1,5 +1,5 @@
 /* material.c: lines over temperature, their ends, and the curve of a heating wire.
- * What stands in data/materials.yaml is read and held by format_appliance_yaml/catalogue. */
+ * What stands in data/parts/materials.yaml is read and held by format_appliance_yaml/catalogue. */
 #include "core/material/material.h"
 #include "support/near.h"
 

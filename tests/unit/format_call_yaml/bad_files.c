@@ -37,10 +37,10 @@ static void load(Shipped *shipped)
     Error error = {0};
     *shipped = (Shipped){.files = {.kinds_file = "kinds.yaml",
                                    .words_file = "words.yaml",
-                                   .materials_file = "materials.yaml",
+                                   .materials_file = "parts/materials.yaml",
                                    .kinds = file_read("data/parts/kinds.yaml"),
                                    .words = file_read("data/parts/words.yaml"),
-                                   .materials = file_read("data/materials.yaml")},
+                                   .materials = file_read("data/parts/materials.yaml")},
                          .range = file_read("data/appliances/range-relay-control.yaml"),
                          .arena = arena_new(64 << 20)};
     assert_true(catalogue_yaml_read(&shipped->files, &shipped->arena, &shipped->catalogue, &error));

@@ -25,10 +25,10 @@ static int begin(void **state)
     static Fixture f;
     f = (Fixture){.files = {.kinds_file = "kinds.yaml",
                             .words_file = "words.yaml",
-                            .materials_file = "materials.yaml",
+                            .materials_file = "parts/materials.yaml",
                             .kinds = file_read("data/parts/kinds.yaml"),
                             .words = file_read("data/parts/words.yaml"),
-                            .materials = file_read("data/materials.yaml")},
+                            .materials = file_read("data/parts/materials.yaml")},
                   .range = file_read("data/appliances/range-relay-control.yaml"),
                   .bytes = file_read("tests/unit/format_call_yaml/every-entry.yaml"),
                   .kept = arena_new(16 << 20),
