@@ -50,7 +50,7 @@ int diagnosis__single_count(const DiagnosisModel *model); /* hypotheses of one f
 const Behaviour *diagnosis__end(const Simulated *simulated, int single, bool is_high);
 const Behaviour *diagnosis__trait(const Simulated *simulated, int single, int trait);
 
-/* Of a run or a spot; NULL when memory is out. */
+/* Of a run or a spot; NULL with an error when memory is out or its function does not heat. */
 const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *entry, Error *error);
 Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Simulated *simulated, int h);
 Likelihood diagnosis__spot(const DiagnosisModel *model, double celsius, const Simulated *simulated, int h);

@@ -210,9 +210,13 @@ static double sort_chance(const DiagnosisModel *model, const Simulated *simulate
 const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *entry, Error *error)
 {
     double second = SPOT_SECOND;
-    const int function = entry->function > 0 && model->thermal.functions[entry->function].heating_count > 0
-                             ? entry->function
-                             : model->usual_function;
+    const int function = entry->function < 0 ? model->usual_function : entry->function;
+    if (model->thermal.functions[function].heating_count == 0) {
+        error_set(error, ERROR_INCONSISTENT, model->appliance->functions[function].name,
+                  "a function that heats the oven, for a temperature that was taken in it");
+        error_at(error, "", entry->line, 0);
+        return NULL;
+    }
     if (entry->kind == ENTRY_RUN && entry->run) second = entry->run->to_second - entry->run->from_second;
     if (!(second > 0)) second = BEHAVIOUR_MOST_SECOND;
     second = 600 * floor((second + 599) / 600);

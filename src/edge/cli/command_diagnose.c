@@ -267,7 +267,8 @@ bool cli__diagnose(Invocation *invocation, Error *error)
         !runs_load(invocation->arguments[0], arena, &call, &invocation->notes, error) ||
         !cache_open(arena, &memory, error) ||
         !diagnosis_begin(&appliance, call.ambient_celsius, &call.meter, &memory, arena, &model, error) ||
-        !diagnose(&model, &call, arena, &standing, error) ||
+        (!diagnose(&model, &call, arena, &standing, error) &&
+         !error_at(error, invocation->arguments[0], 0, 0)) ||
         !plan_next(&model, &standing, &terms, arena, &plan, error))
         return false;
     cache_keep(&memory);

@@ -6,6 +6,7 @@
 #include "support/file.h"
 #include "support/near.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -180,11 +181,38 @@ static void the_other_entries_are_read(void **state)
     assert_string_equal(run->text, "first-run.csv");
     assert_near(run->set_celsius, 177, 0);
     assert_true(run->is_struck);
+    assert_string_equal(run->column, "oven");
+    assert_int_equal(run->function, appliance_find_function(&f->appliance, "broil"));
+    assert_null(run->run); /* what its log says is for others to read */
     assert_false(spot->is_struck);
+    assert_int_equal(spot->function, appliance_find_function(&f->appliance, "bake"));
     assert_int_equal(repair->part, part(f, "bake-element"));
     assert_string_equal(repair->text, "replaced");
     assert_string_equal(note->text, "customer says: always slow");
     assert_true(call_is_proved_dead(&f->call));
+}
+
+/* A swing and an overshoot are differences; what was not written down is not there. */
+static void figures_read_by_hand(void **state)
+{
+    Fixture *f = *state;
+    need_call(f);
+    const Entry *entry = find_entry(&f->call, ENTRY_RUN, 1);
+    assert_non_null(entry->run);
+    assert_int_equal(entry->function, -1);
+    assert_near(entry->run->mean_celsius.value, (331 - 32) / 1.8, 1e-12);
+    assert_near(entry->run->swing_kelvin.value, 15, 1e-12);
+    assert_near(entry->run->period_second.value, 360, 0);
+    assert_near(entry->run->preheat_second.value, 840, 0);
+    assert_near(entry->run->overshoot_kelvin.value, 10, 1e-12);
+    assert_true(entry->run->is_settled);
+    assert_true(entry->run->mean_celsius.uncertainty > 0);
+    assert_true(isnan(entry->run->duty.value));
+    assert_true(read_call(f, text_of("call: x\nappliance: range-relay-control\nentries:\n"
+                                     "  - {run: by-hand, set: 350F, figures: {swing: 27F}}\n")));
+    entry = find_entry(&f->call, ENTRY_RUN, 0);
+    assert_true(isnan(entry->run->mean_celsius.value));
+    assert_false(entry->run->is_settled);
 }
 
 static void every_truncation_is_read_or_refused(void **state)
@@ -225,6 +253,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(complaints_and_looks_are_read, begin, end),
         cmocka_unit_test_setup_teardown(kind_and_power_of_a_reading_follow_from_its_unit, begin, end),
         cmocka_unit_test_setup_teardown(the_other_entries_are_read, begin, end),
+        cmocka_unit_test_setup_teardown(figures_read_by_hand, begin, end),
         cmocka_unit_test_setup_teardown(every_truncation_is_read_or_refused, begin, end),
         cmocka_unit_test_setup_teardown(every_allocation_may_fail, begin, end),
     };
