@@ -127,10 +127,10 @@ bool appliance__add_ways(Builder *builder, Part *part)
             if (text_equal(way->name, described->ways[k].name))
                 return appliance__refuse(builder, ERROR_INCONSISTENT, way->line, way->name,
                                          "each way named once");
-        if (!appliance__add_branch(builder, part, &part->kind->way, way->name,
-                                   appliance__mark_of(builder, way->from),
-                                   appliance__mark_of(builder, way->to)))
-            return false;
+        /* One after the other: marks are numbered as they are met, and the order in which a compiler
+         * evaluates arguments is its own. */
+        const int from = appliance__mark_of(builder, way->from), to = appliance__mark_of(builder, way->to);
+        if (!appliance__add_branch(builder, part, &part->kind->way, way->name, from, to)) return false;
         builder->branches[builder->appliance->branch_count - 1].leg = leg_of(builder, part, way);
     }
     return true;
@@ -167,10 +167,9 @@ bool appliance__add_fixed_branches(Builder *builder, Part *part)
             return appliance__refuse(builder, ERROR_INCONSISTENT, described->line, kind->name,
                                      "a kind whose branches lie between its %d terminals",
                                      kind->terminal_count);
-        if (!appliance__add_branch(builder, part, built, built->name,
-                                   terminal(builder, described, built->from),
-                                   terminal(builder, described, built->to)))
-            return false;
+        const int from = terminal(builder, described, built->from),
+                  to = terminal(builder, described, built->to);
+        if (!appliance__add_branch(builder, part, built, built->name, from, to)) return false;
     }
     return true;
 }
