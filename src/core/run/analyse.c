@@ -37,15 +37,18 @@ static void note_cuts(const RunCuts *cuts, Run *run)
 
 /* Is the later part more than noise? Of independent values two thirds are higher or lower than both
  * neighbours, with variance (16 n - 29) / 90 of their number (W. A. Wallis and G. H. Moore, JASA 36, 1941,
- * 401; from memory); of cycles two in each. */
+ * 401; from memory); of cycles two in each. A display's last digit makes neighbours equal, which is no turn
+ * and no sign of a cycle either: such a value is looked at once. */
 static bool turns_seldom(const RunTrace *trace)
 {
     int turning = 0, looked_at = 0;
-    for (int i = trace->count / 3 + 1; i + 1 < trace->count; i++) {
-        const double before = trace->celsius[i] - trace->celsius[i - 1];
-        const double behind = trace->celsius[i + 1] - trace->celsius[i];
-        turning += before * behind < 0;
-        looked_at++;
+    double before = 0;
+    for (int i = trace->count / 3 + 1; i < trace->count; i++) {
+        const double change = trace->celsius[i] - trace->celsius[i - 1];
+        if (fabs(change) < 1e-9) continue;
+        turning += before * change < 0;
+        looked_at += fabs(before) > 0;
+        before = change;
     }
     const double n = looked_at + 2;
     return looked_at > 4 && turning < 2 * looked_at / 3.0 - 3 * sqrt((16 * n - 29) / 90);
@@ -64,8 +67,11 @@ static double floor_of(const RunSeries *series, bool is_hand_read, double range_
 {
     double noise = 8 * series->coarse_noise_kelvin;
     if (is_hand_read) return fmax(1, 2 * series->step_kelvin);
-    if (noise > 0.2 * range_kelvin && (is_blurred(series) || turns_seldom(&series->coarse)))
+    if (noise > 0.2 * range_kelvin && is_blurred(series))
         noise = 0.2 * range_kelvin;
+    else if (noise > 0.2 * range_kelvin &&
+             turns_seldom(&series->coarse)) /* a drift turns seldom too: six at least */
+        noise = fmax(0.2 * range_kelvin, 6 * series->coarse_noise_kelvin);
     return fmax(0.3, fmax(noise, 1.2 * series->step_kelvin));
 }
 

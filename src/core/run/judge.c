@@ -63,7 +63,9 @@ static void judge_no_cycles(const RunWork *work, const RunPreheat *preheat, doub
                                                             : trace->second[0];
     const double turn_second = last_turn(work, hot_second);
     const bool is_at_top = high - trace->celsius[trace->count - 1] < 3 && turn_second <= hot_second;
-    const bool is_still = end_of(work) - turn_second > patience_second;
+    /* One turn that noise has made does not count in a log without a break that is three times as long. */
+    const bool is_long = work->cuts.segment_count == 1 && end_of(work) - hot_second > 3 * patience_second;
+    const bool is_still = is_long || end_of(work) - turn_second > patience_second;
     const bool runs_away = high - run->set_celsius > runaway_kelvin && (is_at_top || is_still);
     if (runs_away) run__find(run, RUN_RUNS_AWAY, preheat->set_second, high - run->set_celsius);
     if (runs_away || is_still)
