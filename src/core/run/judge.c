@@ -11,8 +11,9 @@
 #include <math.h>
 
 /* How long an oven that is hot may take for one turn before it is said not to cycle; how far above the set
- * temperature no differential and no overshoot goes (both common practice, no source). */
-static const double patience_second = 1800, runaway_kelvin = 30;
+ * temperature no differential and no overshoot goes; less than so much is not warmed at all (common practice,
+ * no source). */
+static const double patience_second = 1800, runaway_kelvin = 30, warmed_kelvin = 10;
 
 /* Cycles that are seen at all by values further apart than this are longer than those of most ovens. */
 static const double sparse_second = 90;
@@ -56,11 +57,12 @@ static double last_turn(const RunWork *work, double hot_second)
 static void judge_no_cycles(const RunWork *work, const RunPreheat *preheat, double high, Run *run)
 {
     const RunTrace *trace = &work->series.coarse;
+    const bool is_warmed = high - preheat->start_celsius > warmed_kelvin; /* or nine tenths of it are noise */
     const double near = preheat->start_celsius + 0.9 * (high - preheat->start_celsius);
     const double near_second = run__crossing(trace, 1, trace->count - 1, near);
-    const double hot_second = isfinite(preheat->set_second) ? preheat->set_second
-                              : isfinite(near_second)       ? near_second
-                                                            : trace->second[0];
+    const double hot_second = isfinite(preheat->set_second)        ? preheat->set_second
+                              : is_warmed && isfinite(near_second) ? near_second
+                                                                   : trace->second[0];
     const double turn_second = last_turn(work, hot_second);
     const bool is_at_top = high - trace->celsius[trace->count - 1] < 3 && turn_second <= hot_second;
     /* One turn that noise has made does not count in a log without a break that is three times as long. */
