@@ -60,19 +60,23 @@ static bool is_blurred(const RunSeries *series)
     return series->interval_second >= 30 && series->coarse_noise_kelvin > 1.5;
 }
 
+/* Kelvin: no contact that switches an element makes less of a turn in the middle of an oven (common practice,
+ * no source). */
+static const double LEAST_TURN = 1;
+
 /* Turns smaller than this are noise or the display's last digit: eight standard deviations come by chance
  * once in ten thousand values. Where values are so far apart that a cycle's own shape looks like noise, the
  * number of turns tells the two apart. Who writes by hand does not write noise. */
 static double floor_of(const RunSeries *series, bool is_hand_read, double range_kelvin)
 {
     double noise = 8 * series->coarse_noise_kelvin;
-    if (is_hand_read) return fmax(1, 2 * series->step_kelvin);
+    if (is_hand_read) return fmax(LEAST_TURN, 2 * series->step_kelvin);
     if (noise > 0.2 * range_kelvin && is_blurred(series))
         noise = 0.2 * range_kelvin;
     else if (noise > 0.2 * range_kelvin &&
              turns_seldom(&series->coarse)) /* a drift turns seldom too: six at least */
         noise = fmax(0.2 * range_kelvin, 6 * series->coarse_noise_kelvin);
-    return fmax(0.3, fmax(noise, 1.2 * series->step_kelvin));
+    return fmax(LEAST_TURN, fmax(noise, 1.2 * series->step_kelvin));
 }
 
 /* Turns are counted before there is room for them: a long log has far fewer turns than values. */

@@ -195,6 +195,29 @@ static void noise_is_no_cycle(void **state)
     }
 }
 
+/* Two hours of a dead oven, and of one that runs away, as a display with tenths shows them: neighbours are
+ * often equal, and the slow rise at the end turns seldom. Neither has a cycle, and each is told as what it
+ * is. */
+static void tenths_of_noise_are_no_cycle(void **state)
+{
+    (void)state;
+    static const double noises[] = {0.1, 0.3, 0.6};
+    RandomStream stream = random_stream(6);
+    for (int trial = 0; trial < 90; trial++) {
+        const double noise = noises[trial % 3], rises = trial % 2 ? 390 : 0;
+        for (int i = 0; i < 721; i++) {
+            second[i] = 10 * i;
+            const double value = 22 + rises * (1 - exp(-second[i] / 1500)) + noise * random_normal(&stream);
+            celsius[i] = floor(value * 10 + 0.5) / 10;
+        }
+        const Run run = analyse(721, 177, NULL);
+        says_why(&run, rises > 0 ? RUN_RUNS_AWAY : RUN_NEVER_REACHES);
+        says_why(&run, RUN_NEVER_CYCLES);
+        assert_true(isnan(run.mean_celsius.value));
+        assert_int_equal(run.cycles, 0);
+    }
+}
+
 /* Notes every two or three minutes: peaks and troughs as a person looks at the display. */
 static void notes_by_hand_have_cycles(void **state)
 {
@@ -412,6 +435,7 @@ int main(void)
                                        cmocka_unit_test(thermometers_count),
                                        cmocka_unit_test(an_oven_that_never_cycles_has_no_mean),
                                        cmocka_unit_test(noise_is_no_cycle),
+                                       cmocka_unit_test(tenths_of_noise_are_no_cycle),
                                        cmocka_unit_test(notes_by_hand_have_cycles),
                                        cmocka_unit_test(one_that_runs_away_is_found),
                                        cmocka_unit_test(a_short_log_says_so),
