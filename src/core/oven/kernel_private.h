@@ -244,10 +244,13 @@ static inline void KERNEL(sum_fourth)(Batch *b, const OvenTerms *terms)
 {
     REAL half[LANES];
     Lane weight;
+    bool is_any = false;
     for (int l = 0; l < LANES; l++) {
         const double step = (double)AT(b->step, l), past = b->second[l] - terms->mean_from_second;
         half[l] = (REAL)(0.5 * (past <= 0 ? 0 : past < step ? past : step));
+        is_any |= past > 0;
     }
+    if (!is_any) return;
     memcpy(&weight, half, sizeof weight);
     for (int i = 0; i < OVEN_RADIANT; i++)
         b->fourth[i] += weight * (KERNEL(fourth_power)(b->state[i]) + KERNEL(fourth_power)(b->next[i]));

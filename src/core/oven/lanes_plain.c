@@ -1,34 +1,4 @@
-/* lanes_plain.c: four doubles or eight floats side by side, for any processor: the compiler splits the
- * vectors into whatever there is. Same bits as lanes_wide.c. */
-#include "core/oven/oven_private.h"
-
-#include <math.h>
-
-#define REAL         float
-#define REAL_BITS    uint32_t
-#define REAL_ROOT(x) sqrtf(x)
-#define LANES        8
-#define KERNEL(name) single_##name
-#include "core/oven/kernel_private.h"
-
-void oven__run_single(const Oven *const *ovens, OvenRun *runs, int count, const OvenTerms *terms)
-{
-    single_run(ovens, runs, count, terms);
-}
-
-#undef REAL
-#undef REAL_BITS
-#undef REAL_ROOT
-#undef LANES
-#undef KERNEL
-#define REAL         double
-#define REAL_BITS    uint64_t
-#define REAL_ROOT(x) sqrt(x)
-#define LANES        4
-#define KERNEL(name) double_##name
-#include "core/oven/kernel_private.h"
-
-void oven__run_double(const Oven *const *ovens, OvenRun *runs, int count, const OvenTerms *terms)
-{
-    double_run(ovens, runs, count, terms);
-}
+/* lanes_plain.c: many ovens side by side, for any processor: the compiler splits the vectors into whatever
+ * there is. Same bits as lanes_wide.c. */
+#define RUN(kind) oven__run_##kind
+#include "core/oven/lanes_private.h"
