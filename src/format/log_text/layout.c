@@ -139,8 +139,9 @@ static Text without_sign(Text line)
     return line;
 }
 
-/* At least half the cells must be units: `no, time, c` is a row of headings. */
-static bool is_unit_row(const Text *cells, int count)
+/* At least half the cells must be units: `no, time, c` is a row of headings. Behind a comment all must: a
+ * remark may have as many cells as the headings that follow it. */
+static bool is_unit_row(const Text *cells, int count, bool needs_all)
 {
     static const char *const units[] = {"s",        "sec",   "min", "h", "ms", "hh:mm",
                                         "hh:mm:ss", "mm:ss", "w",   "v", "-",  "%"};
@@ -153,7 +154,7 @@ static bool is_unit_row(const Text *cells, int count)
             if (strchr("()[]", cells[i].bytes[k]) && k == 0 && cells[i].length <= 10) is_known = true;
         known += is_known;
     }
-    return known > 0 && 2 * known >= count;
+    return known > 0 && (needs_all ? known == count : 2 * known >= count);
 }
 
 /* Headings in front of the values: the last line with as many cells, or the one before if that has units. A
@@ -162,8 +163,10 @@ static void find_headings(Text text, LogLayout *layout)
 {
     LogLines lines = {text.bytes, layout->first_byte, 0};
     Text line, cells[LOG_TEXT_MOST_COLUMNS];
+    bool is_remark = false;
     while (log_text__next_line(&lines, &line)) {
         const Text plain = without_sign(line);
+        const bool is_comment = log_text__is_comment(line, layout->separator);
         const int count = split(plain, layout->separator, cells);
         if (log_text__unit_of(plain) != LOG_TEXT_UNIT_OPEN) layout->unit = log_text__unit_of(plain);
         if (count != layout->column_count || plain.length == 0) {
@@ -171,13 +174,14 @@ static void find_headings(Text text, LogLayout *layout)
                 layout->heading_line = line;
             continue;
         }
-        if (layout->has_headings && is_unit_row(cells, count)) {
+        if (layout->has_headings && is_unit_row(cells, count, is_remark && !is_comment)) {
             memcpy(layout->units, cells, (size_t)count * sizeof *cells);
             continue;
         }
         memcpy(layout->headings, cells, (size_t)count * sizeof *cells);
         layout->has_headings = true;
         layout->heading_line = line;
+        is_remark = is_comment;
     }
 }
 
