@@ -86,6 +86,8 @@ static void say_head(const Report *report)
         (WordValue[]){{"appliance", report->appliance->name}, {"says", report->appliance->description->says}},
         2);
     say_line(report, "call.entries", (WordValue[]){{"count", count}, {"weighed", weighed}}, 2);
+    if (report->standing->model->usual_function >= 0 && !report->standing->model->thermal.has_own_dimensions)
+        say_line(report, "call.typical-oven", NULL, 0);
     for (int e = 0; e < report->call->entry_count; e++) {
         const EntryKind kind = report->call->entries[e].kind;
         if ((kind != ENTRY_RUN && kind != ENTRY_SPOT) ||

@@ -285,6 +285,11 @@ bool cli__simulate(Invocation *invocation, Error *error)
         !thermal_begin(&simulation->circuit, &simulation->model, error) || !read_function(simulation, error))
         return false;
     find_variants(simulation);
+    if (!simulation->model.has_own_dimensions)
+        text_addf(&invocation->notes,
+                  "ovenwright: %s gives no sizes under 'thermal': a typical oven of 600 x 420 x 480 mm is "
+                  "simulated\n",
+                  simulation->appliance.description->file);
     if (!bake(simulation, error)) return false;
     TextBuilder table = text_builder(invocation->arena, TABLE_LIMIT);
     write_table(simulation, file ? &table : &invocation->out);

@@ -171,8 +171,9 @@ bool call_json_standing(const Words *words, const Standing *standing, const Plan
     TextBuilder verdict = sentence(out);
     words_say_verdict(words, standing, plan, &verdict);
     json_t *root =
-        json_pack("{ss so so so so so so so so sb ss ss}", "appliance", standing->model->appliance->name,
-                  "warnings", warnings_said(words, standing, plan, out), "suspects", suspects(standing, out),
+        json_pack("{ss sb so so so so so so so so sb ss ss}", "appliance", standing->model->appliance->name,
+                  "typical_oven", !standing->model->thermal.has_own_dimensions, "warnings",
+                  warnings_said(words, standing, plan, out), "suspects", suspects(standing, out),
                   "nothing_wrong", call_json__number(standing->nothing_wrong.probability), "left_out",
                   call_json__number(standing->model->left_out), "contradictions",
                   contradictions(words, standing, out), "steps", steps(words, standing, plan, out), "set",
