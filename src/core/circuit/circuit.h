@@ -22,7 +22,7 @@ typedef struct {
     int fault, severity; /* numbers: of the fault; into its severity[] */
 } Variant;
 
-enum { CIRCUIT_MOST_FAULTS = 2, CIRCUIT_NETWORK_MODES = 3, CIRCUIT_MOST_STAGES = 64 };
+enum { CIRCUIT_MOST_FAULTS = 2, CIRCUIT_NETWORK_MODES = 3, CIRCUIT_MOST_STAGES = 16 };
 
 /* What no wiring diagram shows: every mark leaks a little to earth, so that no part of the network floats,
  * and every gap has insulation and a stray capacitance across it (a metre of two wires side by side has
@@ -96,8 +96,8 @@ bool circuit_power_begin(Circuit *circuit, CircuitPower *power, Error *error) MU
 double circuit_power_share(const CircuitPower *power, int function, int branch, const int *variants,
                            int count);
 
-/* A stage of a function: some contacts closed, at most CIRCUIT_MOST_STAGES in all. `live` is then asked for
- * watts[branch_count] of some branches, and for the ohms that the control sees of its sensor, or NAN. */
+/* A stage of a function: some contacts closed, CIRCUIT_MOST_STAGES for each function. `live` is then asked
+ * for watts[branch_count] of some branches, and for the ohms that the control sees of its sensor, or NAN. */
 bool circuit_stage(Circuit *circuit, const int *contacts, int count, CircuitMeter *live,
                    Error *error) MUST_CHECK;
 void circuit_watts(const CircuitMeter *live, const int *branches, int branch_count, const int *variants,

@@ -62,7 +62,7 @@ static bool watch(Circuit *circuit, int setting, CircuitMeter *live, Error *erro
 bool circuit_stage(Circuit *circuit, const int *contacts, int count, CircuitMeter *live, Error *error)
 {
     const int setting = circuit->setting_count;
-    assert(setting < circuit->appliance->function_count + CIRCUIT_MOST_STAGES);
+    assert(setting < circuit->appliance->function_count * (1 + CIRCUIT_MOST_STAGES));
     circuit->settings[setting] =
         (Function){.name = "", .says = "", .contacts = contacts, .contact_count = count};
     circuit->setting_count++;

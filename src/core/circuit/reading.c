@@ -50,7 +50,7 @@ bool circuit_begin(const Appliance *appliance, double ambient_celsius, Arena *ar
                    Error *error)
 {
     *circuit = (Circuit){.appliance = appliance, .ambient_celsius = ambient_celsius, .arena = arena};
-    const size_t settings = (size_t)appliance->function_count + CIRCUIT_MOST_STAGES;
+    const size_t settings = (size_t)appliance->function_count * (1 + CIRCUIT_MOST_STAGES);
     circuit->networks = ARENA_ARRAY(arena, CircuitNetwork *, settings * CIRCUIT_NETWORK_MODES);
     circuit->settings = ARENA_ARRAY(arena, Function, settings);
     circuit->pattern = circuit__pattern(appliance, arena);

@@ -35,35 +35,59 @@ static const double BULB = 6e-3, BULB_LENGTH = 180e-3, BULB_CAPACITY = 9.0;
 static const double BEAD_AREA = 3.1e-6, BEAD_CAPACITY = 2.1e-3, BEAD_COEFFICIENT = 35;
 static const double SENSOR_EMISSIVITY = 0.5, BEAD_EMISSIVITY = 0.6,
                     BRACKET = 0.05; /* touches the wall: of the air */
-static const double RACK_AREA = 0.30, RACK_MASS = 2.5, RACK_WIRE = 5e-3;
+static const double RACK_AREA = 0.30, RACK_WIRE = 5e-3;
 static const double GLASS = 4e-3, PANE_GAP = 15e-3,
                     FRAME_SHARE = 1.3; /* panes of a door; its frame beside them */
 static const double SKIN_SHEET = 0.7e-3, SKIN_RATIO = 1.3, SKIN_EMISSIVITY = 0.85;
-static const double BRIDGE = 0.35;    /* W/K for each metre of the front frame, past the insulation */
-static const double VENT_AREA = 8e-4; /* low opening and high one, m2 */
+static const double BRIDGE = 0.35; /* W/K for each metre of the front frame, past the insulation */
 
-/* Dimensions of a typical oven, for a file without thermal data, and the names that a file may use. */
+/* Names that a file may use, and a typical oven's sizes for what it does not say: metres, panes, kilograms,
+ * square metres of the vent's low opening and of its high one. A name that ends in a dot goes on with a
+ * material. */
+enum {
+    WIDTH,
+    HEIGHT,
+    DEPTH,
+    PANES,
+    GASKET_LENGTH,
+    RACK_MASS,
+    VENT_AREA,
+    FLOOR,
+    LINER,
+    INSULATION,
+    SIZE_COUNT
+};
 static const struct {
     const char *name;
     double typical;
-} known[] = {{"cavity.width", 0.6},       {"cavity.height", 0.42}, {"cavity.depth", 0.48}, {"door.panes", 2},
-             {"door.gasket-length", 1.9}, {"rack.mass", 2.5},      {"vent.area", 8e-4},    {"floor.", 1.0e-3},
-             {"liner.", 1.0e-3},          {"insulation.", 45e-3}};
+} known[SIZE_COUNT] = {
+    [WIDTH] = {"cavity.width", 0.6},
+    [HEIGHT] = {"cavity.height", 0.42},
+    [DEPTH] = {"cavity.depth", 0.48},
+    [PANES] = {"door.panes", 2},
+    [GASKET_LENGTH] = {"door.gasket-length", 1.9},
+    [RACK_MASS] = {"rack.mass", 2.5},
+    [VENT_AREA] = {"vent.area", 8e-4},
+    [FLOOR] = {"floor.", 1.0e-3},
+    [LINER] = {"liner.", 1.0e-3},
+    [INSULATION] = {"insulation.", 45e-3},
+};
 
-static double thermal_number(const Description *description, const char *name, double otherwise)
-{
-    for (int i = 0; i < description->thermal_count; i++)
-        if (text_equal(description->thermal[i].name, name)) return description->thermal[i].value;
-    return otherwise;
-}
-
-/* 'liner.steel': the thickness, and the material after the dot. */
-static double layer(const ThermalModel *model, const char *group, double otherwise, const char **material)
+static double size_said(const ThermalModel *model, int size)
 {
     const Description *description = model->appliance->description;
     for (int i = 0; i < description->thermal_count; i++)
-        if (strncmp(description->thermal[i].name, group, strlen(group)) == 0) {
-            *material = description->thermal[i].name + strlen(group);
+        if (text_equal(description->thermal[i].name, known[size].name)) return description->thermal[i].value;
+    return known[size].typical;
+}
+
+/* 'liner.steel': the thickness, and the material after the dot. */
+static double layer(const ThermalModel *model, int group, double otherwise, const char **material)
+{
+    const Description *description = model->appliance->description;
+    for (int i = 0; i < description->thermal_count; i++)
+        if (strncmp(description->thermal[i].name, known[group].name, strlen(known[group].name)) == 0) {
+            *material = description->thermal[i].name + strlen(known[group].name);
             return description->thermal[i].value;
         }
     return otherwise;
@@ -87,11 +111,10 @@ static bool check_numbers(const ThermalModel *model, Error *error)
     const Description *description = model->appliance->description;
     for (int i = 0; i < description->thermal_count; i++) {
         const DescribedNumber *number = &description->thermal[i];
-        const size_t count = sizeof known / sizeof *known;
-        size_t k = 0;
-        while (k < count && strncmp(number->name, known[k].name, strlen(known[k].name)) != 0) k++;
-        const bool is_layer = k < count && known[k].name[strlen(known[k].name) - 1] == '.';
-        if (k == count || (!is_layer && !text_equal(number->name, known[k].name)))
+        int k = 0;
+        while (k < SIZE_COUNT && strncmp(number->name, known[k].name, strlen(known[k].name)) != 0) k++;
+        const bool is_layer = k < SIZE_COUNT && known[k].name[strlen(known[k].name) - 1] == '.';
+        if (k == SIZE_COUNT || (!is_layer && !text_equal(number->name, known[k].name)))
             return refuse(
                 model, number,
                 "thermal data: cavity (width, height, depth), liner, floor and insulation (material: "
@@ -109,12 +132,11 @@ static bool check_numbers(const ThermalModel *model, Error *error)
 
 static ThermalSize size_of(const ThermalModel *model)
 {
-    const Description *description = model->appliance->description;
-    ThermalSize size = {.width = thermal_number(description, "cavity.width", known[0].typical),
-                        .height = thermal_number(description, "cavity.height", known[1].typical),
-                        .depth = thermal_number(description, "cavity.depth", known[2].typical),
-                        .panes = (int)thermal_number(description, "door.panes", known[3].typical),
-                        .gasket_length = thermal_number(description, "door.gasket-length", known[4].typical)};
+    ThermalSize size = {.width = size_said(model, WIDTH),
+                        .height = size_said(model, HEIGHT),
+                        .depth = size_said(model, DEPTH),
+                        .panes = (int)size_said(model, PANES),
+                        .gasket_length = size_said(model, GASKET_LENGTH)};
     size.floor_area = size.width * size.depth;
     size.wall_area = 2 * size.height * size.depth + size.width * size.height;
     size.door_area = size.width * size.height;
@@ -171,12 +193,12 @@ static void build_elements(ThermalModel *model, OvenNetwork *network)
 static void build_panels(const ThermalModel *model, const ThermalSize *size, OvenNetwork *network)
 {
     const char *sheet_name = "steel", *wool_name = "glass-wool";
-    const double sheet = layer(model, "liner.", 1.0e-3, &sheet_name),
-                 thickness = layer(model, "insulation.", 45e-3, &wool_name);
+    const double sheet = layer(model, LINER, known[LINER].typical, &sheet_name),
+                 thickness = layer(model, INSULATION, known[INSULATION].typical, &wool_name);
     const Material *steel = material(model, sheet_name), *wool = material(model, wool_name);
     const double per_area = sheet * steel->density * material_specific_heat(steel, HOT);
     const char *plate_name = sheet_name; /* above an element that is out of sight */
-    const double plate = layer(model, "floor.", sheet, &plate_name);
+    const double plate = layer(model, FLOOR, sheet, &plate_name);
     const Material *floor = material(model, plate_name);
     set_capacity(network, OVEN_FLOOR,
                  plate * floor->density * material_specific_heat(floor, HOT) * size->floor_area);
@@ -234,14 +256,12 @@ static void build_inside(const ThermalModel *model, const ThermalSize *size, Ove
 {
     const HeatAir air = heat_air(HOT);
     const Material *steel = material(model, "steel");
-    const double mass = thermal_number(model->appliance->description, "rack.mass", RACK_MASS);
+    const double mass = size_said(model, RACK_MASS);
     set_capacity(network, OVEN_AIR, size->floor_area * size->height * air.density * air.specific_heat);
     set_capacity(network, OVEN_RACK, mass * material_specific_heat(steel, HOT));
     network->free[OVEN_RACK] = free_law(heat_convection_cylinder(RACK_WIRE, HOT - 20, HOT), RACK_AREA, 20);
     set_capacity(network, OVEN_CORE, 1); /* nothing stands on the rack */
-    const int senses =
-        appliance_find_part(model->appliance, model->appliance->description->regulation.senses);
-    const bool is_tube = senses >= 0 && model->appliance->parts[senses].described->has_sensor;
+    const bool is_tube = thermal__has_tube(model);
     const double area = MATH_PI * (is_tube ? TUBE * TUBE_LENGTH : BULB * BULB_LENGTH);
     set_capacity(network, OVEN_SENSOR, is_tube ? TUBE_CAPACITY : BULB_CAPACITY);
     network->free[OVEN_SENSOR] = heat_convection_cylinder(is_tube ? TUBE : BULB, HOT - 10, HOT) * area;
@@ -289,7 +309,7 @@ static double draught(double area, double height)
 
 static void build_air_flow(ThermalModel *model, const ThermalSize *size, OvenNetwork *network)
 {
-    const double vent = thermal_number(model->appliance->description, "vent.area", VENT_AREA);
+    const double vent = size_said(model, VENT_AREA);
     /* Half of a gap around the door lies low, half of it high. */
     model->gap_vent = draught(size->gasket_length / 2, size->height);
     network->vent[0] = draught(vent, size->height) + THERMAL_GASKET_GAP * model->gap_vent;

@@ -34,19 +34,25 @@ static bool has(const ThermalModel *model, EffectType effect, const int *variant
     return false;
 }
 
-static const DescribedPart *sensing(const ThermalModel *model)
+const DescribedPart *thermal__sensing(const ThermalModel *model)
 {
     const int part = appliance_find_part(model->appliance, model->appliance->description->regulation.senses);
     return part >= 0 ? model->appliance->parts[part].described : NULL;
 }
 
+bool thermal__has_tube(const ThermalModel *model)
+{
+    const DescribedPart *sensor = thermal__sensing(model);
+    return sensor && sensor->has_sensor;
+}
+
 /* Where a sensor with `added` ohms in its loop is when the control takes it to be at `celsius`. */
 static double misled(const ThermalModel *model, double celsius, double added)
 {
-    const DescribedPart *sensor = sensing(model);
+    const DescribedPart *sensor = thermal__sensing(model);
     double ohm, there = celsius;
     Error ignored;
-    if (!sensor || !sensor->has_sensor || fabs(added) < 1e-3) return celsius;
+    if (!thermal__has_tube(model) || fabs(added) < 1e-3) return celsius;
     if (!sensor_ohm(&sensor->sensor, celsius, &ohm, &ignored)) return celsius;
     if (!sensor_celsius_from_ohm(&sensor->sensor, ohm - added, &there, &ignored))
         return added > 0 ? -200 : 800; /* never warm enough, never cold enough: off the sensor's scale */

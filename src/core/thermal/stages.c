@@ -14,7 +14,7 @@
 #include <assert.h>
 #include <math.h>
 
-enum { MOST_CONTACTS = 64 };
+enum { MOST_CONTACTS = 128 };
 
 typedef struct {
     int contacts[MOST_CONTACTS], count;
@@ -29,8 +29,9 @@ static bool contains(const Contacts *contacts, int branch)
 
 static void add(Contacts *contacts, int branch)
 {
-    if (!contains(contacts, branch) && contacts->count < MOST_CONTACTS)
-        contacts->contacts[contacts->count++] = branch;
+    if (contains(contacts, branch)) return;
+    assert(contacts->count < MOST_CONTACTS); /* an appliance with more has been refused */
+    contacts->contacts[contacts->count++] = branch;
 }
 
 /* The contacts that open when the oven is hot enough. */
@@ -156,11 +157,22 @@ static bool add_function(ThermalModel *model, int number, const Contacts *cyclin
     return add_stage(model, &waiting, &function->idle, error);
 }
 
+static bool check_contacts(const Appliance *appliance, Error *error)
+{
+    int count = 0;
+    for (int b = 0; b < appliance->branch_count; b++) count += appliance->branches[b].type == BRANCH_CONTACT;
+    if (count <= MOST_CONTACTS) return true;
+    error_set(error, ERROR_TOO_LARGE, appliance->name, "at most %d contacts, to simulate its oven",
+              MOST_CONTACTS);
+    return error_at(error, appliance->description->file, 0, 0);
+}
+
 /* Each function is first asked as it is, with all its contacts, whether it heats at all. */
 bool thermal__stages(ThermalModel *model, Error *error)
 {
     const Appliance *appliance = model->appliance;
     Contacts cycling;
+    if (!check_contacts(appliance, error)) return false;
     if (!find_cycling(model, &cycling, error)) return false;
     for (int f = 1; f < appliance->function_count; f++) {
         Contacts all = {.count = 0};
@@ -175,12 +187,14 @@ bool thermal__stages(ThermalModel *model, Error *error)
 void thermal__watts(const ThermalModel *model, const CircuitMeter *live, const int *variants, int count,
                     double watt[OVEN_HEATS])
 {
-    enum { MOST_HEATERS = 32 };
-    double each[MOST_HEATERS];
-    assert(model->heater_count <= MOST_HEATERS);
-    circuit_watts(live, model->heaters, model->heater_count, variants, count, each);
+    enum { AT_ONCE = 16 }; /* more than any oven has, in one question to the circuit */
+    double each[AT_ONCE];
     for (int e = 0; e < OVEN_HEATS; e++) watt[e] = 0;
-    for (int i = 0; i < model->heater_count; i++) watt[model->heat_of[i]] += fmax(each[i], 0);
+    for (int done = 0; done < model->heater_count; done += AT_ONCE) {
+        const int asked = model->heater_count - done < AT_ONCE ? model->heater_count - done : AT_ONCE;
+        circuit_watts(live, model->heaters + done, asked, variants, count, each);
+        for (int i = 0; i < asked; i++) watt[model->heat_of[done + i]] += fmax(each[i], 0);
+    }
 }
 
 /* The strongest winding that has power; a slow one counts for its share of the strongest. */

@@ -12,6 +12,7 @@
 #include <assert.h>
 #include <math.h>
 
+static const double LEAST_HYSTERESIS = 1; /* kelvin, of a cutout; common practice, no source */
 static const double CALIBRATION_SECOND = 5400, CALIBRATION_FROM = 2400, CALIBRATION_SAMPLE = 10;
 enum { CALIBRATION_ROUNDS = 3, CALIBRATION_SAMPLES = 541, CALIBRATION_SWITCHES = 128 };
 
@@ -46,6 +47,18 @@ static int find_cutout(const Appliance *appliance)
         if (appliance->parts[p].described && appliance_number(&appliance->parts[p], "trips", -1) > 0)
             return p;
     return -1;
+}
+
+/* One that resets while it is still as hot as where it trips would switch without end. */
+static bool check_cutout(const ThermalModel *model, Error *error)
+{
+    if (model->cutout < 0) return true;
+    const Part *part = &model->appliance->parts[model->cutout];
+    const double trips = appliance_number(part, "trips", 0), resets = appliance_number(part, "resets", -1);
+    if (resets < trips - LEAST_HYSTERESIS) return true;
+    error_set(error, ERROR_INCONSISTENT, part->name,
+              "a cutout that resets at least %g K below where it trips", LEAST_HYSTERESIS);
+    return error_at(error, model->appliance->description->file, part->described->line, 0);
 }
 
 /* Mean of the centre over whole cycles, from the first call after CALIBRATION_FROM to the last. */
@@ -108,13 +121,12 @@ static bool calibrate(ThermalModel *model)
 bool thermal_begin(Circuit *circuit, ThermalModel *model, Error *error)
 {
     const Appliance *appliance = circuit->appliance;
-    const int senses = appliance_find_part(appliance, appliance->description->regulation.senses);
     *model = (ThermalModel){.appliance = appliance, .circuit = circuit, .cutout = find_cutout(appliance)};
-    const bool is_sensor = senses >= 0 && appliance->parts[senses].described->has_sensor;
-    model->setting_kelvin = is_sensor ? THERMAL_SETTING_CONTROL : THERMAL_SETTING_THERMOSTAT;
+    model->setting_kelvin = thermal__has_tube(model) ? THERMAL_SETTING_CONTROL : THERMAL_SETTING_THERMOSTAT;
     model->functions = ARENA_ARRAY(circuit->arena, ThermalFunction, (size_t)appliance->function_count);
     if (!model->functions || !list_heaters(model)) return error_memory(error);
-    if (!thermal__build(model, error) || !thermal__stages(model, error)) return false;
+    if (!check_cutout(model, error) || !thermal__build(model, error) || !thermal__stages(model, error))
+        return false;
     return calibrate(model) || error_memory(error);
 }
 

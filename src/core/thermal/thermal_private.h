@@ -34,6 +34,12 @@ void thermal__differ(const ThermalFamily *family, OvenNetwork *network);
 double thermal__ratio(const ThermalFamily *family, ThermalTrait trait);
 void thermal__spoil(const ThermalModel *model, const int *variants, int count, Oven *oven);
 
+/* The part that the control senses with, as described; NULL where the file names none that has a description.
+ */
+const DescribedPart *thermal__sensing(const ThermalModel *model);
+/* Is it a tube with a resistance, not a bulb? */
+bool thermal__has_tube(const ThermalModel *model);
+
 const Fault *thermal__fault(const ThermalModel *model, int variant);
 double thermal__severity(const ThermalModel *model, int variant);
 

@@ -5,6 +5,7 @@
 #include "support/near.h"
 #include "support/shipped.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -161,6 +162,70 @@ static void the_example_of_the_guide_is_an_oven(void **state)
     arena_free(&example.arena);
 }
 
+/* A shipped file with one piece of its text replaced, made into an oven. */
+static bool begin_replaced(Spoilt *spoilt, const char *name, const char *text, const char *by)
+{
+    char path[200];
+    *spoilt = (Spoilt){.arena = arena_new(1 << 27)};
+    Catalogue *catalogue = arena_take(&spoilt->arena, sizeof *catalogue);
+    assert_non_null(catalogue);
+    shipped_read_catalogue(&spoilt->arena, catalogue);
+    snprintf(path, sizeof path, "data/appliances/%s.yaml", name);
+    const Text whole = file_read(path);
+    const char *bytes = arena_copy_text(&spoilt->arena, whole.bytes, whole.length), *at = strstr(bytes, text);
+    assert_non_null(at);
+    TextBuilder replaced = text_builder(&spoilt->arena, 1 << 20);
+    text_add_bytes(&replaced, bytes, (size_t)(at - bytes));
+    text_add(&replaced, by);
+    text_add(&replaced, at + strlen(text));
+    free((void *)whole.bytes);
+    const Text file = {text_string(&replaced), replaced.length};
+    assert_true(appliance_yaml_read(path, file, &spoilt->arena, &spoilt->description, &spoilt->error));
+    assert_true(appliance_build(&spoilt->description, catalogue, NULL, 0, &spoilt->arena, &spoilt->appliance,
+                                &spoilt->error));
+    assert_true(circuit_begin(&spoilt->appliance, 22, &spoilt->arena, &spoilt->circuit, &spoilt->error));
+    return thermal_begin(&spoilt->circuit, &spoilt->model, &spoilt->error);
+}
+
+/* It would switch without end. */
+static void a_cutout_resets_below_where_it_trips(void **state)
+{
+    (void)state;
+    Spoilt spoilt;
+    assert_false(begin_replaced(&spoilt, "oven-230", "resets: 300C", "resets: 400C"));
+    assert_int_equal(spoilt.error.code, ERROR_INCONSISTENT);
+    assert_string_equal(spoilt.error.found, "cutout");
+    assert_true(spoilt.error.line > 0);
+    arena_free(&spoilt.arena);
+}
+
+/* A wire has no description of its own, and senses nothing: the control is then taken to have a bulb. */
+static void a_wire_may_be_named_as_what_senses(void **state)
+{
+    (void)state;
+    Spoilt spoilt;
+    assert_true(begin_replaced(&spoilt, "range-relay-control", "senses: oven-sensor", "senses: wire-L1-K1"));
+    assert_near(spoilt.model.setting_kelvin, THERMAL_SETTING_THERMOSTAT, 0);
+    arena_free(&spoilt.arena);
+}
+
+static void many_functions_have_their_stages(void **state)
+{
+    (void)state;
+    Spoilt spoilt;
+    char functions[8000] = "";
+    size_t length = 0;
+    for (int i = 0; i < 60; i++)
+        length +=
+            (size_t)snprintf(functions + length, sizeof functions - length,
+                             "  warm%d:\n    closes: [thermostat.heat, selector.bottom, selector.top]\n", i);
+    snprintf(functions + length, sizeof functions - length, "  light:\n");
+    assert_true(begin_replaced(&spoilt, "oven-230", "  light:\n", functions));
+    const int last = appliance_find_function(&spoilt.appliance, "warm59");
+    assert_true(last > 0 && spoilt.model.functions[last].heating_count == 1);
+    arena_free(&spoilt.arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -170,6 +235,9 @@ int main(void)
         cmocka_unit_test(sizes_that_can_be),
         cmocka_unit_test(contacts_that_are_not_there),
         cmocka_unit_test(without_data_a_typical_oven_stands_in),
+        cmocka_unit_test(a_cutout_resets_below_where_it_trips),
+        cmocka_unit_test(a_wire_may_be_named_as_what_senses),
+        cmocka_unit_test(many_functions_have_their_stages),
         cmocka_unit_test(the_example_of_the_guide_is_an_oven),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
