@@ -1,6 +1,8 @@
 /* simulate.c: ovens to behaviours, eight at a time. */
 #include "core/behaviour/behaviour_private.h"
 
+#include "core/heat/heat.h"
+
 #include <assert.h>
 #include <math.h>
 #include <string.h>
@@ -12,8 +14,7 @@ static const double BAKE_FROM = 1200;
 /* Convection onto something of 100 C, W/m2K; common practice, no source. */
 static const double ONTO_FOOD = 10, FOOD_KELVIN = 373;
 static const double FACING_SHARE = 0.6,
-                    WALL_SHARE = 0.3;        /* of what a dish sees: the panel it faces, walls, door */
-static const double STEFAN = 5.670374419e-8; /* W/m2K4; CODATA 2018, from memory */
+                    WALL_SHARE = 0.3; /* of what a dish sees: the panel it faces, walls, door */
 
 /* Of one side of a dish: the panel and element that it faces, weighted by what they send, the walls and the
  * door, and the air. The denominator is that of a sound ceiling, so that a covered floor counts for less. */
@@ -26,7 +27,7 @@ static double flux(const Oven *oven, const OvenRun *run, OvenNode element, OvenN
                             (1 - FACING_SHARE - WALL_SHARE) * fourth[OVEN_DOOR];
     const double air = sqrt(sqrt(fourth[OVEN_AIR]));
     const double blown = oven->network.forced[OVEN_RACK] > 0 ? 2.5 : 1;
-    return STEFAN * radiated + blown * ONTO_FOOD * (air - FOOD_KELVIN);
+    return HEAT_STEFAN * radiated + blown * ONTO_FOOD * (air - FOOD_KELVIN);
 }
 
 static Behaviour boil_down(const Oven *oven, const OvenRun *run, const float *trace, int samples,

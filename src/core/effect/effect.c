@@ -4,17 +4,6 @@
 
 #include <assert.h>
 
-const char *effect_name(EffectType effect)
-{
-    static const char *const names[EFFECT_TYPE_COUNT] = {
-#define X(code, name, unit) name,
-        EFFECT_LIST(X)
-#undef X
-    };
-    assert(effect >= 0 && effect < EFFECT_TYPE_COUNT);
-    return names[effect];
-}
-
 Unit effect_unit(EffectType effect)
 {
     static const Unit units[EFFECT_TYPE_COUNT] = {

@@ -43,8 +43,7 @@ typedef enum {
 /* Does it happen to branches? */
 bool effect_is_electric(EffectType effect);
 
-Unit effect_unit(EffectType effect);        /* of its severity; UNIT_NONE: a plain factor, or none at all */
-const char *effect_name(EffectType effect); /* as in the file */
+Unit effect_unit(EffectType effect); /* of its severity; UNIT_NONE: a plain factor, or none at all */
 
 /* What the owner can notice. A fault mode may declare any (a seized fan is as dead as one without power); the
  * oven's simulation computes those before 'bottom-dead', the circuit the others (dead: next to no power;

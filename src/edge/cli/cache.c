@@ -14,7 +14,7 @@
 
 enum { PATH_LENGTH = 1024, CACHE_LIMIT = 32 << 20, PROGRAM_LIMIT = 256 << 20 };
 
-/* FNV-1a over eight bytes at a time (Fowler, Noll, Vo), with the high half folded in. */
+/* FNV-1a (Fowler, Noll, Vo). */
 static uint64_t hash_of(Text bytes)
 {
     uint64_t hash = 0xcbf29ce484222325u;
