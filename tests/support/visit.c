@@ -35,6 +35,26 @@ void visit_forget(Visit *visit)
     arena_free(&visit->answers);
 }
 
+int visit_set_up_group(void **state)
+{
+    static Visit visit;
+    visit_begin(&visit, "range-relay-control");
+    *state = &visit;
+    return 0;
+}
+
+int visit_tear_down_group(void **state)
+{
+    visit_end(*state);
+    return 0;
+}
+
+int visit_set_up(void **state)
+{
+    visit_forget(*state);
+    return 0;
+}
+
 static Entry *add(Visit *visit, Entry entry)
 {
     Error error = {0};

@@ -23,6 +23,12 @@ void visit_begin(Visit *visit, const char *appliance);
 void visit_end(Visit *visit);
 void visit_forget(Visit *visit); /* all entries and standings; the model stays */
 
+/* The same as fixtures of a group of tests: one visit to a range-relay-control for all, without entries for
+ * each. */
+int visit_set_up_group(void **state);
+int visit_tear_down_group(void **state);
+int visit_set_up(void **state);
+
 /* Each adds one entry and returns it. `lift` and `function` may be NULL; INFINITY is OL. */
 Entry *visit_complain(Visit *visit, const char *word);
 Entry *visit_look(Visit *visit, const char *part, const char *word, const char *function);

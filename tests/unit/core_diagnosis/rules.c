@@ -8,26 +8,6 @@
 #include "support/shipped.h"
 #include "support/visit.h"
 
-static int begin(void **state)
-{
-    static Visit visit;
-    visit_begin(&visit, "range-relay-control");
-    *state = &visit;
-    return 0;
-}
-
-static int end(void **state)
-{
-    visit_end(*state);
-    return 0;
-}
-
-static int fresh(void **state)
-{
-    visit_forget(*state);
-    return 0;
-}
-
 static void tell_of_a_dark_element(Visit *visit)
 {
     visit_complain(visit, "pale-bottom");
@@ -191,7 +171,7 @@ static void notes_and_runs_without_figures_are_not_weighed(void **state)
                         (size_t)visit->model.hypothesis_count * sizeof(double));
 }
 
-#define TEST(name) cmocka_unit_test_setup(name, fresh)
+#define TEST(name) cmocka_unit_test_setup(name, visit_set_up)
 
 int main(void)
 {
@@ -201,5 +181,5 @@ int main(void)
         TEST(fitting_entries_are_no_contradiction),    TEST(sound_oven_leads),
         TEST(every_reading_of_a_sound_appliance_fits), TEST(notes_and_runs_without_figures_are_not_weighed),
     };
-    return cmocka_run_group_tests(tests, begin, end);
+    return cmocka_run_group_tests(tests, visit_set_up_group, visit_tear_down_group);
 }

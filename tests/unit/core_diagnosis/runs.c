@@ -13,26 +13,6 @@ enum { SEED = 318, MOST = 8000 };
 static const double FAHRENHEIT = 5.0 / 9;
 static const BakedTerms TYPICAL = {.traits = 0, .probe = 0, .noise_kelvin = 0.3};
 
-static int begin(void **state)
-{
-    static Visit visit;
-    visit_begin(&visit, "range-relay-control");
-    *state = &visit;
-    return 0;
-}
-
-static int end(void **state)
-{
-    visit_end(*state);
-    return 0;
-}
-
-static int fresh(void **state)
-{
-    visit_forget(*state);
-    return 0;
-}
-
 /* A run of an oven with this fault, or none, at the middle of its severities; it lives as long as the model.
  */
 static Entry *add_run(Visit *visit, const char *fault)
@@ -245,7 +225,7 @@ static void other_spots_change_no_bit(void **state)
     arena_free(&arena);
 }
 
-#define TEST(name) cmocka_unit_test_setup(name, fresh)
+#define TEST(name) cmocka_unit_test_setup(name, visit_set_up)
 
 int main(void)
 {
@@ -259,5 +239,5 @@ int main(void)
         TEST(memory_changes_no_bit),
         TEST(other_spots_change_no_bit),
     };
-    return cmocka_run_group_tests(tests, begin, end);
+    return cmocka_run_group_tests(tests, visit_set_up_group, visit_tear_down_group);
 }

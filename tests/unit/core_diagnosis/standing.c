@@ -11,26 +11,6 @@ enum { MOST = 8000 }; /* hypotheses */
 
 static const double REPAIR_FAILS = 0.02; /* as standing.c has it */
 
-static int begin(void **state)
-{
-    static Visit visit;
-    visit_begin(&visit, "range-relay-control");
-    *state = &visit;
-    return 0;
-}
-
-static int end(void **state)
-{
-    visit_end(*state);
-    return 0;
-}
-
-static int fresh(void **state)
-{
-    visit_forget(*state);
-    return 0;
-}
-
 static void tell_of_a_pale_bottom(Visit *visit)
 {
     visit_complain(visit, "pale-bottom");
@@ -313,16 +293,16 @@ static void too_little_memory_is_said(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup(probabilities_sum_to_one, fresh),
-        cmocka_unit_test_setup(the_same_call_gives_the_same_bits, fresh),
-        cmocka_unit_test_setup(struck_entries_change_nothing, fresh),
-        cmocka_unit_test_setup(the_order_of_readings_does_not_matter, fresh),
-        cmocka_unit_test_setup(a_repair_moves_the_weight_of_what_it_cures, fresh),
-        cmocka_unit_test_setup(two_entries_that_clash_are_named_both_ways_round, fresh),
-        cmocka_unit_test_setup(nothing_clashes_without_its_opponent, fresh),
-        cmocka_unit_test_setup(factors_multiply_to_the_posterior_odds, fresh),
-        cmocka_unit_test_setup(a_sure_suspect_has_sound_factors, fresh),
-        cmocka_unit_test_setup(too_little_memory_is_said, fresh),
+        cmocka_unit_test_setup(probabilities_sum_to_one, visit_set_up),
+        cmocka_unit_test_setup(the_same_call_gives_the_same_bits, visit_set_up),
+        cmocka_unit_test_setup(struck_entries_change_nothing, visit_set_up),
+        cmocka_unit_test_setup(the_order_of_readings_does_not_matter, visit_set_up),
+        cmocka_unit_test_setup(a_repair_moves_the_weight_of_what_it_cures, visit_set_up),
+        cmocka_unit_test_setup(two_entries_that_clash_are_named_both_ways_round, visit_set_up),
+        cmocka_unit_test_setup(nothing_clashes_without_its_opponent, visit_set_up),
+        cmocka_unit_test_setup(factors_multiply_to_the_posterior_odds, visit_set_up),
+        cmocka_unit_test_setup(a_sure_suspect_has_sound_factors, visit_set_up),
+        cmocka_unit_test_setup(too_little_memory_is_said, visit_set_up),
     };
-    return cmocka_run_group_tests(tests, begin, end);
+    return cmocka_run_group_tests(tests, visit_set_up_group, visit_tear_down_group);
 }
