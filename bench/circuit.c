@@ -5,6 +5,7 @@
  * process, which is the fastest way to use it: one circuit for each check, changed by 'alter' for each fault
  * and run. It takes too long for all, so a sample of circuits is timed, the loading of the circuits left out.
  */
+#include "measure.h"
 #include "netlist.h"
 #include "spice.h"
 
@@ -13,23 +14,8 @@
 
 #include <stdio.h>
 #include <stdlib.h>
-#include <time.h>
 
 enum { ROUNDS = 20, SAMPLED_CHECKS = 60, FAULTS_EACH = 10 };
-
-static double now(void)
-{
-    struct timespec time;
-    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &time);
-    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
-}
-
-static void demand(bool is_done, const Error *error)
-{
-    if (is_done) return;
-    fprintf(stderr, "%s: %s\n", error->found, error->expected);
-    exit(1);
-}
 
 static bool is_reading(const Check *check) { return check->from >= 0; }
 

@@ -6,11 +6,11 @@
 #include "core/plan/plan.h"
 #include "edge/cli/load.h"
 #include "format/call_yaml/call_yaml.h"
+#include "measure.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 enum { ROUNDS = 10, MIB = 1 << 20 };
 
@@ -38,20 +38,6 @@ typedef struct {
     double leading;
     char suspect[80], step[80];
 } Round;
-
-static double now(void)
-{
-    struct timespec time;
-    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &time);
-    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
-}
-
-static void demand(bool is_done, const Error *error)
-{
-    if (is_done) return;
-    fprintf(stderr, "line %d, %s: %s\n", error->line, error->found, error->expected);
-    exit(1);
-}
 
 static void note_result(const Appliance *appliance, const Standing *standing, const Plan *plan, Round *round)
 {

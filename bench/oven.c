@@ -5,6 +5,7 @@
  * pattern, each at the loosest tolerance of a ladder at which the centre is nowhere more than 0.1 K away from
  * a reference at 1e-10. Ours: the largest step with the same. Ours also integrates the two ledgers of energy;
  * theirs is spared them. One thread. */
+#include "measure.h"
 #include "sundials_oven.h"
 
 #include "core/thermal/thermal.h"
@@ -13,7 +14,6 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <time.h>
 
 enum { OVENS = 8, SAMPLES = 721, FROM_SECOND_HOUR = 360, TIMINGS = 5 };
 static const double SECOND = 7200, SAMPLE_SECOND = 10, MOST_KELVIN = 0.1, TIMED_SECOND = 0.15;
@@ -30,20 +30,6 @@ typedef struct {
 typedef struct {
     double kelvin, mean_kelvin, millisecond; /* largest error, of the second hour's mean; a run */
 } Figures;
-
-static double now(void)
-{
-    struct timespec time;
-    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &time);
-    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
-}
-
-static void demand(bool is_done, const Error *error)
-{
-    if (is_done) return;
-    fprintf(stderr, "%s: %s\n", error->found, error->expected);
-    exit(1);
-}
 
 /* The first variant with this effect; -1 for a healthy oven. */
 static int find_variant(const Circuit *circuit, EffectType effect)

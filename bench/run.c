@@ -7,21 +7,14 @@
 #include "core/run/run.h"
 #include "base/random.h"
 #include "format/log_text/log_text.h"
+#include "measure.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 enum { ROWS = 1000000, REPEATS = 3, VALUES = 721, CALLS = 20000 };
-
-static double now(void)
-{
-    struct timespec time;
-    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &time);
-    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
-}
 
 /* An oven of one node, 5 s steps, with a switch at 170 and 184 celsius and 0.2 K of noise. */
 typedef struct {
@@ -66,13 +59,6 @@ static double read_by_strtod(const char *bytes, double *sum)
         at = end;
     }
     return now() - start;
-}
-
-static void demand(bool is_done, const Error *error)
-{
-    if (is_done) return;
-    fprintf(stderr, "%s; expected %s\n", error->found, error->expected);
-    exit(1);
 }
 
 static void bench_log(void)
