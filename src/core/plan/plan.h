@@ -17,10 +17,12 @@
 enum { PLAN_MOST_STEPS = 4, PLAN_MOST_PLACES = 8, PLAN_MOST_SET = 64, PLAN_MOST_BRANCHES = 6 };
 
 typedef enum {
-    STEP_CHECK,  /* a reading or a look */
-    STEP_REPEAT, /* an entry that contradicts the others, once more */
-    STEP_REPAIR, /* replace or adjust a part */
-    STEP_PROVE   /* proving run: does it reach and hold the set temperature? */
+    STEP_CHECK,    /* a reading, a look, a question, what the control displays, a temperature */
+    STEP_REPEAT,   /* an entry that contradicts the others, once more */
+    STEP_REPAIR,   /* replace a part, or (is_adjustment) adjust it */
+    STEP_PROVE,    /* proving run: does it reach and hold the set temperature? */
+    STEP_CLOSE,    /* the call may be closed: proven right, or within specification */
+    STEP_HAND_OVER /* nothing at hand is worth its cost: ask for help, or the maker */
 } StepKind;
 
 /* One outcome of a check, and who leads after it. */
@@ -30,11 +32,13 @@ typedef struct {
     double chance;
     int group; /* leading group of hypotheses then */
     double group_probability;
+    double expected_minor; /* from there to the end */
 } StepBranch;
 
 typedef struct {
     StepKind kind;
     int check, entry, part;      /* by kind; -1 */
+    bool is_adjustment;          /* repair: adjusted, not replaced */
     double second;               /* with opening places and switching power */
     int opens[PLAN_MOST_PLACES]; /* places to open first, in that order */
     int open_count;
