@@ -37,6 +37,15 @@ static void find_what_is_left(const DecisionProblem *problem, DecisionTables *ta
         }
 }
 
+/* Most classes are touched by one or two repairs; only those are looked at. */
+static void find_healers(const DecisionProblem *problem, DecisionTables *tables)
+{
+    for (int k = 0; k < tables->class_count; k++)
+        for (int r = 0; r < problem->repair_count; r++)
+            if (tables->broken[k] & problem->repairs[r].cures)
+                tables->healers[k * problem->repair_count + tables->healer_count[k]++] = (uint8_t)r;
+}
+
 /* Heuristics take a class as its typical cause: chance to pass the proving run, cost when left. */
 static void find_passes(const DecisionProblem *problem, DecisionTables *tables)
 {
@@ -59,6 +68,8 @@ static bool take_tables(const DecisionProblem *problem, Arena *arena, DecisionTa
     tables->typical = ARENA_ARRAY(arena, int, causes);
     tables->broken = ARENA_ARRAY(arena, uint64_t, causes);
     tables->rest = ARENA_ARRAY(arena, uint64_t, causes);
+    tables->healers = ARENA_ARRAY(arena, uint8_t, causes * (size_t)problem->repair_count + 1);
+    tables->healer_count = ARENA_ARRAY(arena, int, causes);
     tables->pass = ARENA_ARRAY(arena, double, causes);
     tables->left_cost = ARENA_ARRAY(arena, double, causes);
     tables->after = ARENA_ARRAY(arena, int, (size_t)problem->repair_count *causes + 1);
@@ -68,9 +79,9 @@ static bool take_tables(const DecisionProblem *problem, Arena *arena, DecisionTa
     tables->beliefs = ARENA_ARRAY(arena, double, DECISION_MOST_DEPTH *causes);
     tables->masses = ARENA_ARRAY(arena, double, 2 * causes);
     tables->joint = ARENA_ARRAY(arena, double, most_tests *DECISION_MOST_OUTCOMES *causes);
-    return tables->class_of && tables->typical && tables->broken && tables->rest && tables->pass &&
-           tables->left_cost && tables->after && tables->way_cost && tables->way_end && tables->full &&
-           tables->beliefs && tables->masses && tables->joint;
+    return tables->class_of && tables->typical && tables->broken && tables->rest && tables->healers &&
+           tables->healer_count && tables->pass && tables->left_cost && tables->after && tables->way_cost &&
+           tables->way_end && tables->full && tables->beliefs && tables->masses && tables->joint;
 }
 
 bool decision_begin(const DecisionProblem *problem, Arena *arena, Decision *decision, Error *error)
@@ -85,6 +96,7 @@ bool decision_begin(const DecisionProblem *problem, Arena *arena, Decision *deci
     for (size_t i = 0; i < acts * (size_t)tables->setup_count; i++) tables->way_cost[i] = -1;
     find_classes(problem, tables);
     find_what_is_left(problem, tables);
+    find_healers(problem, tables);
     find_passes(problem, tables);
     for (size_t i = 0; i < (size_t)tables->class_count * (size_t)tables->setup_count; i++)
         tables->full[i] = -1;

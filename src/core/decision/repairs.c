@@ -59,11 +59,13 @@ static double share(uint64_t rest, uint64_t cures)
     return rest & ~cures ? 0.5 : 1;
 }
 
-static void add_gain(Ordering *ordering, uint64_t rest, double mass)
+static void add_gain(Ordering *ordering, int k, double mass)
 {
     const DecisionProblem *problem = ordering->decision->problem;
-    for (int r = 0; r < problem->repair_count; r++)
-        ordering->gain[r] += mass * share(rest, problem->repairs[r].cures);
+    const DecisionTables *tables = ordering->decision->tables;
+    const uint8_t *healers = &tables->healers[k * problem->repair_count];
+    for (int i = 0; i < tables->healer_count[k]; i++)
+        ordering->gain[healers[i]] += mass * share(tables->rest[k], problem->repairs[healers[i]].cures);
 }
 
 static void note_rest(Ordering *ordering)
@@ -94,7 +96,7 @@ static void begin_ordering(Ordering *ordering, double *total)
         const double mass = ordering->outlook->mass[k];
         tables->rest[k] = mass > 0 ? tables->broken[k] : 0;
         *total += mass;
-        if (tables->rest[k]) add_gain(ordering, tables->rest[k], mass);
+        if (tables->rest[k]) add_gain(ordering, k, mass);
     }
     note_rest(ordering);
 }
@@ -116,9 +118,9 @@ static void make_repair(Ordering *ordering, int number)
     for (int k = 0; k < tables->class_count; k++) {
         if (!(tables->rest[k] & cures)) continue;
         const double mass = ordering->outlook->mass[k];
-        add_gain(ordering, tables->rest[k], -mass);
+        add_gain(ordering, k, -mass);
         tables->rest[k] &= ~cures;
-        if (tables->rest[k]) add_gain(ordering, tables->rest[k], mass);
+        if (tables->rest[k]) add_gain(ordering, k, mass);
     }
     ordering->gain[number] = 0;
     ordering->order[ordering->count++] = number;
