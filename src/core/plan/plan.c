@@ -1,169 +1,45 @@
-/* plan.c: the provisional planner, information for minutes.
+/* plan.c: the next step, by expected cost, within the rules of the house.
  *
- * Every check that has not been made is judged by the information that its outcome is expected to give about
- * which faults are there (field.c), for the time that it takes from where the technician stands
- * (situation.c). On the way we find out which suspects none of these checks tells apart. When the leading
- * suspect, together with those, is sure enough, mending and proving follow (finish.c).
+ * DESIGN. The standing becomes a problem of decision (problem.c), the decision gives its best acts in order
+ * (core/decision), and a few rules that money does not know are put on top: an entry that contradicts the
+ * others is made once more before anything rests on it; a part is not replaced while a check can still tell
+ * whether it is the one; nothing rare is proposed; with a frame that may be live nothing is switched on
+ * (safety, S7: the problem has no such acts then). Then acts become steps, the first of them the proposal.
  *
- * It is bad at what needs two checks to pay (each alone tells nothing), and it does not weigh repairs
- * against checks.
+ * Invariants: (1) there is always a first step unless S7 leaves none; (2) a repair is followed by a proving
+ * run or by a reason against it; (3) the call is closed only after a run that was right.
  *
- * Invariants: (1) no step asks for the power while rule S7 bars it; (2) a check that the trail has since
- * the last repair is not proposed again; (3) is_done is false only while a check is offered; (4) of two
- * checks worth the same the earlier in the list comes first, so the same call always gives the same plan.
- *
- * What it costs: every check under every row of the field, at most PLAN_MOST_ROWS; displays are remembered
- * by the model, so a second plan after one more entry is cheaper. */
+ * Bad at: two technicians. Everything is done one after the other. */
 #include <assert.h>
+#include <math.h>
 
+#include "base/mathematics.h"
 #include "core/plan/plan_private.h"
 
-static const double SAME = 0.8; /* two suspects that look this much alike in all checks are one set */
-static const double LEAST_MEMBER = 1e-4;       /* of a set of suspects */
-static const double LEAST_SURE = 0.95;         /* with no check left, less than this is no answer */
-static const double LEAST_INFORMATION = 0.004; /* nats that a check must promise */
+static const double TELLS = 0.05; /* nats about whether a part is broken, or this share of what is open */
+static const double ALL_BUT_SOUND = 0.9; /* nothing wrong: only the run is left to say so */
+enum { MOST_CHOICES = 40, MOST_INSTEAD = 2 };
 
-enum { SCRATCH_BYTES = 8 << 20 }; /* for the predictions of one check, given back before the next */
-
-/* 120 an hour, 40 minutes for a proving run, a minute to the breaker and back, four minutes for the risk of
- * live work; 'sure' leaves one call in 200 to come back. */
+/* 120 an hour; a minute to the breaker, another to prove dead; 40 minutes for a proving run. A callback costs
+ * the visit and the goodwill. Common practice, no source. */
 PlanTerms plan_default_terms(void)
 {
     return (PlanTerms){.labour_minor_per_hour = 12000,
+                       .callback_minor = 25000,
+                       .second_visit_minor = 9000,
+                       .hand_over_minor = 45000,
+                       .carrying_minor = 100,
+                       .carrying_share = 0.01,
                        .proving_second = 2400,
-                       .switch_second = 60,
+                       .off_second = 120,
+                       .on_second = 60,
+                       .cool_second = 1500,
                        .live_risk_second = 240,
-                       .sure = 0.995};
+                       .justified = 0.85,
+                       .nodes = 150};
 }
 
-/* What every routine below needs. */
-typedef struct {
-    DiagnosisModel *model;
-    const Standing *standing;
-    const PlanTerms *terms;
-    Situation situation;
-    Field *field;
-    Plan *plan;
-    bool may_switch_on;
-} Planning;
-
-/* Nats for a second; live work counts as longer than it takes. */
-static double score(const Planning *planning, const Step *step)
-{
-    const double risk = step->needs.is_live_work ? planning->terms->live_risk_second : 0;
-    return step->information / (step->second + risk);
-}
-
-/* Keeps the best steps in the plan, best first; of equals the earlier check. */
-static void offer(const Planning *planning, const Step *step)
-{
-    Plan *plan = planning->plan;
-    int at = plan->step_count;
-    if (at == PLAN_MOST_STEPS) {
-        if (score(planning, step) <= score(planning, &plan->steps[at - 1])) return;
-        at--;
-    } else {
-        plan->step_count++;
-    }
-    for (; at > 0 && score(planning, &plan->steps[at - 1]) < score(planning, step); at--)
-        plan->steps[at] = plan->steps[at - 1];
-    plan->steps[at] = *step;
-}
-
-/* How alike the leaders would look is asked of every check, also of one that promises too little to be
- * offered: many small differences together can tell two suspects apart. */
-static bool consider(const Planning *planning, int check, Arena *scratch, Error *error)
-{
-    const Appliance *appliance = planning->model->appliance;
-    const Check *asked = &appliance->checks[check];
-    Field *field = planning->field;
-    Prediction prediction;
-    if (asked->power_on && !planning->may_switch_on) return true; /* safety, S7 */
-    if (plan__is_done(appliance, planning->standing->call, check)) return true;
-    if (!diagnosis_predict(planning->model, check, field->which, field->count, scratch, &prediction, error))
-        return false;
-    plan__compare_leaders(planning->standing, field, &prediction);
-    Step step = {.kind = STEP_CHECK, .check = check, .entry = -1, .part = asked->part};
-    step.information = plan__information(planning->standing, field, &prediction);
-    if (step.information < LEAST_INFORMATION) return true;
-    step.needs = safety_of_check(appliance, asked, planning->standing->call);
-    plan__price(appliance, &planning->situation, planning->terms, asked->places, 2, asked->second, &step);
-    plan__note_branches(planning->standing, field, &prediction, &step);
-    offer(planning, &step);
-    return true;
-}
-
-static bool consider_all(const Planning *planning, Error *error)
-{
-    for (int check = 0; check < planning->model->appliance->check_count; check++) {
-        Arena scratch = arena_new(SCRATCH_BYTES);
-        const bool went_well = consider(planning, check, &scratch, error);
-        arena_free(&scratch);
-        if (!went_well) return false;
-    }
-    return true;
-}
-
-static bool contains(const HypothesisGroup *group, const HypothesisGroup *part)
-{
-    for (int i = 0; i < part->count; i++) {
-        bool is_there = false;
-        for (int k = 0; k < group->count; k++) is_there |= group->faults[k] == part->faults[i];
-        if (!is_there) return false;
-    }
-    return true;
-}
-
-/* Probability that the faults of one of the set are there, alone or with others besides. For 'nothing wrong'
- * that is its own probability. */
-static double covered_by_set(const Standing *standing, const Plan *plan)
-{
-    const HypothesisGroup *groups = standing->model->groups;
-    double sum = 0;
-    for (int g = 0; g < standing->model->group_count; g++) {
-        bool is_covered = false;
-        for (int i = 0; i < plan->set_count && !is_covered; i++)
-            is_covered = plan->set[i] == 0 ? g == 0 : contains(&groups[g], &groups[plan->set[i]]);
-        if (is_covered) sum += plan__group_probability(standing, g);
-    }
-    return sum;
-}
-
-/* A pair with a member of the set in it adds nothing to it: that member's repair comes first anyway. */
-static bool is_in_set(const Standing *standing, const Plan *plan, int group)
-{
-    const HypothesisGroup *groups = standing->model->groups;
-    for (int i = 0; i < plan->set_count; i++)
-        if (plan->set[i] != 0 && contains(&groups[group], &groups[plan->set[i]])) return true;
-    return false;
-}
-
-/* The leading suspect and, unless that alone is sure, those that no check still to be made tells from it;
- * with no check left, everyone who has not been ruled out. */
-static void find_set(const Standing *standing, const Field *field, const PlanTerms *terms, Plan *plan)
-{
-    const bool has_check = plan->step_count > 0;
-    for (int i = 0; i < field->leader_count; i++) {
-        const int group = field->leaders[i];
-        if (plan->set_count == 1 && plan->set_probability >= terms->sure) break;
-        if (has_check && plan->set_probability >= terms->sure) break;
-        if (i > 0 && plan__group_probability(standing, group) < LEAST_MEMBER) break;
-        if (i > 0 && ((has_check && field->alike[i] < SAME) || is_in_set(standing, plan, group))) continue;
-        plan->set[plan->set_count++] = group;
-        plan->set_probability = covered_by_set(standing, plan);
-    }
-}
-
-/* As long as a check promises something, only `sure` ends the visit; with none left, what is probable
- * enough must do, or nothing is claimed. */
-static PlanVerdict judge(const Plan *plan, const PlanTerms *terms)
-{
-    const bool has_check = plan->step_count > 0;
-    if (has_check && plan->set_probability < terms->sure) return PLAN_GO_ON;
-    if (!has_check && plan->set_probability < LEAST_SURE) return PLAN_OPEN;
-    if (plan->set_count > 1) return PLAN_SET;
-    return plan->set[0] == 0 ? PLAN_NOTHING_WRONG : PLAN_FOUND;
-}
+/* ---- warnings */
 
 static bool is_among(const HypothesisGroup *group, int fault)
 {
@@ -200,43 +76,289 @@ static bool find_warnings(const Standing *standing, int mended, Arena *arena, co
     return safety_warnings(appliance, probability, arena, warnings, count, error);
 }
 
-/* S7: the proving run waits while something else than what is mended may have made the frame live. */
-static bool finish(const Standing *standing, const PlanTerms *terms, Arena *arena, Plan *plan, Error *error)
+/* ---- the rules that money does not know */
+
+/* Nats that a test or the proving run tells about whether a repair cures something. */
+static double tells_about(const Planning *planning, DecisionAct act, uint64_t cures, double *open)
 {
-    const bool mends = plan->verdict == PLAN_FOUND || plan->verdict == PLAN_SET;
-    const SafetyWarning *left;
-    int count;
-    if (!find_warnings(standing, mends ? plan->set[0] : 0, arena, &left, &count, error)) return false;
-    plan__finish(standing, terms, safety_may_switch_on(left, count), plan);
+    const DecisionTest *test =
+        act.kind == DECISION_TEST ? &planning->tests[act.number] : &planning->problem.proving;
+    const size_t causes = (size_t)planning->cause_count;
+    double hit = 0, left = 0;
+    for (size_t c = 0; c < causes; c++)
+        if (planning->broken[c] & cures) hit += planning->belief[c];
+    for (int o = 0; o < test->outcome_count; o++) {
+        double all = 0, mine = 0;
+        for (size_t c = 0; c < causes; c++) {
+            const double joint = planning->belief[c] * test->chance[(size_t)o * causes + c];
+            all += joint;
+            if (planning->broken[c] & cures) mine += joint;
+        }
+        if (mine > 0) left -= mine * math_log(mine / all);
+        if (all - mine > 0) left -= (all - mine) * math_log((all - mine) / all);
+    }
+    *open = hit > 0 && hit < 1 ? -hit * math_log(hit) - (1 - hit) * math_log(1 - hit) : 0;
+    return *open - left;
+}
+
+/* A new part costs money for good; an adjustment is taken back with a finger. */
+static bool is_justified(const Planning *planning, DecisionAct act)
+{
+    if (act.kind != DECISION_REPAIR) return true;
+    const Remedy *remedy = &planning->remedies.remedies[act.number];
+    double hit = 0;
+    for (int c = 0; c < planning->cause_count; c++)
+        if (planning->broken[c] & remedy->cures) hit += planning->belief[c];
+    return remedy->is_adjustment || hit >= planning->terms->justified;
+}
+
+static bool can_tell(const Planning *planning, DecisionAct act, uint64_t cures)
+{
+    double open;
+    if (act.kind != DECISION_TEST && act.kind != DECISION_PROVE) return false;
+    const double nats = tells_about(planning, act, cures, &open);
+    return nats >= fmin(TELLS, TELLS * open + 1e-3);
+}
+
+/* The best act that may be proposed: not a rare repair, not a part that a check might still acquit. */
+static DecisionChoice choose(Planning *planning, const DecisionChoice *choices, int count)
+{
+    DecisionChoice all[MOST_CHOICES];
+    int first = 0;
+    while (first < count - 1 && plan__is_rare(planning, choices[first].act)) first++;
+    if (plan__is_rare(planning, choices[first].act))
+        return (DecisionChoice){{DECISION_GIVE_UP, 0}, planning->problem.give_up_cost};
+    if (is_justified(planning, choices[first].act)) return choices[first];
+    const uint64_t cures = planning->repairs[choices[first].act.number].cures;
+    for (int i = 0; i < count; i++)
+        if (can_tell(planning, choices[i].act, cures)) return choices[i];
+    const int all_count =
+        decision_choose(&planning->decision, DECISION_BY_COMPLETION, &planning->state, MOST_CHOICES, all);
+    for (int i = 0; i < all_count; i++)
+        if (can_tell(planning, all[i].act, cures)) return all[i];
+    return choices[first];
+}
+
+static bool is_same_entry(const Entry *a, const Entry *b)
+{
+    if (a->kind != b->kind || a->is_struck || b->is_struck) return false;
+    if (a->kind == ENTRY_LOOK) return a->part == b->part && a->function == b->function;
+    if (a->kind != ENTRY_READING) return false;
+    const Connection *c = &a->connection, *d = &b->connection;
+    return c->kind == d->kind && c->from == d->from && c->to == d->to && c->function == d->function &&
+           c->power_on == d->power_on && c->lift_count == d->lift_count && c->unplug_count == d->unplug_count;
+}
+
+/* The earliest entry in doubt that has not been made once more already; -1. A repeat that the frame bars
+ * waits (S7). */
+static int find_doubtful(const Planning *planning)
+{
+    const Standing *standing = planning->standing;
+    for (int c = 0; c < standing->contradiction_count; c++) {
+        const int doubtful = standing->contradictions[c].entry;
+        const Entry *entry = &standing->call->entries[doubtful];
+        bool is_repeated = entry->kind != ENTRY_READING && entry->kind != ENTRY_LOOK;
+        for (int e = 0; e < standing->call->entry_count && !is_repeated; e++)
+            is_repeated = e != doubtful && is_same_entry(entry, &standing->call->entries[e]);
+        if (is_repeated) continue;
+        if (planning->may_switch_on || !plan__repeat(planning, doubtful, 0).needs.power_on) return doubtful;
+    }
+    return -1;
+}
+
+/* ---- the steps */
+
+static bool add_step(Planning *planning, const Situation *situation, DecisionChoice choice, StepRole role,
+                     Plan *plan, Error *error)
+{
+    if (plan->step_count == PLAN_MOST_STEPS) return true;
+    return plan__make_step(planning, situation, choice, role, &plan->steps[plan->step_count++], error);
+}
+
+/* S7: these may show where the frame gets its voltage from, or that it does not. */
+static bool add_dead_checks(Planning *planning, const Situation *situation, Plan *plan, Error *error)
+{
+    for (int t = 0; t < planning->problem.test_count && plan->step_count < 1 + MOST_INSTEAD; t++) {
+        const DecisionAct act = {DECISION_TEST, t};
+        if (planning->tests[t].needs.power == DECISION_POWER_ON) continue;
+        if (!add_step(planning, situation, (DecisionChoice){act, 0}, STEP_THEN, plan, error)) return false;
+    }
     return true;
 }
 
-/* Warn, look around, choose, judge; then either checks or what follows them. Behind this one call a planner
- * that looks further ahead can take its place. */
+/* What follows a repair: perhaps another, then the proving run, unless the frame may still be live then. */
+static bool add_what_follows(Planning *planning, DecisionChoice proposed, Plan *plan, Error *error)
+{
+    const size_t causes = (size_t)planning->cause_count;
+    Situation situation = planning->situation;
+    DecisionState state = planning->state, after = {.belief = ARENA_ARRAY(planning->arena, double, causes)};
+    DecisionChoice choice = proposed;
+    if (!after.belief) return error_memory(error);
+    const SafetyWarning *left;
+    int left_count;
+    if (!find_warnings(planning->standing, plan->set[0], planning->arena, &left, &left_count, error)) return false;
+    while (choice.act.kind == DECISION_REPAIR && plan->step_count < PLAN_MOST_STEPS - MOST_INSTEAD) {
+        double chance;
+        situation = plan__after(planning, &situation, &plan->steps[plan->step_count - 1]);
+        decision_follow(&planning->decision, &state, choice.act, 0, &after, &chance);
+        state = after;
+        after.belief = ARENA_ARRAY(planning->arena, double, causes);
+        if (!after.belief) return error_memory(error);
+        decision_choose(&planning->decision, DECISION_BY_COMPLETION, &state, 1, &choice);
+        if (plan__is_rare(planning, choice.act)) choice.act = (DecisionAct){DECISION_PROVE, 0};
+        if (choice.act.kind == DECISION_PROVE && !safety_may_switch_on(left, left_count))
+            return add_dead_checks(planning, &situation, plan, error);
+        if (choice.act.kind == DECISION_REPAIR && !is_justified(planning, choice.act))
+            choice.act = (DecisionAct){DECISION_PROVE, 0};
+        if (!add_step(planning, &situation, choice, STEP_THEN, plan, error)) return false;
+    }
+    return true;
+}
+
+static bool is_same_act(DecisionAct a, DecisionAct b) { return a.kind == b.kind && a.number == b.number; }
+
+/* The runners-up. */
+static bool add_instead(Planning *planning, DecisionChoice proposed, const DecisionChoice *choices, int count,
+                        Plan *plan, Error *error)
+{
+    int added = 0;
+    for (int i = 0; i < count && added < MOST_INSTEAD; i++) {
+        if (is_same_act(choices[i].act, proposed.act) || plan__is_rare(planning, choices[i].act) ||
+            !is_justified(planning, choices[i].act) || choices[i].act.kind == DECISION_GIVE_UP)
+            continue;
+        if (!add_step(planning, &planning->situation, choices[i], STEP_INSTEAD, plan, error)) return false;
+        added++;
+    }
+    return true;
+}
+
+static PlanVerdict judge(const Planning *planning, const Plan *plan, DecisionAct act)
+{
+    switch (act.kind) {
+    case DECISION_REPAIR: return plan->set_count > 1 ? PLAN_SET : PLAN_FOUND;
+    case DECISION_END: return planning->situation.has_repair ? PLAN_PROVED : PLAN_NOTHING_WRONG;
+    case DECISION_GIVE_UP: return PLAN_OPEN;
+    case DECISION_PROVE:
+        return !planning->situation.has_repair &&
+                       planning->standing->nothing_wrong.probability >= ALL_BUT_SOUND
+                   ? PLAN_NOTHING_WRONG
+                   : PLAN_GO_ON;
+    default: return PLAN_GO_ON;
+    }
+}
+
+/* A doubtful entry comes before all else. */
+static bool add_steps(Planning *planning, DecisionChoice proposed, const DecisionChoice *choices, int count,
+                      Plan *plan, Error *error)
+{
+    const int doubtful = find_doubtful(planning);
+    if (doubtful >= 0) plan->steps[plan->step_count++] = plan__repeat(planning, doubtful, proposed.value);
+    if (doubtful >= 0) plan->verdict = PLAN_GO_ON;
+    if (!add_step(planning, &planning->situation, proposed, doubtful >= 0 ? STEP_THEN : STEP_PROPOSED, plan, error))
+        return false;
+    if (doubtful < 0 && proposed.act.kind == DECISION_REPAIR && !add_what_follows(planning, proposed, plan, error))
+        return false;
+    return add_instead(planning, proposed, choices, count, plan, error);
+}
+
+static bool begin(DiagnosisModel *model, const Standing *standing, const PlanTerms *terms, Arena *arena, Plan *plan,
+                  Planning **planning, Error *error)
+{
+    if (!find_warnings(standing, 0, arena, &plan->warnings, &plan->warning_count, error)) return false;
+    *planning = ARENA_ARRAY(arena, Planning, 1);
+    if (!*planning) return error_memory(error);
+    **planning = (Planning){.model = model,
+                            .standing = standing,
+                            .terms = terms,
+                            .arena = arena,
+                            .situation = plan__situation(model, standing->call),
+                            .may_switch_on = safety_may_switch_on(plan->warnings, plan->warning_count)};
+    return true;
+}
+
 bool plan_next(DiagnosisModel *model, const Standing *standing, const PlanTerms *terms, Arena *arena,
                Plan *plan, Error *error)
 {
+    Planning *planning;
+    DecisionChoice choices[DECISION_MOST_CHOICES];
     *plan = (Plan){.verdict = PLAN_GO_ON};
-    if (!find_warnings(standing, 0, arena, &plan->warnings, &plan->warning_count, error)) return false;
-    Planning planning = {.model = model,
-                         .standing = standing,
-                         .terms = terms,
-                         .situation = plan__situation(model->appliance, standing->call),
-                         .field = ARENA_ARRAY(arena, Field, 1),
-                         .plan = plan,
-                         .may_switch_on = safety_may_switch_on(plan->warnings, plan->warning_count)};
-    if (!planning.field) return error_memory(error);
-    plan__find_field(standing, planning.field);
-    if (!consider_all(&planning, error)) return false;
-    find_set(standing, planning.field, terms, plan);
-    plan->verdict = judge(plan, terms);
-    plan->is_done = plan->verdict != PLAN_GO_ON;
-    if (!plan->is_done)
-        plan__put_first(standing, terms, plan);
-    else if (!finish(standing, terms, arena, plan, error))
+    if (!begin(model, standing, terms, arena, plan, &planning, error) ||
+        !plan__make_problem(planning, NULL, error))
         return false;
-    const double rest = plan__expected_rest(standing, terms);
-    for (int s = 0; s < plan->step_count; s++)
-        plan->steps[s].expected_total_minor = plan->steps[s].cost_minor + (long long)(rest + 0.5);
+    const int count = decision_choose(&planning->decision, DECISION_BY_ROLLOUT, &planning->state,
+                                      DECISION_MOST_CHOICES, choices);
+    const DecisionChoice proposed = choose(planning, choices, count);
+    plan__find_set(standing, plan);
+    plan->floor_minor = decision_full_information(&planning->decision, &planning->state);
+    plan->verdict = judge(planning, plan, proposed.act);
+    if (!add_steps(planning, proposed, choices, count, plan, error)) return false;
+    plan->is_done = plan->verdict != PLAN_GO_ON;
     return true;
+}
+
+/* ---- before the visit */
+
+static bool is_question(const Check *check) { return check->kind == CHECK_ASK; }
+
+/* That a new part is needed: something is broken that only replacing it cures. */
+static double needed(const Planning *planning, const Remedy *remedy)
+{
+    uint64_t adjustable = 0;
+    for (int r = 0; r < planning->remedies.remedy_count; r++)
+        if (planning->remedies.remedies[r].is_adjustment) adjustable |= planning->remedies.remedies[r].cures;
+    double sum = 0;
+    for (int c = 0; c < planning->cause_count; c++)
+        if (planning->broken[c] & remedy->cures & ~adjustable) sum += planning->belief[c];
+    return sum;
+}
+
+static bool list_parts(Planning *planning, PlanVisit *visit, Error *error)
+{
+    PlanPart *parts = ARENA_ARRAY(planning->arena, PlanPart, PLAN_MOST_REMEDIES);
+    if (!parts) return error_memory(error);
+    for (int r = 0; r < planning->remedies.remedy_count; r++) {
+        const Remedy *remedy = &planning->remedies.remedies[r];
+        if (remedy->is_adjustment || remedy->price_minor == 0) continue;
+        const double probability = needed(planning, remedy);
+        const double saves = probability * (double)planning->terms->second_visit_minor -
+                             (double)planning->terms->carrying_minor -
+                             planning->terms->carrying_share * (double)remedy->price_minor;
+        const PlanPart part = {remedy->part, probability, (long long)floor(saves + 0.5), saves > 0};
+        int at = visit->part_count++;
+        for (; at > 0 && parts[at - 1].saves_minor < part.saves_minor; at--) parts[at] = parts[at - 1];
+        parts[at] = part;
+    }
+    visit->parts = parts;
+    return true;
+}
+
+/* The most telling first. */
+static bool list_questions(Planning *planning, PlanVisit *visit, Error *error)
+{
+    bool is_taken[PLAN_MOST_TESTS] = {false};
+    while (visit->question_count < PLAN_MOST_QUESTIONS) {
+        int best = -1;
+        for (int t = 0; t < planning->problem.test_count; t++)
+            if (!is_taken[t] && planning->nats[t] >= TELLS / 5 && (best < 0 || planning->nats[t] > planning->nats[best]))
+                best = t;
+        if (best < 0) return true;
+        is_taken[best] = true;
+        const DecisionAct act = {DECISION_TEST, best};
+        const DecisionChoice choice = {act, decision_value(&planning->decision, &planning->state, act)};
+        if (!plan__make_step(planning, &planning->situation, choice, STEP_PROPOSED,
+                             &visit->questions[visit->question_count++], error))
+            return false;
+    }
+    return true;
+}
+
+bool plan_before_visit(DiagnosisModel *model, const Standing *standing, const PlanTerms *terms, Arena *arena,
+                       PlanVisit *visit, Error *error)
+{
+    Plan plan = {.verdict = PLAN_GO_ON};
+    Planning *planning;
+    *visit = (PlanVisit){.part_count = 0};
+    return begin(model, standing, terms, arena, &plan, &planning, error) &&
+           plan__make_problem(planning, is_question, error) && list_parts(planning, visit, error) &&
+           list_questions(planning, visit, error);
 }

@@ -4,51 +4,141 @@
 
 #include "core/plan/plan.h"
 
-/* Where the technician stands after the trail: what is open, is the power on. */
+/* ---- situation.c: where the technician stands after the trail */
+
+enum { PLAN_MOST_DESCRIBED_PLACES = 64 };
+
 typedef struct {
-    bool is_open[64];
-    bool power_on;
+    bool is_open[PLAN_MOST_DESCRIBED_PLACES];
+    bool power_on, is_hot;
+    DecisionPhase phase;
+    bool has_repair; /* something was mended on this visit */
 } Situation;
 
-Situation plan__situation(const Appliance *appliance, const Call *call);
+Situation plan__situation(const DiagnosisModel *model, const Call *call);
 
-/* Fills places to open, power switching and the time of a step whose check or part is set. */
-void plan__price(const Appliance *appliance, const Situation *situation, const PlanTerms *terms,
-                 const int *places, int place_count, double own_second, Step *step);
+/* How often has the trail this check since the last repair? */
+int plan__times_done(const Appliance *appliance, const Call *call, int check);
 
-/* Has the trail an entry that is this check, since the last repair? */
-bool plan__is_done(const Appliance *appliance, const Call *call, int check);
+/* ---- field.c: the hypotheses that matter now */
 
 enum { PLAN_MOST_ROWS = 400 };
 
-/* The hypotheses that matter now, sorted so that groups stand together. */
 typedef struct {
-    int which[PLAN_MOST_ROWS];
+    int which[PLAN_MOST_ROWS]; /* numbers of hypotheses, most probable first; the last ones may weigh nothing */
     double weight[PLAN_MOST_ROWS];
     int count;
-    int leaders[PLAN_MOST_SET]; /* groups, most probable first, 'nothing wrong' among them */
-    int leader_count;
-    double alike[PLAN_MOST_SET]; /* product of Bhattacharyya coefficients of each leader with the first */
 } Field;
 
-void plan__find_field(const Standing *standing, Field *field);
+/* The likeliest hypotheses; 'nothing wrong' is always among them. */
+bool plan__find_field(const Standing *standing, Arena *arena, Field *field, Error *error) MUST_CHECK;
+/* Adds a hypothesis if it is not there; false when there is no room. */
+bool plan__add_row(const Standing *standing, Field *field, int hypothesis);
 double plan__group_probability(const Standing *standing, int group);
-
-/* Mutual information of suspect and outcome, nats. */
-double plan__information(const Standing *standing, const Field *field, const Prediction *prediction);
-/* Multiplies field->alike by how alike the leaders would look to this check. */
-void plan__compare_leaders(const Standing *standing, Field *field, const Prediction *prediction);
+/* Does the group hold all faults of `part`, another group? */
+bool plan__contains(const HypothesisGroup *group, const HypothesisGroup *part);
+/* The suspects that the finding rests on: most probable first, until nearly all is covered. */
+void plan__find_set(const Standing *standing, Plan *plan);
 /* Fills step->branches: outcomes, their chances, who leads after each. */
 void plan__note_branches(const Standing *standing, const Field *field, const Prediction *prediction,
-                         Step *step);
+                         Step *step, int *outcome_of_branch);
 
-/* Steps that follow when the checks have done their work: mend what leads, prove; or, when the power may not
- * be switched on after that, the dead checks that are left. */
-void plan__finish(const Standing *standing, const PlanTerms *terms, bool may_prove, Plan *plan);
-/* Puts before all checks what cannot wait for them: the entry that contradicts the others, once more; the
- * proving run, when a repair has left nothing that stands out. */
-void plan__put_first(const Standing *standing, const PlanTerms *terms, Plan *plan);
-/* Minor units: repairing whatever it turns out to be, and proving it. */
-double plan__expected_rest(const Standing *standing, const PlanTerms *terms);
+/* ---- remedy.c: what can be done about each fault */
+
+enum { PLAN_MOST_REMEDIES = 64, PLAN_KEPT_COMPONENTS = 24, PLAN_HARMLESS = -2, PLAN_RARE = -1 };
+
+/* Replacing what is bought, or adjusting a part. */
+typedef struct {
+    int part;
+    bool is_adjustment;
+    double second;
+    long long price_minor;
+    uint64_t cures;
+} Remedy;
+
+/* Faults that the same remedies cure are one component; those that are next to impossible now are the rare
+ * component together, mended at a flat price. */
+typedef struct {
+    int *component_of; /* [faults]: bit number, PLAN_HARMLESS or PLAN_RARE */
+    int likeliest[PLAN_KEPT_COMPONENTS]; /* fault of each */
+    int component_count; /* the rare one's bit number too */
+    Remedy remedies[PLAN_MOST_REMEDIES];
+    int remedy_count;
+} Remedies;
+
+bool plan__find_remedies(const Standing *standing, Arena *arena, Remedies *remedies, Error *error) MUST_CHECK;
+/* Components of a hypothesis that need a remedy. */
+uint64_t plan__broken(const Standing *standing, const Remedies *remedies, int hypothesis);
+bool plan__is_harmless(const Appliance *appliance, int fault);
+bool plan__is_at_hand(const PlanTerms *terms, const Part *part);
+/* Where a part is adjusted; -1: from where one stands. */
+int plan__adjusting_place(const Appliance *appliance, int part);
+
+/* ---- outcome.c: few outcomes instead of many */
+
+/* Which of a few outcomes each of the prediction's is counted to, so that as little as may be is lost of what
+ * they tell about classes; joint[outcomes][classes]. Returns how many are left. */
+int plan__merge_outcomes(int outcome_count, int class_count, double *joint, int most, int *merged);
+
+/* ---- problem.c: the standing as a problem of decision */
+
+enum { PLAN_MOST_TESTS = 20, PLAN_MOST_OUTCOMES = 5, PLAN_SINGLE_CAUSES = 60, PLAN_MOST_CLASSES = 96 };
+enum { PLAN_MOST_CAUSES = PLAN_SINGLE_CAUSES + PLAN_MOST_CLASSES };
+
+/* What every routine of a plan needs. */
+typedef struct {
+    DiagnosisModel *model;
+    const Standing *standing;
+    const PlanTerms *terms;
+    Arena *arena;
+    Situation situation;
+    Field field;
+    Remedies remedies;
+    bool may_switch_on;
+
+    uint64_t classes[PLAN_MOST_CLASSES]; /* sets of components */
+    double class_mass[PLAN_MOST_CLASSES];
+    int class_count;
+    int *class_of_row; /* [field.count] */
+
+    uint64_t broken[PLAN_MOST_CAUSES];
+    double left_cost[PLAN_MOST_CAUSES], belief[PLAN_MOST_CAUSES];
+    int row_of_cause[PLAN_MOST_CAUSES]; /* of the field; -1: the mean of its class */
+    int class_of_cause[PLAN_MOST_CAUSES];
+    int cause_count;
+
+    int checks[PLAN_MOST_TESTS]; /* of the tests, in their order */
+    double nats[PLAN_MOST_TESTS];
+    Prediction predictions[PLAN_MOST_TESTS + 1]; /* the last is the proving run's */
+    int merged[PLAN_MOST_TESTS + 1][DIAGNOSIS_MOST_OUTCOMES];
+    int run_check; /* -1: the oven cannot be simulated */
+
+    int bit_of_place[PLAN_MOST_DESCRIBED_PLACES]; /* -1: no minutes to share */
+    DecisionPlace places[DECISION_MOST_PLACES];
+    DecisionTest tests[PLAN_MOST_TESTS];
+    DecisionRepair repairs[PLAN_MOST_REMEDIES];
+    DecisionProblem problem;
+    DecisionState state;
+    Decision decision;
+} Planning;
+
+/* Only checks for which `is_wanted` says so (NULL: all) become tests. */
+bool plan__make_problem(Planning *planning, bool (*is_wanted)(const Check *check), Error *error) MUST_CHECK;
+
+/* Minor units of labour. */
+double plan__labour(const PlanTerms *terms, double second);
+DecisionNeeds plan__needs_of_check(const Planning *planning, const Check *check);
+
+/* ---- step.c: an act as a step */
+
+/* The step of an act from a situation; `value` is its expected cost to the end. */
+bool plan__make_step(Planning *planning, const Situation *situation, DecisionChoice choice, StepRole role, Step *step,
+                     Error *error) MUST_CHECK;
+/* An entry that contradicts the others, once more; `rest_minor` is expected after it. */
+Step plan__repeat(const Planning *planning, int entry, double rest_minor);
+/* Is the act of this kind work on the outside: may it be said beside the others? */
+bool plan__is_rare(const Planning *planning, DecisionAct act);
+/* The situation once the step has been done. */
+Situation plan__after(const Planning *planning, const Situation *situation, const Step *step);
 
 #endif

@@ -1,0 +1,153 @@
+/* remedy.c: what can be done about each fault: a new part, or an adjustment.
+ *
+ * Faults are cured together when the same new part cures them, and the same adjustment or none: for the
+ * planner they are one component. Components that are next to impossible now are taken together as the rare
+ * one, which is mended at a flat price and never proposed.
+ *
+ * Invariants: (1) every fault is in one component, harmless or rare; (2) a component has one or two remedies,
+ * the new part and perhaps the adjustment. */
+#include <assert.h>
+
+#include "core/plan/plan_private.h"
+
+static const double RARE = 3e-5; /* probability below which a component is among the rare */
+/* A wire has no entry of its own in the file: making a new one takes this long. Common practice, no source. */
+static const double REWIRE_SECOND = 900;
+
+typedef struct {
+    int bought, adjusted; /* parts; -1: no adjustment helps */
+    int likeliest;        /* fault */
+    double mass, most;
+} Component;
+
+/* What only the owner can mend is explained to them when the call is closed: the oven is within its
+ * specification. */
+bool plan__is_harmless(const Appliance *appliance, int fault)
+{
+    const Fault *described = &appliance->faults[fault];
+    const Part *part = &appliance->parts[described->part];
+    return described->mode->effect == EFFECT_MISREAD ||
+           (described->mode->effect == EFFECT_NONE && described->mode->adjust_second > 0 && part->described &&
+            part->described->price_minor == 0);
+}
+
+bool plan__is_at_hand(const PlanTerms *terms, const Part *part)
+{
+    if (!terms->stock) return true;
+    for (int i = 0; i < terms->stock_count; i++)
+        if (text_equal(terms->stock[i], part->name)) return true;
+    return !part->described || part->described->price_minor == 0; /* wire and screws are always there */
+}
+
+/* What is set at the keypad, or explained to the owner, needs no hands in the oven. */
+int plan__adjusting_place(const Appliance *appliance, int part)
+{
+    const Part *adjusted = &appliance->parts[part];
+    for (int f = adjusted->first_fault; f < adjusted->first_fault + adjusted->fault_count; f++)
+        if (appliance->faults[f].mode->setting) return -1;
+    const char *seen = adjusted->described ? adjusted->described->seen : NULL;
+    for (int p = 0; seen && p < appliance->description->place_count; p++)
+        if (text_equal(appliance->description->places[p].name, seen)) return p;
+    return adjusted->place;
+}
+
+static int find_component(const Appliance *appliance, int fault, Component *list, int *count)
+{
+    const int part = appliance->faults[fault].part;
+    const int bought = appliance->parts[part].replaced_with,
+              adjusted = appliance->faults[fault].mode->adjust_second > 0 ? part : -1;
+    for (int i = 0; i < *count; i++)
+        if (list[i].bought == bought && list[i].adjusted == adjusted) return i;
+    list[*count] = (Component){.bought = bought, .adjusted = adjusted, .likeliest = fault};
+    return (*count)++;
+}
+
+/* Probability of each fault, alone or in a pair. */
+static void sum_faults(const Standing *standing, double *mass)
+{
+    const DiagnosisModel *model = standing->model;
+    for (int h = 1; h < model->hypothesis_count; h++) {
+        const HypothesisGroup *group = &model->groups[model->hypotheses[h].group];
+        for (int i = 0; i < group->count; i++) mass[group->faults[i]] += standing->probability[h];
+    }
+}
+
+static Remedy *find_remedy(Remedies *remedies, int part, bool is_adjustment)
+{
+    for (int r = 0; r < remedies->remedy_count; r++)
+        if (remedies->remedies[r].part == part && remedies->remedies[r].is_adjustment == is_adjustment)
+            return &remedies->remedies[r];
+    assert(remedies->remedy_count < PLAN_MOST_REMEDIES);
+    Remedy *remedy = &remedies->remedies[remedies->remedy_count++];
+    *remedy = (Remedy){.part = part, .is_adjustment = is_adjustment};
+    return remedy;
+}
+
+static void add_remedies(const Appliance *appliance, const Component *component, int bit, Remedies *remedies)
+{
+    const Part *part = &appliance->parts[component->bought];
+    Remedy *replace = find_remedy(remedies, component->bought, false);
+    replace->second = part->described && part->described->replace_second > 0 ? part->described->replace_second
+                                                                             : REWIRE_SECOND;
+    replace->price_minor = part->described ? part->described->price_minor : 0;
+    replace->cures |= (uint64_t)1 << bit;
+    if (component->adjusted < 0) return;
+    Remedy *adjust = find_remedy(remedies, component->adjusted, true);
+    const double second = appliance->faults[component->likeliest].mode->adjust_second;
+    adjust->second = second > adjust->second ? second : adjust->second;
+    adjust->cures |= (uint64_t)1 << bit;
+}
+
+/* The heaviest components get bits, heaviest first; of equals the first of the list. */
+static void keep_heaviest(const Appliance *appliance, Component *list, int count, int *bits, Remedies *remedies)
+{
+    for (int i = 0; i < count; i++) bits[i] = PLAN_RARE;
+    while (remedies->component_count < PLAN_KEPT_COMPONENTS) {
+        int best = -1;
+        for (int i = 0; i < count; i++)
+            if (bits[i] == PLAN_RARE && list[i].mass > RARE && (best < 0 || list[i].mass > list[best].mass))
+                best = i;
+        if (best < 0) return;
+        bits[best] = remedies->component_count++;
+        remedies->likeliest[bits[best]] = list[best].likeliest;
+        add_remedies(appliance, &list[best], bits[best], remedies);
+    }
+}
+
+bool plan__find_remedies(const Standing *standing, Arena *arena, Remedies *remedies, Error *error)
+{
+    const Appliance *appliance = standing->model->appliance;
+    const size_t faults = (size_t)appliance->fault_count + 1;
+    double *mass = ARENA_ARRAY(arena, double, faults);
+    int *in = ARENA_ARRAY(arena, int, faults), *bits = ARENA_ARRAY(arena, int, faults);
+    Component *list = ARENA_ARRAY(arena, Component, faults);
+    *remedies = (Remedies){.component_of = ARENA_ARRAY(arena, int, faults)};
+    if (!mass || !in || !bits || !list || !remedies->component_of) return error_memory(error);
+    int count = 0;
+    sum_faults(standing, mass);
+    for (int f = 0; f < appliance->fault_count; f++) {
+        in[f] = find_component(appliance, f, list, &count);
+        if (plan__is_harmless(appliance, f)) continue;
+        list[in[f]].mass += mass[f];
+        if (mass[f] <= list[in[f]].most) continue;
+        list[in[f]].most = mass[f];
+        list[in[f]].likeliest = f;
+    }
+    keep_heaviest(appliance, list, count, bits, remedies);
+    for (int f = 0; f < appliance->fault_count; f++)
+        remedies->component_of[f] = plan__is_harmless(appliance, f) ? PLAN_HARMLESS : bits[in[f]];
+    return true;
+}
+
+uint64_t plan__broken(const Standing *standing, const Remedies *remedies, int hypothesis)
+{
+    const DiagnosisModel *model = standing->model;
+    const HypothesisGroup *group = &model->groups[model->hypotheses[hypothesis].group];
+    uint64_t broken = 0;
+    for (int i = 0; i < group->count; i++) {
+        const int component = remedies->component_of[group->faults[i]];
+        if (component == PLAN_HARMLESS) continue;
+        broken |= (uint64_t)1 << (component == PLAN_RARE ? remedies->component_count : component);
+    }
+    return broken;
+}
