@@ -157,10 +157,8 @@ void plan__note_branches(const Standing *standing, const Field *field, const Pre
     double total[DIAGNOSIS_MOST_OUTCOMES], joint[DIAGNOSIS_MOST_OUTCOMES];
     StepBranch all[DIAGNOSIS_MOST_OUTCOMES];
     join_rows(field, prediction, 0, field->count, total);
-    const bool is_look = standing->model->appliance->checks[step->check].from < 0;
     for (int o = 0; o < prediction->outcome_count; o++)
-        all[o] = (StepBranch){
-            prediction->low[o], prediction->high[o], is_look ? prediction->word[o] : -1, total[o], 0, 0};
+        all[o] = (StepBranch){.outcome = prediction->outcomes[o], .chance = total[o]};
     for (int first = 0, end; first < field->count; first = end) {
         end = group_end(standing, field, first);
         join_rows(field, prediction, first, end, joint);

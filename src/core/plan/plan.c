@@ -79,8 +79,10 @@ static bool consider(const Planning *planning, int check, Arena *scratch, Error 
     Field *field = planning->field;
     Prediction prediction;
     if (asked->power_on && !planning->may_switch_on) return true; /* safety, S7 */
-    if (plan__is_done(appliance, planning->standing->call, check)) return true;
-    if (!diagnosis_predict(planning->model, check, field->which, field->count, scratch, &prediction, error))
+    if (asked->kind >= CHECK_RUN) return true;                    /* not yet */
+    if (plan__is_done(planning->model, planning->standing->call, check)) return true;
+    if (!diagnosis_predict(planning->model, planning->standing->call, check, field->which, field->count,
+                           scratch, &prediction, error))
         return false;
     plan__compare_leaders(planning->standing, field, &prediction);
     Step step = {.kind = STEP_CHECK, .check = check, .entry = -1, .part = asked->part};

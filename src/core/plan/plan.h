@@ -27,8 +27,7 @@ typedef enum {
 
 /* One outcome of a check, and who leads after it. */
 typedef struct {
-    double low, high; /* displays; infinite: OL */
-    int word;         /* of a look; -1 */
+    Outcome outcome;
     double chance;
     int group; /* leading group of hypotheses then */
     double group_probability;

@@ -17,7 +17,7 @@ void plan__price(const Appliance *appliance, const Situation *situation, const P
                  const int *places, int place_count, double own_second, Step *step);
 
 /* Has the trail an entry that is this check, since the last repair? */
-bool plan__is_done(const Appliance *appliance, const Call *call, int check);
+bool plan__is_done(const DiagnosisModel *model, const Call *call, int check);
 
 enum { PLAN_MOST_ROWS = 400 };
 

@@ -85,7 +85,7 @@ void plan__price(const Appliance *appliance, const Situation *situation, const P
 }
 
 /* A repair makes every check worth doing again: the oven is another one. */
-bool plan__is_done(const Appliance *appliance, const Call *call, int check)
+bool plan__is_done(const DiagnosisModel *model, const Call *call, int check)
 {
     bool is_done = false;
     for (int e = 0; e < call->entry_count; e++) {
@@ -93,7 +93,7 @@ bool plan__is_done(const Appliance *appliance, const Call *call, int check)
         if (entry->is_struck) continue;
         if (entry->kind == ENTRY_REPAIR)
             is_done = false;
-        else if (diagnosis_is_check(appliance, entry, check))
+        else if (diagnosis_is_check(model, entry, check))
             is_done = true;
     }
     return is_done;

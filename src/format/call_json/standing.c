@@ -101,7 +101,7 @@ static json_t *step(const Words *words, const Standing *standing, const Step *ne
     words_say_why(words, standing, next, &why);
     return json_pack("{ss ss sf sI ss sb sb ss ss ss sI}", "step", text_string(&name), "kind",
                      step_kind_name(next->kind), "minutes", next->second / 60, "cost_minor",
-                     (json_int_t)next->cost_minor, "power", next->needs.power_on ? "on" : "off", "live_work",
+                     (json_int_t)next->cost_minor, "power", words_name_power(&next->needs), "live_work",
                      next->needs.is_live_work, "proved_dead_first", next->needs.needs_proof, "text",
                      text_string(&text), "before", text_string(&before), "why", text_string(&why),
                      "expected_total_minor", (json_int_t)next->expected_total_minor);
