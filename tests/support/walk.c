@@ -37,6 +37,8 @@ static void take(Visit *visit, const Step *step, RandomStream *stream)
     case STEP_PROVE:
         add(visit, (Entry){.kind = ENTRY_RUN, .part = -1, .text = "run.csv", .set_celsius = 177});
         break;
+    case STEP_CLOSE:
+    case STEP_HAND_OVER: break;
     }
 }
 
@@ -53,7 +55,8 @@ static void walk_once(Visit *visit, int entries, RandomStream *stream, WalkLook 
         visit_diagnose(visit);
         assert_true(plan_next(&visit->model, &visit->standing, &terms, &arena, &plan, &error));
         look(visit, &plan, context);
-        const bool goes_on = plan.step_count > 0 && visit->call.entry_count < entries;
+        const bool goes_on =
+            plan.step_count > 0 && plan.steps[0].kind < STEP_CLOSE && visit->call.entry_count < entries;
         if (goes_on) take(visit, &plan.steps[plan.is_done ? 0 : pick(stream, plan.step_count)], stream);
         arena_free(&arena);
         if (!goes_on || visit->call.entry_count >= entries) return;

@@ -86,7 +86,8 @@ static json_t *contradictions(const Words *words, const Standing *standing, cons
 static const char *step_kind_name(StepKind kind)
 {
     static const char *const names[] = {
-        [STEP_CHECK] = "check", [STEP_REPEAT] = "repeat", [STEP_REPAIR] = "repair", [STEP_PROVE] = "prove"};
+        [STEP_CHECK] = "check", [STEP_REPEAT] = "repeat", [STEP_REPAIR] = "repair",
+        [STEP_PROVE] = "prove", [STEP_CLOSE] = "close",   [STEP_HAND_OVER] = "hand-over"};
     return names[kind];
 }
 

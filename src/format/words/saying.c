@@ -143,8 +143,12 @@ void words_name_step(const Appliance *appliance, const Step *step, TextBuilder *
     switch (step->kind) {
     case STEP_CHECK: name_check(appliance, &appliance->checks[step->check], out); break;
     case STEP_REPEAT: text_addf(out, "repeat:%d", step->entry + 1); break;
-    case STEP_REPAIR: text_addf(out, "repair:%s", appliance->parts[step->part].name); break;
+    case STEP_REPAIR:
+        text_addf(out, "%s:%s", step->is_adjustment ? "adjust" : "repair", appliance->parts[step->part].name);
+        break;
     case STEP_PROVE: text_add(out, "prove"); break;
+    case STEP_CLOSE: text_add(out, "close"); break;
+    case STEP_HAND_OVER: text_add(out, "hand-over"); break;
     }
 }
 
@@ -202,9 +206,14 @@ void words_say_step(const Words *words, const Standing *standing, const Step *st
         words_say(words, out, "step.repeat", (WordValue[]){{"entry", entry}, {"what", text_string(&what)}},
                   2);
     } else if (step->kind == STEP_REPAIR) {
-        words_say(words, out, "step.repair", (WordValue[]){{"part", appliance->parts[step->part].name}}, 1);
+        words_say(words, out, step->is_adjustment ? "step.adjust" : "step.repair",
+                  (WordValue[]){{"part", appliance->parts[step->part].name}}, 1);
     } else {
-        words_say(words, out, "step.prove", NULL, 0);
+        words_say(words, out,
+                  step->kind == STEP_PROVE   ? "step.prove"
+                  : step->kind == STEP_CLOSE ? "step.close"
+                                             : "step.hand-over",
+                  NULL, 0);
     }
 }
 
@@ -357,6 +366,8 @@ void words_say_why(const Words *words, const Standing *standing, const Step *ste
         words_say(words, out, "why.repeat", (WordValue[]){{"slip", figure}}, 1);
     } else if (step->kind == STEP_PROVE) {
         words_say(words, out, "why.prove", NULL, 0);
+    } else if (step->kind == STEP_CLOSE || step->kind == STEP_HAND_OVER) {
+        words_say(words, out, step->kind == STEP_CLOSE ? "why.close" : "why.hand-over", NULL, 0);
     }
     for (int b = 0; b < step->branch_count; b++) {
         if (b) text_add(out, "; ");
