@@ -15,6 +15,8 @@ typedef struct {
     Appliance appliance;
     DiagnosisModel model;
     Entry entries[VISIT_MOST_ENTRIES];
+    Run runs[VISIT_MOST_ENTRIES]; /* room for the figures of its runs, taken in turn */
+    int run_count;
     Call call;
     Standing standing;
 } Visit;

@@ -15,21 +15,14 @@ static Entry *add(Visit *visit, Entry entry)
     return added;
 }
 
-/* A display inside the outcome. */
-static double display_of(const StepBranch *branch)
-{
-    if (isinf(branch->low)) return INFINITY;
-    return isinf(branch->high) ? 1.3 * branch->low + 1 : (branch->low + branch->high) / 2;
-}
-
 static void make_check(Visit *visit, const Step *step, RandomStream *stream)
 {
-    const StepBranch *branch = &step->branches[pick(stream, step->branch_count)];
-    const double display = display_of(branch);
+    Outcome outcome = step->branches[pick(stream, step->branch_count)].outcome;
     const bool is_ohm = visit->appliance.checks[step->check].kind == CHECK_OHM;
     /* Only ohms can be OL. */
-    add(visit, diagnosis_entry(&visit->appliance, step->check, is_ohm || isfinite(display) ? display : 0,
-                               branch->word));
+    if (outcome.kind == OUTCOME_DISPLAY && !is_ohm && isinf(outcome.low)) outcome.low = outcome.high = 0;
+    if (visit->run_count == VISIT_MOST_ENTRIES) visit->run_count = 0;
+    add(visit, diagnosis_entry(&visit->model, step->check, &outcome, &visit->runs[visit->run_count++]));
 }
 
 /* Now and then a hasty technician forgets to prove it dead. */
@@ -44,6 +37,8 @@ static void take(Visit *visit, const Step *step, RandomStream *stream)
     case STEP_PROVE:
         add(visit, (Entry){.kind = ENTRY_RUN, .part = -1, .text = "run.csv", .set_celsius = 177});
         break;
+    case STEP_CLOSE:
+    case STEP_HAND_OVER: break;
     }
 }
 
@@ -60,7 +55,8 @@ static void walk_once(Visit *visit, int entries, RandomStream *stream, WalkLook 
         visit_diagnose(visit);
         assert_true(plan_next(&visit->model, &visit->standing, &terms, &arena, &plan, &error));
         look(visit, &plan, context);
-        const bool goes_on = plan.step_count > 0 && visit->call.entry_count < entries;
+        const bool goes_on =
+            plan.step_count > 0 && plan.steps[0].kind < STEP_CLOSE && visit->call.entry_count < entries;
         if (goes_on) take(visit, &plan.steps[plan.is_done ? 0 : pick(stream, plan.step_count)], stream);
         arena_free(&arena);
         if (!goes_on || visit->call.entry_count >= entries) return;

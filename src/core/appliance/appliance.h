@@ -68,27 +68,32 @@ typedef struct {
     int from, to; /* marks */
     int function; /* setting of the knob; 0 is 'off' */
     bool power_on;
-    bool low_impedance;               /* voltmeter with a low input impedance */
-    int lifts[CONNECTION_MOST_LIFTS]; /* marks whose wire is taken off the part's terminal */
-    int lift_count;
-    int unplugs[CONNECTION_MOST_LIFTS]; /* plugs that are open: parts */
-    int unplug_count;
+    bool low_impedance;                               /* voltmeter with a low input impedance */
+    int lifts[CONNECTION_MOST_LIFTS], lift_count;     /* marks whose wire is taken off the part's terminal */
+    int unplugs[CONNECTION_MOST_LIFTS], unplug_count; /* plugs that are open: parts */
 } Connection;
 
-typedef enum { CHECK_OHM, CHECK_VOLT, CHECK_AMP, CHECK_SIGHT, CHECK_WATCH } CheckKind;
-
+/* clang-format off */
+typedef enum {
+    CHECK_OHM, CHECK_VOLT, CHECK_AMP, /* a meter between two marks */
+    CHECK_SIGHT, CHECK_WATCH,         /* a look: close up and dead; from a distance and on */
+    CHECK_RUN, CHECK_SPOT,            /* temperature in the middle, everything closed: a log; one settled figure */
+    CHECK_OFFSET, CHECK_CODE,         /* what the control displays: its offset, a fault code */
+    CHECK_ASK                         /* a question to the owner; needs neither place nor power */
+} CheckKind;
+/* clang-format on */
 /* Something a technician can do to learn more. */
 typedef struct {
     CheckKind kind;
-    int part;     /* what it is about */
-    int from, to; /* marks for the probes; -1 for a look */
-    int function; /* the setting of the knob */
+    int part;     /* what it is about; -1: the oven */
+    int from, to; /* marks for the probes; -1 without */
+    int function; /* the setting of the knob; -1: the one that the owner bakes in */
     bool power_on;
-    int lifts[APPLIANCE_MOST_LIFTS]; /* marks whose wire comes off first */
-    int lift_count;
-    int unplug;    /* the plug that is opened first; -1 */
-    int places[2]; /* that must be open; the second is -1 where one will do */
-    double second; /* of the check itself, once everything is open */
+    int lifts[APPLIANCE_MOST_LIFTS], lift_count; /* marks whose wire comes off first */
+    int unplug;                                  /* the plug that is opened first; -1 */
+    int places[2];                               /* that must be open; -1 where one or none will do */
+    int word;                                    /* ask: number in the catalogue's complaints */
+    double second;                               /* of the check itself, once everything is open */
 } Check;
 
 typedef struct {
@@ -96,17 +101,12 @@ typedef struct {
     const Description *description;
     const Catalogue *catalogue;
     const Mark *marks;
-    int mark_count;
     const Branch *branches;
-    int branch_count;
     const Part *parts;
-    int part_count;
     const Fault *faults;
-    int fault_count;
     const Function *functions; /* functions[0] is 'off' */
-    int function_count;
     const Check *checks;
-    int check_count;
+    int mark_count, branch_count, part_count, fault_count, function_count, check_count;
     int frame, neutral, legs[2];       /* marks at the terminal block; legs[1] is -1 on single-phase */
     double leg_volt[2], leg_degree[2]; /* of each leg against the neutral */
     int control;                       /* the part of role 'control', or -1; it runs while there is */

@@ -110,5 +110,6 @@ void appliance__list_ohms(Lister *lister, int branch);
 void appliance__list_live(Lister *lister, int branch);
 void appliance__list_feed(Lister *lister, int part);
 void appliance__list_supply(Lister *lister);
+void appliance__list_oven(Lister *lister); /* of the whole oven: temperatures, displays, questions */
 
 #endif

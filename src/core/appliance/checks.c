@@ -1,7 +1,8 @@
 /* checks.c: everything a technician can do to learn more, derived from the wiring; see appliance.h.
  *
  * Lives here: the list, where hands must get to, looks. Not here: which readings make sense (checks_ohm.c,
- * checks_live.c), what a check would show (circuit), which is worth doing (plan), what is allowed (safety).
+ * checks_live.c), temperatures, displays and questions (checks_oven.c), what a check would show (circuit),
+ * which is worth doing (plan), what is allowed (safety).
  * The list is made in two passes of the same code: one that counts, one that fills.
  *
  * Invariants: (1) the list depends on the appliance alone, so a check has the same number on every call;
@@ -20,7 +21,8 @@
 /* Seconds at the oven itself, once everything is open. Common practice, no source. A voltage takes longer
  * than a resistance: the function is set, hands come out, power goes on.  */
 static const double second_of_kind[] = {
-    [CHECK_OHM] = 60, [CHECK_VOLT] = 90, [CHECK_AMP] = 60, [CHECK_SIGHT] = 30, [CHECK_WATCH] = 60};
+    [CHECK_OHM] = 60,   [CHECK_VOLT] = 90,   [CHECK_AMP] = 60,    [CHECK_SIGHT] = 30, [CHECK_WATCH] = 60,
+    [CHECK_RUN] = 2400, [CHECK_SPOT] = 1500, [CHECK_OFFSET] = 30, [CHECK_CODE] = 30,  [CHECK_ASK] = 20};
 static const double second_to_heat = 60, second_to_lift = 60, second_to_unplug = 30;
 
 const int *appliance__joints_of(const Lister *lister, int function)
@@ -62,7 +64,7 @@ void appliance__add_check(Lister *lister, Check check)
 {
     check.second = second_of_kind[check.kind] + check.lift_count * second_to_lift +
                    (check.unplug >= 0 ? second_to_unplug : 0);
-    assert(check.places[0] >= 0);
+    assert(check.places[0] >= 0 || check.kind >= CHECK_RUN);
     if (lister->checks) lister->checks[lister->count] = check;
     lister->count++;
 }
@@ -150,6 +152,7 @@ static void list_all(Lister *lister)
         }
         appliance__list_feed(lister, p);
     }
+    appliance__list_oven(lister);
 }
 
 bool appliance__add_checks(Builder *builder)

@@ -19,8 +19,8 @@ static const double most_dead_volt = 30;
 
 const char *call_entry_kind_name(EntryKind kind)
 {
-    static const char *const names[ENTRY_KIND_COUNT] = {"complaint", "look",   "reading", "setting", "run",
-                                                        "spot",      "repair", "dead",    "note"};
+    static const char *const names[ENTRY_KIND_COUNT] = {"complaint", "asked", "look",   "reading", "setting",
+                                                        "run",       "spot",  "repair", "dead",    "note"};
     assert(kind >= 0 && kind < ENTRY_KIND_COUNT);
     return names[kind];
 }
@@ -47,6 +47,15 @@ static bool check_complaint(const Appliance *appliance, const Entry *entry, Erro
                                  appliance->catalogue->complaints[entry->words[i]].name, "each word once");
     }
     return true;
+}
+
+/* One question, one answer. */
+static bool check_asked(const Appliance *appliance, const Entry *entry, Error *error)
+{
+    if (entry->word_count != 1) return error_set(error, ERROR_MISSING, "asked", "one word of the owner");
+    return is_index(entry->words[0], appliance->catalogue->complaint_count)
+               ? true
+               : refuse_number("complaint", error);
 }
 
 static bool refuse_look(const Appliance *appliance, const Entry *entry, Error *error)
@@ -172,6 +181,7 @@ bool call_check_entry(const Appliance *appliance, const Entry *entry, Error *err
 {
     switch (entry->kind) {
     case ENTRY_COMPLAINT: return check_complaint(appliance, entry, error);
+    case ENTRY_ASKED: return check_asked(appliance, entry, error);
     case ENTRY_LOOK: return check_look(appliance, entry, error);
     case ENTRY_READING: return check_reading(appliance, entry, error);
     case ENTRY_SPOT:
@@ -186,6 +196,11 @@ bool call_check_entry(const Appliance *appliance, const Entry *entry, Error *err
     case ENTRY_DEAD: return true;
     default: return error_set(error, ERROR_DEFECT, "entry", "a known kind of entry");
     }
+}
+
+bool call_is_adjusted(const Entry *entry)
+{
+    return entry->kind == ENTRY_REPAIR && entry->text && text_equal(entry->text, "adjusted");
 }
 
 bool call_is_proved_dead(const Call *call)

@@ -13,6 +13,7 @@
 
 typedef enum {
     ENTRY_COMPLAINT, /* words of the owner */
+    ENTRY_ASKED,     /* the owner was asked for one of those words, and answered yes or no */
     ENTRY_LOOK,      /* something seen on a part */
     ENTRY_READING,   /* a meter between two marks */
     ENTRY_SETTING,   /* what the control displays */
@@ -32,8 +33,10 @@ typedef struct {
     EntryKind kind;
     int line;                   /* where it stands in the call file */
     bool is_struck;             /* struck out: stays in the trail, counts no more */
-    int words[CALL_MOST_WORDS]; /* complaint: numbers in the catalogue's complaints; look: one in its looks */
+    int words[CALL_MOST_WORDS]; /* complaint, one asked: numbers in the catalogue's complaints; look: in its
+                                   looks */
     int word_count;
+    bool is_yes;           /* asked: the answer */
     int part;              /* look, repair */
     int function;          /* look, run, spot: what was switched on; -1 when nothing was said */
     Connection connection; /* reading */
@@ -60,6 +63,8 @@ typedef struct {
  * a live circuit, amps or a live voltage with the power off, a mark lifted that has no wire, a part unplugged
  * that is no plug, a look that this kind of part does not show. The error says what to do. */
 bool call_check_entry(const Appliance *appliance, const Entry *entry, Error *error) MUST_CHECK;
+
+bool call_is_adjusted(const Entry *entry); /* a repair: adjusted, so no part is new */
 
 /* Does anything in the trail say that the oven was disconnected and proved dead? */
 bool call_is_proved_dead(const Call *call);

@@ -105,6 +105,13 @@ double decision_cost(const Decision *decision, DecisionSetup setup, DecisionAct 
     return decision__way(decision, setup, act, &end);
 }
 
+DecisionSetup decision_after(const Decision *decision, DecisionSetup setup, DecisionAct act)
+{
+    DecisionSetup end;
+    decision__way(decision, setup, act, &end);
+    return end;
+}
+
 /* Tests wait between a repair and its proving run; a proving run is not made twice without a repair. */
 bool decision__is_open(const DecisionProblem *problem, const DecisionState *state, DecisionAct act)
 {

@@ -66,6 +66,7 @@ typedef struct {
     double sheath_celsius[OVEN_HEATS][DIAGNOSIS_SHEATHS];
     CircuitMeter *check_meters; /* [checks], connected when first asked for */
     Display **check_displays;   /* [checks][hypotheses], each found when first asked for */
+    const Behaviour *family;    /* sound ovens, each trait moved, in the usual function; once asked for */
 } DiagnosisModel;
 
 typedef struct {
@@ -109,25 +110,46 @@ bool diagnosis_weighs(const DiagnosisModel *model, const Entry *entry);
  * impossible hypotheses (all -infinity) they are left as they are. */
 double diagnosis_update(double *weights, const double *log_likelihood, int n);
 
-/* What a check would show: outcomes are classes of displays that are told apart, or words of a look. */
+/* clang-format off */
+typedef enum { /* what an outcome of a check is */
+    OUTCOME_DISPLAY,                 /* a meter shows low to high; both infinite: OL */
+    OUTCOME_LOOK,                    /* a word is seen */
+    OUTCOME_CELSIUS, OUTCOME_OFFSET, /* a thermometer, a control shows low to high */
+    OUTCOME_NO, OUTCOME_YES,         /* answers the owner; a fault code is displayed */
+    OUTCOME_SETTLES, OUTCOME_SLOW, OUTCOME_SWINGS, /* run: its mean is low to high; but slow; but swings wide */
+    OUTCOME_STAYS_COLD, OUTCOME_STOPS_SHORT, OUTCOME_RUNS_AWAY /* run: no cycles, ends at low to high */
+} OutcomeKind;
+/* clang-format on */
+typedef struct {
+    OutcomeKind kind;
+    double low, high;   /* ohm, volt, ampere, celsius or, of an offset, kelvin; ends may be infinite */
+    int word;           /* of a look */
+    bool is_right;      /* run: settles on the set temperature, neither slow nor swinging */
+    RunFigures figures; /* run: of one in the middle of this outcome */
+} Outcome;
+
 enum { DIAGNOSIS_MOST_OUTCOMES = 16 };
 
 typedef struct {
     int outcome_count;
+    Outcome outcomes[DIAGNOSIS_MOST_OUTCOMES];
     double *chance; /* [hypotheses asked for][DIAGNOSIS_MOST_OUTCOMES] */
-    double low[DIAGNOSIS_MOST_OUTCOMES],
-        high[DIAGNOSIS_MOST_OUTCOMES]; /* displays of a class; infinite: OL */
-    int word[DIAGNOSIS_MOST_OUTCOMES]; /* or the look's word */
 } Prediction;
 
-/* Outcomes of a check and their chances under each of `count` hypotheses (numbers in `which`). */
-bool diagnosis_predict(DiagnosisModel *model, int check, const int *which, int count, Arena *arena,
-                       Prediction *prediction, Error *error) MUST_CHECK;
+/* Outcomes of a check and their chances under each of `count` hypotheses (numbers in `which`), after what
+ * the call says (NULL: nothing yet), which only questions to the owner look at. */
+bool diagnosis_predict(DiagnosisModel *model, const Call *call, int check, const int *which, int count,
+                       Arena *arena, Prediction *prediction, Error *error) MUST_CHECK;
 
-/* Is the entry this check, already made? */
-bool diagnosis_is_check(const Appliance *appliance, const Entry *entry, int check);
+/* Is the entry this check, already made? A word that was said need not be asked for; a run is a spot, too. */
+bool diagnosis_is_check(const DiagnosisModel *model, const Entry *entry, int check);
 
-/* The entry that a check with this outcome would be: a reading's display, or a look's word. */
-Entry diagnosis_entry(const Appliance *appliance, int check, double display, int word);
+/* Does a run show an oven that is within its specification: settles on the set temperature, neither slow nor
+ * swinging? */
+bool diagnosis_is_right(const DiagnosisModel *model, const Entry *entry);
+
+/* The entry that a check with this outcome, in its middle, would be. `run` takes the figures of a run, to
+ * which the entry points; NULL for other checks. */
+Entry diagnosis_entry(const DiagnosisModel *model, int check, const Outcome *outcome, Run *run);
 
 #endif

@@ -4,6 +4,12 @@
 
 #include "core/diagnosis/diagnosis.h"
 
+/* From where on one owner in two, and a technician, calls an oven slow (times the sound oven's preheat), its
+ * swing wide, and cold: there nothing bakes. Common practice, no source. */
+#define DIAGNOSIS_SLOW         1.45
+#define DIAGNOSIS_WIDE_KELVIN  62.0
+#define DIAGNOSIS_COLD_CELSIUS 70.0
+
 /* The likelihood of an entry under a hypothesis, and the part of it that a slip accounts for. */
 typedef struct {
     double all, slip;
@@ -12,9 +18,14 @@ typedef struct {
 /* Of a shown figure (infinite: OL) where the meter would show `display`. */
 Likelihood diagnosis__reading(const DiagnosisModel *model, const Connection *connection, double shown,
                               const Display *display);
-/* Of the words of a complaint: `strengths` are the hypothesis' computed conditions. */
-Likelihood diagnosis__complaint(const DiagnosisModel *model, const Entry *entry, const Hypothesis *hypothesis,
-                                const float *strengths, bool is_first);
+/* Of the words of a complaint, entry `number` of the call. The conditions must have been found. */
+Likelihood diagnosis__complaint(const DiagnosisModel *model, const Call *call, int number, int h);
+/* What the owner has said of a word of his own accord before entry `number`: nothing yet, left it out of a
+ * first complaint, said it. And the likelihood of his answer, once asked. */
+typedef enum { HEARD_NOTHING, HEARD_LEFT_OUT, HEARD_SAID } Heard;
+Heard diagnosis__heard(const Call *call, int number, int word);
+Likelihood diagnosis__answer(const DiagnosisModel *model, int word, bool is_yes, int h, Heard heard);
+bool diagnosis__has_word(const Entry *entry, int word);
 /* Of seeing a word on a part; `share` is the part's share of its rated power, for words of power. */
 Likelihood diagnosis__look(const DiagnosisModel *model, int part, int word, double share,
                            const Hypothesis *hypothesis);
@@ -43,6 +54,15 @@ struct Simulated {
     Simulated *next;
 };
 
+/* The figures of a run, in coordinates in which ovens differ evenly: kelvin for mean, overshoot and end,
+ * logarithms for the others; NAN where a simulated run has no such figure. */
+typedef enum { MEAN, SWING, PERIOD, PREHEAT, OVERSHOOT, END, FIGURE_COUNT } Figure;
+double diagnosis__coordinate(const Behaviour *behaviour, Figure figure);
+double diagnosis__swing_coordinate(double kelvin);
+double diagnosis__discrepancy(Figure figure); /* what the model does not know, one standard deviation */
+double diagnosis__settles(const Behaviour *behaviour);       /* chance that its log settles into cycles */
+double diagnosis__spot_variance(const Behaviour *behaviour); /* of one reading, somewhere in the cycle */
+
 /* NULL when memory is out. `second` is the length of the run. */
 const Simulated *diagnosis__simulated(DiagnosisModel *model, int function, double set_celsius, double second,
                                       bool has_family, Error *error);
@@ -55,6 +75,19 @@ const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *e
 Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Simulated *simulated, int h);
 Likelihood diagnosis__spot(const DiagnosisModel *model, double celsius, const Simulated *simulated, int h);
 Likelihood diagnosis__setting(const DiagnosisModel *model, const Entry *entry, int h);
+Likelihood diagnosis__code(const DiagnosisModel *model, bool is_shown, int h);
+/* Chance that the control displays an offset below that. */
+double diagnosis__offset_below(const DiagnosisModel *model, double kelvin, const Hypothesis *hypothesis);
+
+/* How the owner bakes, under every hypothesis: found with the conditions. NULL when memory is out. */
+const Simulated *diagnosis__usual(DiagnosisModel *model, Error *error);
+/* How a sound oven does with each trait of its family moved by one standard deviation: model->family. */
+bool diagnosis__find_family(DiagnosisModel *model, Error *error) MUST_CHECK;
+
+/* Predictions of checks of the whole oven (predict_oven.c); the chances have room. */
+bool diagnosis__predict_oven(DiagnosisModel *model, const Call *call, int check, const int *which, int count,
+                             Prediction *prediction, Error *error) MUST_CHECK;
+Connection diagnosis__connection(const Check *asked); /* of a reading */
 
 /* Temperature of an element's sheath at a share of its rated power, watched for three minutes. */
 void diagnosis__watch_sheaths(DiagnosisModel *model);

@@ -171,8 +171,9 @@ bool diagnosis__connect(DiagnosisModel *model, int check, Error *error)
     if (model->check_displays[check]) return true;
     Display *displays = ARENA_ARRAY(model->arena, Display, (size_t)model->hypothesis_count);
     if (!displays) return error_memory(error);
-    const Connection connection = diagnosis_entry(model->appliance, check, 0, 0).connection;
-    if (model->appliance->checks[check].from >= 0 &&
+    const Check *asked = &model->appliance->checks[check];
+    const Connection connection = asked->from >= 0 ? diagnosis__connection(asked) : (Connection){.from = -1};
+    if (asked->from >= 0 &&
         !circuit_connect(&model->circuit, &connection, &model->check_meters[check], error))
         return false;
     model->check_displays[check] = displays;

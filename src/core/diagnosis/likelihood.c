@@ -3,8 +3,8 @@
  * Readings: the density of what the meter would show (display.c), and a small chance of a slip that can show
  * anything (a contaminated distribution; Box and Tiao 1968).
  * Complaints: each word is said with a chance that follows from what the owner can notice; causes add up as
- * in a noisy-or (Pearl 1988, 4.3.2). Looks: words of power follow from the computed power, signs from the
- * fault mode's own list.
+ * in a noisy-or (Pearl 1988, 4.3.2). An answer is yes with the same chance. Looks: words of power follow from
+ * the computed power, signs from the fault mode's own list.
  *
  * Numbers in capitals are common practice, no source.
  *
@@ -23,6 +23,7 @@
 static const double SLIP_OVER_SHARE = 0.25; /* slips that show OL */
 static const double SMALLEST_OHM = 0.1;     /* slips are spread evenly in the logarithm from here */
 static const double LOOK_SLIP = 0.03;       /* of a look: seen wrongly */
+static const double OWNER_ERRS = 0.05;      /* of answers to a question */
 static const double SHEATH_KELVIN = 5, SHEATH_SHARE = 0.06; /* how differently people call the same glow */
 static const double HAS_POWER = 0.2;                        /* of its rating: so much that one can see it */
 
@@ -72,28 +73,66 @@ static double chance_of_word(const DiagnosisModel *model, const ComplaintWord *w
     return 1 - absent;
 }
 
-static bool is_said(const Entry *entry, int word)
+bool diagnosis__has_word(const Entry *entry, int word)
 {
     for (int i = 0; i < entry->word_count; i++)
         if (entry->words[i] == word) return true;
     return false;
 }
 
-/* What was not said counts with its fourth root: owners use one of several words for the same thing. Only
- * the first complaint counts for what it leaves out; a second one adds words. Floors keep one word from
- * ruling anything out. */
-Likelihood diagnosis__complaint(const DiagnosisModel *model, const Entry *entry, const Hypothesis *hypothesis,
-                                const float *strengths, bool is_first)
+/* Only a first complaint counts for what it leaves out. */
+Heard diagnosis__heard(const Call *call, int number, int word)
+{
+    Heard heard = HEARD_NOTHING;
+    for (int e = 0; e < number; e++) {
+        const Entry *entry = &call->entries[e];
+        if (entry->kind != ENTRY_COMPLAINT || entry->is_struck) continue;
+        if (diagnosis__has_word(entry, word)) return HEARD_SAID;
+        heard = HEARD_LEFT_OUT;
+    }
+    return heard;
+}
+
+/* The part of a chance that is left when a word was not said: owners use one of several words for the same
+ * thing, so silence counts with its fourth root. A floor keeps one word from ruling anything out. */
+static double chance_of_silence(double chance) { return sqrt(sqrt(fmax(1 - chance, 1e-3))); }
+
+/* Of a sound mind and a sound eye, an owner who was silent denies with what is left of (1 - chance) after its
+ * fourth root, so that silence and denial together are one denial; who has said it stands by it. */
+Likelihood diagnosis__answer(const DiagnosisModel *model, int word, bool is_yes, int h, Heard heard)
+{
+    const double chance = chance_of_word(model, &model->appliance->catalogue->complaints[word],
+                                         &model->hypotheses[h], model->conditions[h]);
+    const double no = heard == HEARD_SAID       ? 0
+                      : heard == HEARD_LEFT_OUT ? fmax(1 - chance, 1e-3) / chance_of_silence(chance)
+                                                : 1 - chance;
+    assert(no >= 0 && no <= 1);
+    return (Likelihood){OWNER_ERRS + (1 - 2 * OWNER_ERRS) * (is_yes ? 1 - no : no), 0};
+}
+
+static bool was_asked(const Call *call, int number, int word)
+{
+    for (int e = 0; e < number; e++)
+        if (call->entries[e].kind == ENTRY_ASKED && !call->entries[e].is_struck &&
+            diagnosis__has_word(&call->entries[e], word))
+            return true;
+    return false;
+}
+
+/* A second complaint adds words; what was answered before has counted already. */
+Likelihood diagnosis__complaint(const DiagnosisModel *model, const Call *call, int number, int h)
 {
     const Catalogue *catalogue = model->appliance->catalogue;
     double likelihood = 1;
     for (int w = 0; w < catalogue->complaint_count; w++) {
-        const double chance = chance_of_word(model, &catalogue->complaints[w], hypothesis, strengths);
+        const double chance =
+            chance_of_word(model, &catalogue->complaints[w], &model->hypotheses[h], model->conditions[h]);
         assert(chance >= 0 && chance <= 1);
-        if (is_said(entry, w))
+        if (was_asked(call, number, w)) continue;
+        if (diagnosis__has_word(&call->entries[number], w))
             likelihood *= fmax(chance, 1e-4);
-        else if (is_first)
-            likelihood *= sqrt(sqrt(fmax(1 - chance, 1e-3)));
+        else if (diagnosis__heard(call, number, w) == HEARD_NOTHING)
+            likelihood *= chance_of_silence(chance);
     }
     return (Likelihood){likelihood, 0};
 }

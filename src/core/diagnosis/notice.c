@@ -6,6 +6,7 @@
  *
  * These two numbers are common practice, no source. An owner's own thermometer may be wrong; that is a
  * hypothesis and shifts what is noticed, not what a technician measures. */
+#include <assert.h>
 #include <math.h>
 
 #include "base/mathematics.h"
@@ -15,12 +16,11 @@ typedef struct {
     double half, spread;
 } Notice;
 
-static const Notice COOLER = {17, 6}, HOTTER = {17, 6}, SWINGS = {62, 14}; /* kelvin */
-static const Notice SLUGGISH = {1.45, 0.2}; /* times the sound oven's preheat */
+static const Notice COOLER = {17, 6}, HOTTER = {17, 6}, SWINGS = {DIAGNOSIS_WIDE_KELVIN, 14}; /* kelvin */
+static const Notice SLUGGISH = {DIAGNOSIS_SLOW, 0.2}; /* times the sound oven's preheat */
 static const Notice PALE = {0.30, 0.12},
                     BURNT = {0.42, 0.15}; /* logarithm of bottom over top, against sound */
 static const Notice PATCHY = {0.40, 0.15};
-static const double COLD = 70; /* celsius: below, nothing bakes, and nobody speaks of uneven */
 
 #define USUAL_SECOND 5400.0
 
@@ -55,7 +55,8 @@ static double balance(const Behaviour *behaviour)
 static void notice_sides(const Behaviour *behaviour, const Behaviour *sound, float *strength)
 {
     const double moved = balance(behaviour) - balance(sound);
-    if (!isfinite(moved) || behaviour->end_celsius < COLD) return;
+    if (!isfinite(moved) || behaviour->end_celsius < DIAGNOSIS_COLD_CELSIUS)
+        return; /* nobody speaks of uneven */
     strength[CONDITION_BOTTOM_PALE] = (float)share(&PALE, -moved);
     strength[CONDITION_TOP_BURNT] = (float)share(&BURNT, -moved);
     strength[CONDITION_TOP_PALE] = (float)share(&PALE, moved);
@@ -80,6 +81,13 @@ static void notice(const DiagnosisModel *model, const Hypothesis *hypothesis, co
     notice_sides(behaviour, sound, strength);
 }
 
+const Simulated *diagnosis__usual(DiagnosisModel *model, Error *error)
+{
+    assert(model->usual_function >= 0);
+    return diagnosis__simulated(model, model->usual_function, THERMAL_MADE_FOR_CELSIUS, USUAL_SECOND, false,
+                                error);
+}
+
 /* Takes a solution of every function and a simulation under every hypothesis; readings do without, so it
  * waits until a complaint or a look asks. */
 bool diagnosis__find_conditions(DiagnosisModel *model, Error *error)
@@ -88,9 +96,7 @@ bool diagnosis__find_conditions(DiagnosisModel *model, Error *error)
     float(*conditions)[CONDITION_COUNT] =
         arena_take_array(model->arena, (size_t)model->hypothesis_count, sizeof *conditions);
     const int function = model->usual_function;
-    const Simulated *usual = function < 0 ? NULL
-                                          : diagnosis__simulated(model, function, THERMAL_MADE_FOR_CELSIUS,
-                                                                 USUAL_SECOND, false, error);
+    const Simulated *usual = function < 0 ? NULL : diagnosis__usual(model, error);
     if (!conditions) return error_memory(error);
     if (function >= 0 && !usual) return false;
     for (int h = 0; h < model->hypothesis_count; h++) {

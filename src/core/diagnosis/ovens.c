@@ -113,6 +113,27 @@ static void make_all(Maker *maker, const Simulated *simulated, int singles)
     }
 }
 
+/* Seven ovens, simulated together. */
+bool diagnosis__find_family(DiagnosisModel *model, Error *error)
+{
+    if (model->family) return true;
+    const Simulated *usual = diagnosis__usual(model, error);
+    if (!usual) return false;
+    Maker maker;
+    Behaviour *family = ARENA_ARRAY(model->arena, Behaviour, THERMAL_FAMILY_COUNT);
+    if (!family ||
+        !begin_maker(model, usual->function, usual->terms.set_celsius, THERMAL_FAMILY_COUNT, &maker))
+        return error_memory(error);
+    for (int t = 0; t < THERMAL_FAMILY_COUNT; t++) {
+        ThermalFamily moved = {{0}};
+        moved.trait[t] = 1;
+        add_oven(&maker, NULL, 0, &moved);
+    }
+    if (!behaviour_find(model->memory, maker.lanes, maker.count, &usual->terms, family, error)) return false;
+    model->family = family;
+    return true;
+}
+
 enum { PER_SINGLE = 2 + THERMAL_FAMILY_COUNT };
 
 static bool simulate(DiagnosisModel *model, Simulated *simulated, Error *error)

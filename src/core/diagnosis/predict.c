@@ -1,4 +1,5 @@
-/* predict.c: what a check would show under each hypothesis, as a handful of outcomes.
+/* predict.c: what a reading or a look would show under each hypothesis, as a handful of outcomes; checks of
+ * the whole oven are in predict_oven.c.
  *
  * Outcomes of a reading follow from the hypotheses that predict one figure: figures that cannot be confused
  * get an outcome each, and so does what lies between them. The others (a range of severities) have their
@@ -101,10 +102,12 @@ static bool predict_reading(DiagnosisModel *model, int check, const int *which, 
     qsort(figures, (size_t)figure_count, sizeof *figures, by_low);
     const int edge_count = find_edges(clusters, find_clusters(figures, figure_count, clusters), edges);
     prediction->outcome_count = edge_count + 2;
-    for (int o = 0; o < prediction->outcome_count; o++) {
-        prediction->low[o] = o == 0 ? 0 : o <= edge_count ? fmax(edges[o - 1], 0) : INFINITY;
-        prediction->high[o] = o < edge_count ? fmax(edges[o], 0) : INFINITY;
-    }
+    for (int o = 0; o < prediction->outcome_count; o++)
+        prediction->outcomes[o] = (Outcome){.kind = OUTCOME_DISPLAY,
+                                            .low = o == 0            ? 0
+                                                   : o <= edge_count ? fmax(edges[o - 1], 0)
+                                                                     : INFINITY,
+                                            .high = o < edge_count ? fmax(edges[o], 0) : INFINITY};
     for (int row = 0; row < count; row++)
         fill_chances(diagnosis__check_display(model, check, which[row]), edges, edge_count, model->slip,
                      &prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES]);
@@ -123,14 +126,16 @@ static void predict_look(DiagnosisModel *model, int check, const int *which, int
     const LookWord *looks = model->appliance->catalogue->looks;
     int outcomes = 0;
     for (int i = 0; i < kind->look_count && outcomes < DIAGNOSIS_MOST_OUTCOMES; i++)
-        if (is_asked(&looks[kind->looks[i]], asked->kind)) prediction->word[outcomes++] = kind->looks[i];
+        if (is_asked(&looks[kind->looks[i]], asked->kind))
+            prediction->outcomes[outcomes++] = (Outcome){.kind = OUTCOME_LOOK, .word = kind->looks[i]};
     for (int row = 0; row < count; row++) {
         double *chance = &prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES], sum = 0;
         const Hypothesis *hypothesis = &model->hypotheses[which[row]];
         const double share =
             asked->kind == CHECK_WATCH ? diagnosis__check_display(model, check, which[row])->low : 0;
         for (int o = 0; o < outcomes; o++) {
-            chance[o] = diagnosis__look(model, asked->part, prediction->word[o], share, hypothesis).all;
+            const int word = prediction->outcomes[o].word;
+            chance[o] = diagnosis__look(model, asked->part, word, share, hypothesis).all;
             sum += chance[o];
         }
         for (int o = 0; o < outcomes; o++) chance[o] /= sum;
@@ -138,86 +143,18 @@ static void predict_look(DiagnosisModel *model, int check, const int *which, int
     prediction->outcome_count = outcomes;
 }
 
-bool diagnosis_predict(DiagnosisModel *model, int check, const int *which, int count, Arena *arena,
-                       Prediction *prediction, Error *error)
+bool diagnosis_predict(DiagnosisModel *model, const Call *call, int check, const int *which, int count,
+                       Arena *arena, Prediction *prediction, Error *error)
 {
     assert(check >= 0 && check < model->appliance->check_count && count > 0);
+    const CheckKind kind = model->appliance->checks[check].kind;
     *prediction = (Prediction){.chance = ARENA_ARRAY(arena, double, (size_t)count *DIAGNOSIS_MOST_OUTCOMES)};
     if (!prediction->chance) return error_memory(error);
+    if (kind >= CHECK_RUN)
+        return diagnosis__predict_oven(model, call, check, which, count, prediction, error);
     if (!diagnosis__connect(model, check, error)) return false;
-    if (model->appliance->checks[check].from >= 0)
-        return predict_reading(model, check, which, count, arena, prediction, error);
+    if (kind <= CHECK_AMP) return predict_reading(model, check, which, count, arena, prediction, error);
     if (!diagnosis__find_conditions(model, error)) return false;
     predict_look(model, check, which, count, prediction);
     return true;
-}
-
-/* With diagnosis_is_check the two ways between a check and its entry, so that a proposal that was carried
- * out is recognised as done. */
-Entry diagnosis_entry(const Appliance *appliance, int check, double display, int word)
-{
-    const Check *asked = &appliance->checks[check];
-    if (asked->kind == CHECK_SIGHT || asked->kind == CHECK_WATCH)
-        return (Entry){.kind = ENTRY_LOOK,
-                       .part = asked->part,
-                       .function = asked->kind == CHECK_WATCH ? asked->function : -1,
-                       .words = {word},
-                       .word_count = 1};
-    static const ReadingKind kinds[] = {
-        [CHECK_OHM] = READING_OHM, [CHECK_VOLT] = READING_VOLT, [CHECK_AMP] = READING_AMP};
-    static const Unit units[] = {[CHECK_OHM] = UNIT_OHM, [CHECK_VOLT] = UNIT_VOLT, [CHECK_AMP] = UNIT_AMPERE};
-    Entry entry = {.kind = ENTRY_READING, .part = asked->part};
-    entry.value = (Quantity){.value = display, .unit = units[asked->kind], .is_over = isinf(display)};
-    entry.connection = (Connection){.kind = kinds[asked->kind],
-                                    .from = asked->from,
-                                    .to = asked->to,
-                                    .function = asked->function,
-                                    .power_on = asked->power_on,
-                                    .lift_count = asked->lift_count,
-                                    .unplug_count = asked->unplug >= 0};
-    for (int i = 0; i < asked->lift_count; i++) entry.connection.lifts[i] = asked->lifts[i];
-    entry.connection.unplugs[0] = asked->unplug;
-    return entry;
-}
-
-static bool same_pair(const Connection *a, const Connection *b)
-{
-    return (a->from == b->from && a->to == b->to) || (a->from == b->to && a->to == b->from);
-}
-
-static bool contains_all(const int *numbers, int count, const int *wanted, int wanted_count)
-{
-    for (int w = 0; w < wanted_count; w++) {
-        bool is_there = false;
-        for (int i = 0; i < count; i++) is_there |= numbers[i] == wanted[w];
-        if (!is_there) return false;
-    }
-    return true;
-}
-
-/* The same things are off and open, in whichever order they were written down. */
-static bool same_opened(const Connection *a, const Connection *b)
-{
-    return contains_all(a->lifts, a->lift_count, b->lifts, b->lift_count) &&
-           contains_all(b->lifts, b->lift_count, a->lifts, a->lift_count) &&
-           contains_all(a->unplugs, a->unplug_count, b->unplugs, b->unplug_count) &&
-           contains_all(b->unplugs, b->unplug_count, a->unplugs, a->unplug_count);
-}
-
-/* A look without a function counts for any: it was on while it was watched. */
-static bool same_look(const Appliance *appliance, const Entry *entry, const Entry *asked)
-{
-    const bool is_power = appliance->catalogue->looks[entry->words[0]].is_power;
-    if (entry->part != asked->part || is_power != (asked->function >= 0)) return false;
-    return !is_power || entry->function < 0 || entry->function == asked->function;
-}
-
-bool diagnosis_is_check(const Appliance *appliance, const Entry *entry, int check)
-{
-    const Entry asked = diagnosis_entry(appliance, check, 0, 0);
-    if (entry->kind != asked.kind) return false;
-    if (entry->kind == ENTRY_LOOK) return same_look(appliance, entry, &asked);
-    const Connection *a = &entry->connection, *b = &asked.connection;
-    return a->kind == b->kind && same_pair(a, b) && a->function == b->function &&
-           a->power_on == b->power_on && a->low_impedance == b->low_impedance && same_opened(a, b);
 }

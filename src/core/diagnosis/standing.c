@@ -68,26 +68,20 @@ bool diagnosis_weighs(const DiagnosisModel *model, const Entry *entry)
     return model->usual_function >= 0 && (entry->kind == ENTRY_SPOT || entry->run);
 }
 
-static bool is_first_complaint(const Call *call, int number)
-{
-    for (int e = 0; e < number; e++)
-        if (call->entries[e].kind == ENTRY_COMPLAINT && !call->entries[e].is_struck) return false;
-    return true;
-}
-
 /* The check that an entry is, whose displays are remembered; -1 when it is none of them. */
-static int find_check(const Appliance *appliance, const Entry *entry)
+static int find_check(const DiagnosisModel *model, const Entry *entry)
 {
-    for (int check = 0; check < appliance->check_count; check++)
-        if (diagnosis_is_check(appliance, entry, check)) return check;
+    for (int check = 0; check < model->appliance->check_count; check++)
+        if (diagnosis_is_check(model, entry, check)) return check;
     return -1;
 }
 
 /* An entry as it is weighed: which check it was, or the meter as it was connected. */
 typedef struct {
+    const Call *call;
+    int number;
     const Entry *entry;
     int check;
-    bool is_first_complaint;
     CircuitMeter meter;
     const Simulated *simulated; /* run, spot */
 } Weighed;
@@ -106,9 +100,10 @@ static Likelihood likelihood_of(DiagnosisModel *model, const Weighed *weighed, i
     const Entry *entry = weighed->entry;
     const Hypothesis *hypothesis = &model->hypotheses[h];
     const Display *known = weighed->check >= 0 ? diagnosis__check_display(model, weighed->check, h) : NULL;
-    if (entry->kind == ENTRY_COMPLAINT)
-        return diagnosis__complaint(model, entry, hypothesis, model->conditions[h],
-                                    weighed->is_first_complaint);
+    if (entry->kind == ENTRY_COMPLAINT) return diagnosis__complaint(model, weighed->call, weighed->number, h);
+    if (entry->kind == ENTRY_ASKED)
+        return diagnosis__answer(model, entry->words[0], entry->is_yes, h,
+                                 diagnosis__heard(weighed->call, weighed->number, entry->words[0]));
     if (entry->kind == ENTRY_READING) return weigh_reading(model, weighed, known, hypothesis);
     if (entry->kind == ENTRY_RUN) return diagnosis__run(model, entry->run, weighed->simulated, h);
     if (entry->kind == ENTRY_SPOT) return diagnosis__spot(model, entry->value.value, weighed->simulated, h);
@@ -123,16 +118,15 @@ static Likelihood likelihood_of(DiagnosisModel *model, const Weighed *weighed, i
 /* What an entry needs is made ready once, before three thousand hypotheses ask for it. */
 static bool prepare(DiagnosisModel *model, const Call *call, int number, Weighed *weighed, Error *error)
 {
-    *weighed = (Weighed){.entry = &call->entries[number], .check = -1};
-    weighed->is_first_complaint = is_first_complaint(call, number);
+    *weighed = (Weighed){.call = call, .number = number, .entry = &call->entries[number], .check = -1};
     const EntryKind kind = weighed->entry->kind;
     if (kind == ENTRY_RUN || kind == ENTRY_SPOT) {
         weighed->simulated = diagnosis__simulate_entry(model, weighed->entry, error);
         return weighed->simulated != NULL;
     }
     if (kind != ENTRY_READING && !diagnosis__find_conditions(model, error)) return false;
-    if (kind == ENTRY_COMPLAINT || kind == ENTRY_SETTING) return true;
-    weighed->check = find_check(model->appliance, weighed->entry);
+    if (kind == ENTRY_COMPLAINT || kind == ENTRY_ASKED || kind == ENTRY_SETTING) return true;
+    weighed->check = find_check(model, weighed->entry);
     if (weighed->check >= 0) return diagnosis__connect(model, weighed->check, error);
     if (kind != ENTRY_READING) return true;
     return circuit_connect(&model->circuit, &weighed->entry->connection, &weighed->meter, error) ||
@@ -206,11 +200,13 @@ static void explain(Weighing *weighing, int number)
     }
 }
 
-/* A relay that is replaced with its control is cured by a new control. */
-static bool is_cured(const DiagnosisModel *model, const Hypothesis *hypothesis, int i, int part)
+/* A relay that is replaced with its control is cured by a new control; adjusting a part makes none of it new.
+ */
+static bool is_cured(const DiagnosisModel *model, const Hypothesis *hypothesis, int i, const Entry *repair)
 {
-    const int at = diagnosis__fault(model, hypothesis, i)->part;
-    return at == part || model->appliance->parts[at].replaced_with == part;
+    const Fault *fault = diagnosis__fault(model, hypothesis, i);
+    if (call_is_adjusted(repair)) return fault->part == repair->part && fault->mode->adjust_second > 0;
+    return fault->part == repair->part || model->appliance->parts[fault->part].replaced_with == repair->part;
 }
 
 /* Moves weight to the fault that is left of a pair, shared among its slices, or to 'nothing wrong'. Groups of
@@ -226,7 +222,7 @@ static void move_weight(Weighing *weighing, int fault, double weight)
 
 /* A pair loses the fault that was mended and becomes the single one that is left; what the repair failed to
  * cure, REPAIR_FAILS of it, stays where it was. */
-static void repair(Weighing *weighing, int part)
+static void repair(Weighing *weighing, const Entry *done)
 {
     const DiagnosisModel *model = weighing->model;
     for (int h = model->hypothesis_count - 1; h > 0; h--) { /* pairs first: what is left of them is single */
@@ -234,7 +230,7 @@ static void repair(Weighing *weighing, int part)
         int left = -1;
         bool cures = false;
         for (int i = 0; i < hypothesis->count; i++) {
-            if (is_cured(model, hypothesis, i, part))
+            if (is_cured(model, hypothesis, i, done))
                 cures = true;
             else
                 left = model->circuit.variants[hypothesis->variants[i]].fault;
@@ -252,7 +248,7 @@ static bool take_entries(Weighing *weighing, Error *error)
     for (int e = 0; e < weighing->call->entry_count; e++) {
         const Entry *entry = &weighing->call->entries[e];
         if (entry->kind == ENTRY_REPAIR && !entry->is_struck) {
-            repair(weighing, entry->part);
+            repair(weighing, entry);
             weighing->last_repair = e;
         }
         if (!diagnosis_weighs(weighing->model, entry)) continue;

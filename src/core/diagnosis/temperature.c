@@ -19,7 +19,6 @@
 #include "core/diagnosis/diagnosis_private.h"
 
 typedef enum { SORT_SETTLED, SORT_STILL, SORT_COUNT, SORT_OPEN = SORT_COUNT } Sort;
-typedef enum { MEAN, SWING, PERIOD, PREHEAT, OVERSHOOT, END, FIGURE_COUNT } Figure;
 
 /* In the coordinates: what the model does not know, and how much a run of any oven could show (for a slip).
  */
@@ -35,13 +34,18 @@ static const double SPOT_SECOND = 5400;
 static const double OFFSET_KELVIN = 1, OFFSET_TAKEN = 0.12,
                     OFFSET_SPREAD = 9; /* owners and others set offsets */
 
-/* Chance that an oven that behaves like this logs a run of that sort. One that does not cycle stays cold,
+/* Chance that an oven that behaves like this logs a run that settles. One that does not cycle stays cold,
  * stands still on its way or runs away: where it ends tells which. Of few slow cycles (a cutout that trips
  * and resets) a log may miss one. */
-static double chance_of(const Behaviour *behaviour, Sort sort)
+double diagnosis__settles(const Behaviour *behaviour)
 {
     const bool has_cycles = behaviour->cycles >= 2 && (double)behaviour->swing_kelvin >= LEAST_SWING;
-    const double settled = !has_cycles ? 0 : behaviour->cycles >= SURE_CYCLES ? 1 : 0.5;
+    return !has_cycles ? 0 : behaviour->cycles >= SURE_CYCLES ? 1 : 0.5;
+}
+
+static double chance_of(const Behaviour *behaviour, Sort sort)
+{
+    const double settled = diagnosis__settles(behaviour);
     return sort == SORT_SETTLED ? settled : 1 - settled;
 }
 
@@ -62,12 +66,16 @@ static Sort sort_of_run(const Run *run)
     return is_still ? SORT_STILL : SORT_OPEN;
 }
 
+double diagnosis__swing_coordinate(double kelvin) { return math_log(kelvin + SWING_FLOOR); }
+
+double diagnosis__discrepancy(Figure figure) { return DISCREPANCY[figure]; }
+
 /* NAN where the simulated run has no such figure. */
-static double coordinate(const Behaviour *behaviour, Figure figure)
+double diagnosis__coordinate(const Behaviour *behaviour, Figure figure)
 {
     switch (figure) {
     case MEAN: return (double)behaviour->mean_celsius;
-    case SWING: return math_log((double)behaviour->swing_kelvin + SWING_FLOOR);
+    case SWING: return diagnosis__swing_coordinate((double)behaviour->swing_kelvin);
     case PERIOD: return math_log((double)behaviour->period_second);
     case PREHEAT: return math_log((double)behaviour->preheat_second);
     case OVERSHOOT: return (double)behaviour->overshoot_kelvin;
@@ -87,7 +95,7 @@ static void observe(const Run *run, Sort sort, double shown[FIGURE_COUNT], doubl
     if (sort == SORT_SETTLED) {
         shown[MEAN] = run->mean_celsius.value;
         spread[MEAN] = run->mean_celsius.uncertainty;
-        shown[SWING] = math_log(swing->value + SWING_FLOOR);
+        shown[SWING] = diagnosis__swing_coordinate(swing->value);
         spread[SWING] = swing->uncertainty / (swing->value + SWING_FLOOR);
         shown[PERIOD] = math_log(period->value);
         spread[PERIOD] = period->uncertainty / period->value;
@@ -138,8 +146,8 @@ static double severity_variance(const DiagnosisModel *model, const Simulated *si
             first = group->first_hypothesis;
             last = first + group->hypothesis_count - 1;
         }
-        const double low = coordinate(diagnosis__end(simulated, first, false), figure),
-                     high = coordinate(diagnosis__end(simulated, last, true), figure);
+        const double low = diagnosis__coordinate(diagnosis__end(simulated, first, false), figure),
+                     high = diagnosis__coordinate(diagnosis__end(simulated, last, true), figure);
         if (isfinite(low) && isfinite(high)) sum += (high - low) * (high - low) / 12;
     }
     return sum;
@@ -154,8 +162,8 @@ static void covariance_of(const DiagnosisModel *model, const Simulated *simulate
     double slope[FIGURE_COUNT][THERMAL_FAMILY_COUNT];
     for (int i = 0; i < count; i++)
         for (int t = 0; t < THERMAL_FAMILY_COUNT; t++) {
-            const double moved = coordinate(diagnosis__trait(simulated, near, t), figures[i]) -
-                                 coordinate(&simulated->of[near], figures[i]);
+            const double moved = diagnosis__coordinate(diagnosis__trait(simulated, near, t), figures[i]) -
+                                 diagnosis__coordinate(&simulated->of[near], figures[i]);
             slope[i][t] = isfinite(moved) ? moved : 0;
         }
     for (int i = 0; i < count; i++) {
@@ -234,7 +242,7 @@ Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Sim
     observe(run, sort, shown, spread);
     for (int f = 0; f < FIGURE_COUNT; f++) {
         if (!isfinite(shown[f])) continue;
-        const double expected = coordinate(&simulated->of[h], (Figure)f);
+        const double expected = diagnosis__coordinate(&simulated->of[h], (Figure)f);
         anything /= ANYTHING[f];
         if (!isfinite(expected)) {
             beyond /= ANYTHING[f];
@@ -252,52 +260,81 @@ Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Sim
 }
 
 /* One reading somewhere in the cycle: a sine's variance is an eighth of the square of its swing. */
+double diagnosis__spot_variance(const Behaviour *behaviour)
+{
+    const double swing = behaviour->cycles > 0 ? (double)behaviour->swing_kelvin : 0;
+    return THERMOMETER_KELVIN * THERMOMETER_KELVIN + swing * swing / 8;
+}
+
 Likelihood diagnosis__spot(const DiagnosisModel *model, double celsius, const Simulated *simulated, int h)
 {
     const Behaviour *behaviour = &simulated->of[h];
     const Figure figure = behaviour->cycles > 0 ? MEAN : END;
-    const double swing = behaviour->cycles > 0 ? (double)behaviour->swing_kelvin : 0;
-    const double spread = sqrt(THERMOMETER_KELVIN * THERMOMETER_KELVIN + swing * swing / 8);
+    const double spread = sqrt(diagnosis__spot_variance(behaviour));
     double covariance[FIGURE_COUNT][FIGURE_COUNT];
-    const double difference = celsius - coordinate(behaviour, figure), slip = RUN_SLIP / ANYTHING[END];
+    const double difference = celsius - diagnosis__coordinate(behaviour, figure),
+                 slip = RUN_SLIP / ANYTHING[END];
     covariance_of(model, simulated, h, &figure, &spread, 1, covariance);
     return (Likelihood){(1 - RUN_SLIP) * normal_density(covariance, &difference, 1) + slip, slip};
 }
 
 /* What the control would display as its offset: the severity of a fault that is one, or none, or what
  * somebody set for reasons of his own. */
-static double offset_density(const DiagnosisModel *model, double kelvin, const Hypothesis *hypothesis)
+typedef struct {
+    double middle, spread;
+    bool is_set; /* by a fault: nobody else has set it */
+} Offset;
+
+static Offset offset_of(const DiagnosisModel *model, const Hypothesis *hypothesis)
 {
-    double middle = 0, width = 0;
-    bool is_set = false;
+    Offset offset = {.middle = 0};
+    double width = 0;
     for (int i = 0; i < hypothesis->count; i++) {
         const Fault *fault = diagnosis__fault(model, hypothesis, i);
         if (!fault->mode->setting) continue;
         const double low = fault->severity[model->circuit.variants[hypothesis->low[i]].severity],
                      high = fault->severity[model->circuit.variants[hypothesis->high[i]].severity];
-        middle += (low + high) / 2;
+        offset.middle += (low + high) / 2;
         width += high - low;
-        is_set = true;
+        offset.is_set = true;
     }
-    const double spread = sqrt(OFFSET_KELVIN * OFFSET_KELVIN + width * width / 12);
-    const double z = (kelvin - middle) / spread, wide = kelvin / OFFSET_SPREAD;
-    const double at = math_exp(-z * z / 2) / (spread * sqrt(2 * MATH_PI));
-    if (is_set) return at;
+    offset.spread = sqrt(OFFSET_KELVIN * OFFSET_KELVIN + width * width / 12);
+    return offset;
+}
+
+static double offset_density(const DiagnosisModel *model, double kelvin, const Hypothesis *hypothesis)
+{
+    const Offset offset = offset_of(model, hypothesis);
+    const double z = (kelvin - offset.middle) / offset.spread, wide = kelvin / OFFSET_SPREAD;
+    const double at = math_exp(-z * z / 2) / (offset.spread * sqrt(2 * MATH_PI));
+    if (offset.is_set) return at;
     return (1 - OFFSET_TAKEN) * at +
            OFFSET_TAKEN * math_exp(-wide * wide / 2) / (OFFSET_SPREAD * sqrt(2 * MATH_PI));
 }
 
-Likelihood diagnosis__setting(const DiagnosisModel *model, const Entry *entry, int h)
+double diagnosis__offset_below(const DiagnosisModel *model, double kelvin, const Hypothesis *hypothesis)
 {
-    const Hypothesis *hypothesis = &model->hypotheses[h];
-    if (!entry->shows) {
-        const double slip = model->slip / ANYTHING[MEAN];
-        return (Likelihood){(1 - model->slip) * offset_density(model, entry->value.value, hypothesis) + slip,
-                            slip};
-    }
+    const Offset offset = offset_of(model, hypothesis);
+    const double below = diagnosis__normal((kelvin - offset.middle) / offset.spread);
+    if (offset.is_set) return below;
+    return (1 - OFFSET_TAKEN) * below + OFFSET_TAKEN * diagnosis__normal(kelvin / OFFSET_SPREAD);
+}
+
+/* Half of all slips would show a code. */
+Likelihood diagnosis__code(const DiagnosisModel *model, bool is_shown, int h)
+{
     const int code = kind_find_look(model->appliance->catalogue, "error-code");
     const double shows =
-        code < 0 ? 0.5 : diagnosis__sign_chance(model, model->appliance->control, code, hypothesis);
-    const double slip = model->slip / 2, fits = text_equal(entry->shows, "none") ? 1 - shows : shows;
-    return (Likelihood){(1 - model->slip) * fits + slip, slip};
+        code < 0 ? 0.5
+                 : diagnosis__sign_chance(model, model->appliance->control, code, &model->hypotheses[h]);
+    const double slip = model->slip / 2;
+    return (Likelihood){(1 - model->slip) * (is_shown ? shows : 1 - shows) + slip, slip};
+}
+
+Likelihood diagnosis__setting(const DiagnosisModel *model, const Entry *entry, int h)
+{
+    if (entry->shows) return diagnosis__code(model, !text_equal(entry->shows, "none"), h);
+    const double slip = model->slip / ANYTHING[MEAN];
+    return (Likelihood){
+        (1 - model->slip) * offset_density(model, entry->value.value, &model->hypotheses[h]) + slip, slip};
 }

@@ -62,8 +62,9 @@ typedef struct {
     double condition[CONDITION_COUNT]; /* 0 to 1: how strongly the owner's oven shows it */
     Sign signs[KIND_MOST_SIGNS];
     int sign_count;
-    const char *setting; /* 'offset' when the control's display shows its severity, or NULL */
-    const char *warning; /* key of a safety sentence, or NULL */
+    const char *setting;  /* 'offset' when the control's display shows its severity, or NULL */
+    double adjust_second; /* cured without a new part, in that time; 0: only by replacing it */
+    const char *warning;  /* key of a safety sentence, or NULL */
 } FaultMode;
 
 typedef struct {

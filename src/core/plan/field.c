@@ -184,10 +184,7 @@ void plan__note_branches(const Standing *standing, const Field *field, const Pre
     for (int row = 0; row < field->count; row++) weight += field->weight[row];
     join_rows(standing, field, prediction, -1, total);
     for (int o = 0; o < prediction->outcome_count; o++)
-        all[o] = (StepBranch){.kind = prediction->kind[o],
-                              .low = prediction->low[o],
-                              .high = prediction->high[o],
-                              .word = prediction->word[o],
+        all[o] = (StepBranch){.outcome = prediction->outcomes[o],
                               .chance = total[o] / weight,
                               .next_check = -1,
                               .next_part = -1};

@@ -35,9 +35,7 @@ typedef enum {
 
 /* One outcome of a step, who leads after it, and what would be done then. */
 typedef struct {
-    OutcomeKind kind; /* what low, high and word mean */
-    double low, high; /* displays; infinite: OL */
-    int word;         /* of a look; -1 */
+    Outcome outcome;
     double chance;
     int group; /* leading group of hypotheses then */
     double group_probability;

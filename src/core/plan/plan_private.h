@@ -17,8 +17,8 @@ typedef struct {
 
 Situation plan__situation(const DiagnosisModel *model, const Call *call);
 
-/* How often has the trail this check since the last repair? */
-int plan__times_done(const Appliance *appliance, const Call *call, int check);
+/* Has the trail an entry that is this check, since the last repair? */
+bool plan__is_done(const DiagnosisModel *model, const Call *call, int check);
 
 /* ---- field.c: the hypotheses that matter now */
 

@@ -230,7 +230,7 @@ DecisionNeeds plan__needs_of_check(const Planning *planning, const Check *check)
     found.open = open_bit(planning, check->places[0]) | open_bit(planning, check->places[1]);
     if (check->kind == CHECK_RUN || check->kind == CHECK_SPOT)
         return (DecisionNeeds){.closes_all = true, .power = DECISION_POWER_ON, .heats = true};
-    if (needs.power_on)
+    if (needs.power_on && !needs.any_power)
         found.power = DECISION_POWER_ON;
     else if (check->kind == CHECK_OHM)
         found.power = DECISION_POWER_OFF;
@@ -306,8 +306,8 @@ static bool consider(Planning *planning, int number, Arena *scratch, Candidate *
     const Check *check = &planning->model->appliance->checks[number];
     Prediction prediction;
     *candidate = (Candidate){.check = number};
-    if (!diagnosis_predict(planning->model, number, planning->field.which, planning->field.count, scratch,
-                           &prediction, error))
+    if (!diagnosis_predict(planning->model, planning->standing->call, number, planning->field.which,
+                           planning->field.count, scratch, &prediction, error))
         return false;
     candidate->nats = information(planning, &prediction);
     candidate->own = own_cost(planning, check);
@@ -321,7 +321,7 @@ static bool is_worth_considering(const Planning *planning, int number, bool (*is
     if (check->kind == CHECK_RUN) return false; /* it is the proving run */
     if (is_wanted && !is_wanted(check)) return false;
     if (!planning->may_switch_on && (check->power_on || check->kind == CHECK_SPOT)) return false; /* safety, S7 */
-    return plan__times_done(planning->model->appliance, planning->standing->call, number) == 0;
+    return !plan__is_done(planning->model, planning->standing->call, number);
 }
 
 static bool is_live(const Planning *planning, int number)
@@ -411,8 +411,8 @@ static bool make_test(Planning *planning, int t, Error *error)
     const Check *check = &planning->model->appliance->checks[planning->checks[t]];
     Prediction *prediction = &planning->predictions[t];
     DecisionTest *test = &planning->tests[t];
-    if (!diagnosis_predict(planning->model, planning->checks[t], planning->field.which, planning->field.count,
-                           planning->arena, prediction, error))
+    if (!diagnosis_predict(planning->model, planning->standing->call, planning->checks[t],
+                           planning->field.which, planning->field.count, planning->arena, prediction, error))
         return false;
     join_rows(planning, prediction, joint);
     *test = (DecisionTest){.cost = own_cost(planning, check), .needs = plan__needs_of_check(planning, check)};
@@ -452,18 +452,18 @@ static bool make_proving(Planning *planning, Error *error)
         .needs = {.closes_all = true, .power = DECISION_POWER_ON, .heats = true}};
     planning->problem.passes = 1;
     if (planning->run_check < 0) return make_blind_proving(planning, error);
-    if (!diagnosis_predict(planning->model, planning->run_check, planning->field.which, planning->field.count,
-                           planning->arena, prediction, error))
+    if (!diagnosis_predict(planning->model, planning->standing->call, planning->run_check,
+                           planning->field.which, planning->field.count, planning->arena, prediction, error))
         return false;
     join_rows(planning, prediction, joint);
     for (int o = 0; o < prediction->outcome_count; o++)
-        if (!prediction->is_right[o])
+        if (!prediction->outcomes[o].is_right)
             memcpy(&wrong[classes * wrong_count++], &joint[o * classes], (size_t)classes * sizeof *wrong);
     assert(wrong_count > 0);
     proving->outcome_count = 1 + plan__merge_outcomes(wrong_count, classes, wrong, PLAN_MOST_OUTCOMES - 1,
                                                       wrong_merged);
     for (int o = 0, w = 0; o < prediction->outcome_count; o++)
-        merged[o] = prediction->is_right[o] ? 0 : 1 + wrong_merged[w++];
+        merged[o] = prediction->outcomes[o].is_right ? 0 : 1 + wrong_merged[w++];
     return fill_chances(planning, prediction, merged, proving->outcome_count, &proving->chance, error);
 }
 

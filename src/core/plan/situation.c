@@ -29,7 +29,7 @@ static void take_temperature(const DiagnosisModel *model, const Entry *entry, Si
     const bool has_repair = situation->has_repair;
     DecisionPhase phase = situation->phase;
     if (entry->kind == ENTRY_RUN && diagnosis_weighs(model, entry))
-        phase = diagnosis_run_is_right(model, entry) ? DECISION_PROVED : DECISION_FAILED;
+        phase = diagnosis_is_right(model, entry) ? DECISION_PROVED : DECISION_FAILED;
     *situation =
         (Situation){.power_on = true, .is_hot = true, .phase = phase, .has_repair = has_repair};
 }
@@ -51,7 +51,7 @@ Situation plan__situation(const DiagnosisModel *model, const Call *call)
         } else if (entry->kind == ENTRY_DEAD) {
             situation.power_on = false;
         } else if (entry->kind == ENTRY_REPAIR) {
-            situation.power_on = situation.power_on && diagnosis_is_adjustment(entry);
+            situation.power_on = situation.power_on && call_is_adjusted(entry);
             situation.phase = DECISION_REPAIRED;
             situation.has_repair = true;
         } else if (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT) {
@@ -62,16 +62,16 @@ Situation plan__situation(const DiagnosisModel *model, const Call *call)
 }
 
 /* A repair makes every check worth doing again: the oven is another one. */
-int plan__times_done(const Appliance *appliance, const Call *call, int check)
+bool plan__is_done(const DiagnosisModel *model, const Call *call, int check)
 {
-    int times = 0;
+    bool is_done = false;
     for (int e = 0; e < call->entry_count; e++) {
         const Entry *entry = &call->entries[e];
         if (entry->is_struck) continue;
         if (entry->kind == ENTRY_REPAIR)
-            times = 0;
-        else if (diagnosis_is_check(appliance, entry, check))
-            times++;
+            is_done = false;
+        else if (diagnosis_is_check(model, entry, check))
+            is_done = true;
     }
-    return times;
+    return is_done;
 }

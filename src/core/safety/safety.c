@@ -10,8 +10,11 @@
 
 #include <assert.h>
 
-/* Looks keep their hands off; whatever else a check is, a probe touches metal. */
-static bool touches_terminals(CheckKind kind) { return kind != CHECK_SIGHT && kind != CHECK_WATCH; }
+/* Only a meter's probes touch metal; a thermometer goes in and comes out of a cold oven. */
+static bool touches_terminals(CheckKind kind)
+{
+    return kind == CHECK_OHM || kind == CHECK_VOLT || kind == CHECK_AMP;
+}
 
 /* A run and a spot temperature are taken on a hot oven, so the power was on for them. */
 static bool is_live_entry(const Entry *entry)
@@ -60,8 +63,9 @@ static void add_place(const Appliance *appliance, int place, SafetyNeeds *needs)
 
 SafetyNeeds safety_of_check(const Appliance *appliance, const Check *check, const Call *call)
 {
-    SafetyNeeds needs = {.power_on = check->power_on && check->kind != CHECK_OHM}; /* S1 */
-    needs.is_live_work = needs.power_on && touches_terminals(check->kind);         /* S3 */
+    SafetyNeeds needs = {.power_on = check->power_on && check->kind != CHECK_OHM, /* S1 */
+                         .any_power = check->kind == CHECK_ASK};
+    needs.is_live_work = needs.power_on && touches_terminals(check->kind); /* S3 */
     needs.needs_proof = !needs.power_on && touches_terminals(check->kind) && !is_proof_standing(call);
     for (int i = 0; i < 2; i++) add_place(appliance, check->places[i], &needs);
     return needs;

@@ -220,7 +220,7 @@ static void say_step(const Report *report, int number)
               (WordValue[]){{"number", position}, {"text", text_string(&text)}}, 2);
     text_add(report->out, " (");
     words_say(report->words, report->out, "call.minutes",
-              (WordValue[]){{"minutes", minutes}, {"power", step->needs.power_on ? "on" : "off"}}, 2);
+              (WordValue[]){{"minutes", minutes}, {"power", words_name_power(&step->needs)}}, 2);
     text_add(report->out, ")\n");
     if (before.length) text_addf(report->out, "     %s\n", text_string(&before));
     for (const char *at = text_string(&why), *end; *at; at = *end ? end + 2 : end) { /* one outcome a line */

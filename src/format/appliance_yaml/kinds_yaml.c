@@ -268,6 +268,8 @@ static const YamlField mode_fields[] = {
     {"oven", YAML_AS_FUNCTION, .offset = offsetof(WrittenMode, mode.condition), .function = read_oven},
     {"signs", YAML_AS_NODE, .offset = offsetof(WrittenMode, signs)},
     {"setting", YAML_AS_CHOICE, .offset = offsetof(WrittenMode, mode.setting), .words = settings},
+    {"adjust", YAML_AS_NUMBER, .offset = offsetof(WrittenMode, mode.adjust_second), .unit = UNIT_SECOND,
+     .least = 10, .most = 14400},
     {"warning", YAML_AS_NAME, .offset = offsetof(WrittenMode, mode.warning)},
 };
 

@@ -86,7 +86,8 @@ static json_t *contradictions(const Words *words, const Standing *standing, cons
 static const char *step_kind_name(StepKind kind)
 {
     static const char *const names[] = {
-        [STEP_CHECK] = "check", [STEP_REPEAT] = "repeat", [STEP_REPAIR] = "repair", [STEP_PROVE] = "prove"};
+        [STEP_CHECK] = "check", [STEP_REPEAT] = "repeat", [STEP_REPAIR] = "repair",
+        [STEP_PROVE] = "prove", [STEP_CLOSE] = "close",   [STEP_HAND_OVER] = "hand-over"};
     return names[kind];
 }
 
@@ -101,7 +102,7 @@ static json_t *step(const Words *words, const Standing *standing, const Step *ne
     words_say_why(words, standing, next, &why);
     return json_pack("{ss ss sf sI ss sb sb ss ss ss sI}", "step", text_string(&name), "kind",
                      step_kind_name(next->kind), "minutes", next->second / 60, "cost_minor",
-                     (json_int_t)next->cost_minor, "power", next->needs.power_on ? "on" : "off", "live_work",
+                     (json_int_t)next->cost_minor, "power", words_name_power(&next->needs), "live_work",
                      next->needs.is_live_work, "proved_dead_first", next->needs.needs_proof, "text",
                      text_string(&text), "before", text_string(&before), "why", text_string(&why),
                      "expected_total_minor", (json_int_t)next->expected_total_minor);

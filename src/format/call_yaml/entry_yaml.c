@@ -91,6 +91,15 @@ static bool read_complaints(const YamlReader *reader, const YamlField *field, co
     return true;
 }
 
+static bool read_asked(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
+                       Error *error)
+{
+    (void)field;
+    Entry *entry = into;
+    entry->word_count = 1;
+    return read_complaint(reader, node, &entry->words[0], error);
+}
+
 /* A look that this part's kind shows; only those are listed when it is another word. */
 static bool read_sees(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
                       Error *error)
@@ -268,6 +277,12 @@ static const YamlField complaint_fields[] = {
     {"struck", YAML_AS_YES, .offset = offsetof(Entry, is_struck)},
 };
 
+static const YamlField asked_fields[] = {
+    {"asked", YAML_AS_FUNCTION, .function = read_asked},
+    {"answer", YAML_AS_YES, .is_required = true, .offset = offsetof(Entry, is_yes)},
+    {"struck", YAML_AS_YES, .offset = offsetof(Entry, is_struck)},
+};
+
 /* The part first: an unknown word is answered with what this part can show. */
 static const YamlField look_fields[] = {
     {"look", YAML_AS_FUNCTION, .offset = offsetof(Entry, part), .function = read_part},
@@ -337,6 +352,7 @@ static const YamlSchema entry_schemas[ENTRY_KIND_COUNT] = {
     [ENTRY_COMPLAINT] = {.what = "a complaint",
                          .fields = complaint_fields,
                          .field_count = ROWS(complaint_fields)},
+    [ENTRY_ASKED] = {.what = "a question", .fields = asked_fields, .field_count = ROWS(asked_fields)},
     [ENTRY_LOOK] = {.what = "a look", .fields = look_fields, .field_count = ROWS(look_fields)},
     [ENTRY_READING] = {.what = "a reading", .fields = reading_fields, .field_count = ROWS(reading_fields)},
     [ENTRY_SETTING] = {.what = "a setting", .fields = setting_fields, .field_count = ROWS(setting_fields)},

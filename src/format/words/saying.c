@@ -106,6 +106,9 @@ void words_say_entry(const Words *words, const Appliance *appliance, const Entry
         for (int i = 0; i < entry->word_count; i++)
             text_addf(&list, "%s%s", i ? ", " : "", appliance->catalogue->complaints[entry->words[i]].name);
         words_say(words, out, "entry.complaint", (WordValue[]){{"words", text_string(&list)}}, 1);
+    } else if (entry->kind == ENTRY_ASKED) {
+        words_say(words, out, entry->is_yes ? "entry.asked-yes" : "entry.asked-no",
+                  (WordValue[]){{"words", appliance->catalogue->complaints[entry->words[0]].name}}, 1);
     } else if (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT || entry->kind == ENTRY_SETTING) {
         words__say_temperature(words, entry, out);
     } else {
@@ -113,20 +116,21 @@ void words_say_entry(const Words *words, const Appliance *appliance, const Entry
     }
 }
 
-static const char *const check_names[] = {[CHECK_OHM] = "ohm",
-                                          [CHECK_VOLT] = "volt",
-                                          [CHECK_AMP] = "amp",
-                                          [CHECK_SIGHT] = "sight",
-                                          [CHECK_WATCH] = "watch"};
+static const char *const check_names[] = {
+    [CHECK_OHM] = "ohm",     [CHECK_VOLT] = "volt", [CHECK_AMP] = "amp",   [CHECK_SIGHT] = "sight",
+    [CHECK_WATCH] = "watch", [CHECK_RUN] = "run",   [CHECK_SPOT] = "spot", [CHECK_OFFSET] = "offset",
+    [CHECK_CODE] = "code",   [CHECK_ASK] = "ask"};
 
 /* Kind, place, setting, what comes off first: enough to know the same step again tomorrow. */
 static void name_check(const Appliance *appliance, const Check *check, TextBuilder *out)
 {
-    text_addf(out, "%s:", check_names[check->kind]);
-    if (check->from < 0)
-        text_add(out, appliance->parts[check->part].name);
-    else
-        text_addf(out, "%s-%s", appliance->marks[check->from].name, appliance->marks[check->to].name);
+    text_add(out, check_names[check->kind]);
+    if (check->from >= 0)
+        text_addf(out, ":%s-%s", appliance->marks[check->from].name, appliance->marks[check->to].name);
+    else if (check->kind == CHECK_ASK)
+        text_addf(out, ":%s", appliance->catalogue->complaints[check->word].name);
+    else if (check->part >= 0)
+        text_addf(out, ":%s", appliance->parts[check->part].name);
     if (check->function > 0) text_addf(out, ":%s", appliance->functions[check->function].name);
     for (int i = 0; i < check->lift_count; i++)
         text_addf(out, ":lift=%s", appliance->marks[check->lifts[i]].name);
@@ -139,26 +143,46 @@ void words_name_step(const Appliance *appliance, const Step *step, TextBuilder *
     switch (step->kind) {
     case STEP_CHECK: name_check(appliance, &appliance->checks[step->check], out); break;
     case STEP_REPEAT: text_addf(out, "repeat:%d", step->entry + 1); break;
-    case STEP_REPAIR: text_addf(out, "repair:%s", appliance->parts[step->part].name); break;
+    case STEP_REPAIR:
+        text_addf(out, "%s:%s", step->is_adjustment ? "adjust" : "repair", appliance->parts[step->part].name);
+        break;
     case STEP_PROVE: text_add(out, "prove"); break;
+    case STEP_CLOSE: text_add(out, "close"); break;
+    case STEP_HAND_OVER: text_add(out, "hand-over"); break;
     }
+}
+
+static void say_question(const Words *words, const Appliance *appliance, const Check *check, TextBuilder *out)
+{
+    TextBuilder key = part_of(out), question = part_of(out);
+    text_addf(&key, "question.%s", appliance->catalogue->complaints[check->word].name);
+    words_say(words, &question, text_string(&key), NULL, 0);
+    words_say(words, out, "step.ask", (WordValue[]){{"question", text_string(&question)}}, 1);
 }
 
 /* A continuity reading depends on the knob even with the power off, so its setting is said when it is not
  * off. */
-static void say_check(const Words *words, const Appliance *appliance, const Check *check, TextBuilder *out)
+static void say_check(const Words *words, const DiagnosisModel *model, const Check *check, TextBuilder *out)
 {
-    char key[NUMBER_LENGTH];
+    const Appliance *appliance = model->appliance;
+    char key[NUMBER_LENGTH], set[NUMBER_LENGTH];
+    if (check->kind == CHECK_ASK) {
+        say_question(words, appliance, check, out);
+        return;
+    }
     const bool has_marks = check->from >= 0;
-    const char *function = appliance->functions[check->function].name;
+    const int number = check->function >= 0 ? check->function : model->usual_function;
+    const char *function = number >= 0 ? appliance->functions[number].name : "";
     const bool is_idle = check->kind == CHECK_WATCH && check->function == 0;
+    words__write_dial(THERMAL_MADE_FOR_CELSIUS, set, sizeof set);
     snprintf(key, sizeof key, "step.%s", check_names[check->kind]);
     words_say(words, out, is_idle ? "step.watch-idle" : key,
               (WordValue[]){{"from", has_marks ? appliance->marks[check->from].name : ""},
                             {"to", has_marks ? appliance->marks[check->to].name : ""},
-                            {"part", appliance->parts[check->part].name},
-                            {"function", function}},
-              4);
+                            {"part", check->part >= 0 ? appliance->parts[check->part].name : ""},
+                            {"function", function},
+                            {"set", set}},
+              5);
     if (check->kind == CHECK_OHM && check->function > 0)
         words_say(words, out, "step.at-function", (WordValue[]){{"function", function}}, 1);
     for (int i = 0; i < check->lift_count; i++)
@@ -174,7 +198,7 @@ void words_say_step(const Words *words, const Standing *standing, const Step *st
     const Appliance *appliance = standing->model->appliance;
     char entry[NUMBER_LENGTH];
     if (step->kind == STEP_CHECK) {
-        say_check(words, appliance, &appliance->checks[step->check], out);
+        say_check(words, standing->model, &appliance->checks[step->check], out);
     } else if (step->kind == STEP_REPEAT) {
         TextBuilder what = part_of(out);
         words_say_entry(words, appliance, &standing->call->entries[step->entry], &what);
@@ -182,9 +206,14 @@ void words_say_step(const Words *words, const Standing *standing, const Step *st
         words_say(words, out, "step.repeat", (WordValue[]){{"entry", entry}, {"what", text_string(&what)}},
                   2);
     } else if (step->kind == STEP_REPAIR) {
-        words_say(words, out, "step.repair", (WordValue[]){{"part", appliance->parts[step->part].name}}, 1);
+        words_say(words, out, step->is_adjustment ? "step.adjust" : "step.repair",
+                  (WordValue[]){{"part", appliance->parts[step->part].name}}, 1);
     } else {
-        words_say(words, out, "step.prove", NULL, 0);
+        words_say(words, out,
+                  step->kind == STEP_PROVE   ? "step.prove"
+                  : step->kind == STEP_CLOSE ? "step.close"
+                                             : "step.hand-over",
+                  NULL, 0);
     }
 }
 
@@ -203,6 +232,19 @@ static void say_places(const Words *words, const Appliance *appliance, const Ste
     words_say(words, out, "step.open", (WordValue[]){{"places", text_string(&places)}}, 1);
 }
 
+const char *words_name_power(const SafetyNeeds *needs)
+{
+    return needs->any_power ? "any" : needs->power_on ? "on" : "off";
+}
+
+/* A run heats the oven, whatever it is made for. */
+static bool heats_the_oven(const Appliance *appliance, const Step *step)
+{
+    if (step->kind != STEP_CHECK) return step->kind == STEP_PROVE;
+    const CheckKind kind = appliance->checks[step->check].kind;
+    return kind == CHECK_RUN || kind == CHECK_SPOT;
+}
+
 /* The order is that of the hands: cool down, disconnect and prove, open up, switch on, and then care. */
 void words_say_before(const Words *words, const Standing *standing, const Step *step, TextBuilder *out)
 {
@@ -211,7 +253,7 @@ void words_say_before(const Words *words, const Standing *standing, const Step *
     if (needs->needs_cool_oven) say_sentence(words, "step.cool", &said);
     if (needs->needs_proof)
         say_sentence(words, "step.dead", &said);
-    else if (step->switches_power && !needs->power_on) /* for a look, which touches no terminal */
+    else if (step->switches_power && !needs->power_on && !needs->any_power) /* a look touches no terminal */
         say_sentence(words, "step.switch-off", &said);
     if (step->open_count) {
         if (said.length) text_add(&said, " ");
@@ -222,6 +264,7 @@ void words_say_before(const Words *words, const Standing *standing, const Step *
     else if (step->switches_power && needs->power_on)
         say_sentence(words, "step.switch-on", &said);
     if (needs->is_live_work) say_sentence(words, "step.live", &said);
+    if (heats_the_oven(standing->model->appliance, step)) say_sentence(words, "step.hot", &said);
     text_add(out, text_string(&said));
 }
 
@@ -247,20 +290,35 @@ static ReadingKind kind_of(CheckKind kind)
 
 /* Three shapes of an outcome: OL, from here up, from here to there. */
 static void say_display(const Words *words, const DiagnosisModel *model, CheckKind kind,
-                        const StepBranch *branch, TextBuilder *out)
+                        const Outcome *outcome, TextBuilder *out)
 {
     char low[NUMBER_LENGTH], high[NUMBER_LENGTH];
-    if (isinf(branch->low)) {
+    if (isinf(outcome->low)) {
         words_say(words, out, "why.over", NULL, 0);
         return;
     }
-    words_write_figure(&model->meter, kind_of(kind), branch->low, low, sizeof low);
-    if (isinf(branch->high)) {
+    words_write_figure(&model->meter, kind_of(kind), outcome->low, low, sizeof low);
+    if (isinf(outcome->high)) {
         words_say(words, out, "why.above", (WordValue[]){{"low", low}}, 1);
         return;
     }
-    words_write_figure(&model->meter, kind_of(kind), branch->high, high, sizeof high);
+    words_write_figure(&model->meter, kind_of(kind), outcome->high, high, sizeof high);
     words_say(words, out, "why.between", (WordValue[]){{"low", low}, {"high", high}}, 2);
+}
+
+static void say_outcome(const Words *words, const DiagnosisModel *model, const Check *check,
+                        const Outcome *outcome, TextBuilder *out)
+{
+    if (outcome->kind == OUTCOME_LOOK)
+        text_add(out, model->appliance->catalogue->looks[outcome->word].name);
+    else if (outcome->kind == OUTCOME_DISPLAY)
+        say_display(words, model, check->kind, outcome, out);
+    else if (outcome->kind == OUTCOME_NO)
+        words_say(words, out, check->kind == CHECK_CODE ? "why.no-code" : "why.no", NULL, 0);
+    else if (outcome->kind == OUTCOME_YES)
+        words_say(words, out, check->kind == CHECK_CODE ? "why.code" : "why.yes", NULL, 0);
+    else
+        words__say_oven(words, outcome, out);
 }
 
 /* One outcome: what the meter or the eye would show, how likely that is, who would lead then. */
@@ -269,10 +327,7 @@ static void say_branch(const Words *words, const DiagnosisModel *model, const St
 {
     char chance[NUMBER_LENGTH], probability[NUMBER_LENGTH];
     TextBuilder shows = part_of(out), leads = part_of(out);
-    if (branch->word >= 0)
-        text_add(&shows, model->appliance->catalogue->looks[branch->word].name);
-    else
-        say_display(words, model, model->appliance->checks[step->check].kind, branch, &shows);
+    say_outcome(words, model, &model->appliance->checks[step->check], &branch->outcome, &shows);
     words_name_group(model, branch->group, &leads);
     write_percent(branch->chance, chance);
     write_percent(branch->group_probability, probability);
@@ -311,6 +366,8 @@ void words_say_why(const Words *words, const Standing *standing, const Step *ste
         words_say(words, out, "why.repeat", (WordValue[]){{"slip", figure}}, 1);
     } else if (step->kind == STEP_PROVE) {
         words_say(words, out, "why.prove", NULL, 0);
+    } else if (step->kind == STEP_CLOSE || step->kind == STEP_HAND_OVER) {
+        words_say(words, out, step->kind == STEP_CLOSE ? "why.close" : "why.hand-over", NULL, 0);
     }
     for (int b = 0; b < step->branch_count; b++) {
         if (b) text_add(out, "; ");

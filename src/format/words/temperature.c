@@ -1,4 +1,4 @@
-/* temperature.c: entries that are temperatures, in a line each.
+/* temperature.c: entries and outcomes that are temperatures, in a line each.
  *
  * Fahrenheit first and celsius behind it: North American controls count in the one, thermometers and the rest
  * of the world in the other, and an entry must be recognised by whoever wrote it. */
@@ -17,6 +17,11 @@ static void temperature(double celsius, char *out)
 static void difference(double kelvin, char *out)
 {
     snprintf(out, VALUE_LENGTH, "%+.0f F (%+.1f K)", kelvin * 1.8, kelvin);
+}
+
+void words__write_dial(double celsius, char *out, size_t size)
+{
+    snprintf(out, size, "%.0f F (%.0f C)", 5 * floor((celsius * 1.8 + 32) / 5 + 0.5), celsius);
 }
 
 static void say_run(const Words *words, const Entry *entry, const char *set, TextBuilder *out)
@@ -49,4 +54,31 @@ void words__say_temperature(const Words *words, const Entry *entry, TextBuilder 
         words_say(words, out, "entry.setting",
                   (WordValue[]){{"setting", entry->text}, {"value", entry->shows ? entry->shows : value}}, 2);
     }
+}
+
+/* 'below 325 F', 'above 325 F', 'from 325 F to 375 F'. */
+static void say_range(const Words *words, const Outcome *outcome, TextBuilder *out)
+{
+    void (*write)(double, char *) = outcome->kind == OUTCOME_OFFSET ? difference : temperature;
+    char low[VALUE_LENGTH], high[VALUE_LENGTH];
+    write(outcome->low, low);
+    write(outcome->high, high);
+    words_say(words, out,
+              isinf(outcome->low)    ? "why.below"
+              : isinf(outcome->high) ? "why.above"
+                                     : "why.between",
+              (WordValue[]){{"low", low}, {"high", high}}, 2);
+}
+
+/* An oven that does not cycle is told by how, which says more than where it ends. */
+void words__say_oven(const Words *words, const Outcome *outcome, TextBuilder *out)
+{
+    static const char *const keys[] = {
+        [OUTCOME_CELSIUS] = "why.celsius",         [OUTCOME_OFFSET] = "why.offset",
+        [OUTCOME_SETTLES] = "why.settles",         [OUTCOME_SLOW] = "why.slow",
+        [OUTCOME_SWINGS] = "why.swings",           [OUTCOME_STAYS_COLD] = "why.stays-cold",
+        [OUTCOME_STOPS_SHORT] = "why.stops-short", [OUTCOME_RUNS_AWAY] = "why.runs-away"};
+    TextBuilder range = text_builder(out->arena, 4 * VALUE_LENGTH);
+    say_range(words, outcome, &range);
+    words_say(words, out, keys[outcome->kind], (WordValue[]){{"range", text_string(&range)}}, 1);
 }

@@ -54,6 +54,9 @@ void words_say_entry(const Words *words, const Appliance *appliance, const Entry
 /* A short name of a step that stays the same: 'ohm:BK1-BK2:lift=BK1'. */
 void words_name_step(const Appliance *appliance, const Step *step, TextBuilder *out);
 
+/* The power that a step needs, as it stays the same: 'on', 'off', or 'any' for a question. */
+const char *words_name_power(const SafetyNeeds *needs);
+
 /* A step as an instruction; what must be done and heeded before it, one sentence after the other; why it
  * is worth its minutes: what each outcome would mean. */
 void words_say_step(const Words *words, const Standing *standing, const Step *step, TextBuilder *out);

@@ -7,4 +7,10 @@
 /* A run, a spot or a setting in a line. */
 void words__say_temperature(const Words *words, const Entry *entry, TextBuilder *out);
 
+/* An outcome that is a temperature, an offset, or how a run went. */
+void words__say_oven(const Words *words, const Outcome *outcome, TextBuilder *out);
+
+/* A set temperature as a dial has it, in steps of 5 F: '350 F (177 C)'. */
+void words__write_dial(double celsius, char *out, size_t size);
+
 #endif

@@ -87,7 +87,7 @@ static void hold_check(const Visit *visit, const Step *step, const Made *oven)
         bool is_mended = false;
         for (int later = e; later < visit->call.entry_count; later++)
             is_mended |= visit->entries[later].kind == ENTRY_REPAIR;
-        assert_true(is_mended || !diagnosis_is_check(&visit->appliance, &visit->entries[e], step->check));
+        assert_true(is_mended || !diagnosis_is_check(&visit->model, &visit->entries[e], step->check));
     }
 }
 
@@ -191,14 +191,15 @@ static bool is_dead_as_good(Visit *visit, const Step *live)
     plan__find_field(&visit->standing, &field);
     for (int c = 0; c < visit->appliance.check_count && !is_there; c++) {
         const Check *check = &visit->appliance.checks[c];
-        if (check->power_on || plan__is_done(&visit->appliance, &visit->call, c)) continue;
+        if (check->power_on || check->kind >= CHECK_RUN || plan__is_done(&visit->model, &visit->call, c))
+            continue;
         Arena arena = arena_new((size_t)8 << 20);
         Prediction prediction;
         Error error = {0};
         Step step = {.kind = STEP_CHECK, .check = c};
         step.needs = safety_of_check(&visit->appliance, check, &visit->call);
-        assert_true(
-            diagnosis_predict(&visit->model, c, field.which, field.count, &arena, &prediction, &error));
+        assert_true(diagnosis_predict(&visit->model, &visit->call, c, field.which, field.count, &arena,
+                                      &prediction, &error));
         plan__price(&visit->appliance, &situation, &terms, check->places, 2, check->second, &step);
         is_there = plan__information(&visit->standing, &field, &prediction) >= live->information &&
                    step.second <= live->second;

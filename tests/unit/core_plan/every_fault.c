@@ -61,10 +61,10 @@ static Entry observe(DiagnosisModel *model, int check, int truth, RandomStream *
     if (asked->from < 0) {
         Arena arena = arena_new(MIB);
         Prediction prediction;
-        assert_true(diagnosis_predict(model, check, &truth, 1, &arena, &prediction, &error));
-        const int word = prediction.word[most_likely(prediction.chance, prediction.outcome_count)];
+        assert_true(diagnosis_predict(model, NULL, check, &truth, 1, &arena, &prediction, &error));
+        const Outcome seen = prediction.outcomes[most_likely(prediction.chance, prediction.outcome_count)];
         arena_free(&arena);
-        return diagnosis_entry(model->appliance, check, 0, word);
+        return diagnosis_entry(model, check, &seen, NULL);
     }
     const Hypothesis *hypothesis = &model->hypotheses[truth];
     const CircuitMeter *meter = &model->check_meters[check];
@@ -74,7 +74,7 @@ static Entry observe(DiagnosisModel *model, int check, int truth, RandomStream *
         meter_is_over(&model->meter, mode, shown) ? 0 : meter_uncertainty(&model->meter, mode, shown);
     double display =
         meter_display(&model->meter, mode, fmax(shown + error_of_meter * random_normal(stream), 0));
-    return diagnosis_entry(model->appliance, check, display, 0);
+    return diagnosis_entry(model, check, &(Outcome){.low = display, .high = display}, NULL);
 }
 
 static double set_share(const Plan *plan, const DiagnosisModel *model, int truth)

@@ -147,7 +147,7 @@ static bool proposes(const Planned *p, const Entry *entry)
 {
     for (int s = 0; s < p->plan.step_count; s++)
         if (p->plan.steps[s].kind == STEP_CHECK &&
-            diagnosis_is_check(&p->visit.appliance, entry, p->plan.steps[s].check))
+            diagnosis_is_check(&p->visit.model, entry, p->plan.steps[s].check))
             return true;
     return false;
 }
@@ -161,10 +161,8 @@ static void what_is_done_is_not_proposed(void **state)
         const Step step = p->plan.steps[0];
         assert_int_equal(step.kind, STEP_CHECK);
         const Entry *entry = &p->visit.entries[p->visit.call.entry_count];
-        const bool is_look = p->visit.appliance.checks[step.check].from < 0;
         p->visit.entries[p->visit.call.entry_count++] =
-            (diagnosis_entry(&p->visit.appliance, step.check, is_look ? 0 : step.branches[0].low,
-                             is_look ? step.branches[0].word : 0));
+            diagnosis_entry(&p->visit.model, step.check, &step.branches[0].outcome, &p->visit.runs[round]);
         plan(p);
         assert_false(proposes(p, entry));
     }

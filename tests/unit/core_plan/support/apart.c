@@ -50,7 +50,7 @@ static double try_check(DiagnosisModel *model, int check, const int *hypotheses,
     Arena arena = arena_new(16 * MIB);
     Prediction prediction;
     Error error;
-    assert_true(diagnosis_predict(model, check, hypotheses, count, &arena, &prediction, &error));
+    assert_true(diagnosis_predict(model, NULL, check, hypotheses, count, &arena, &prediction, &error));
     extend(joint, &prediction, count, longer);
     arena_free(&arena);
     return longer->cells <= MOST_CELLS ? entropy_left(longer, count) : INFINITY;
@@ -70,7 +70,7 @@ static bool add_best(DiagnosisModel *model, const int *hypotheses, int count, Jo
     int best = -1;
     double least = *left - WORTH;
     for (int check = 0; check < model->appliance->check_count; check++) {
-        if (is_made(made, check)) continue;
+        if (is_made(made, check) || model->appliance->checks[check].kind >= CHECK_RUN) continue;
         const double leaves = try_check(model, check, hypotheses, count, joint, spare);
         if (leaves >= least) continue;
         least = leaves;

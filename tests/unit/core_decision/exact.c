@@ -1,0 +1,350 @@
+/* exact.c: the optimum against a brute force, an instance that two other programs solved, and its bounds.
+ *
+ * The brute force writes down every state that can be reached, by whatever act, and sweeps over all of them
+ * until no value moves: value iteration (Bellman 1957), without bounds or an order of acts. It has its own
+ * Bayes' rule, its own repairs, and its own ways between setups: shortest paths (Floyd 1962) in the graph of
+ * single moves of a panel, the power, the heat. It shares the problem's structs and the rules for which act
+ * may follow which (decision.h).
+ *
+ * Golden instance: the optimum, the values after the other first acts, repairs alone and full information
+ * were found by two programs written apart from this one and from each other, which agree to the last digit
+ * given. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "support/instances.h"
+#include "support/near.h"
+
+enum { SEED = 60421, MIB = 1 << 20, MOST_CAUSES = 8, MOST_SETUPS = 16, MOST_STATES = 1 << 21 };
+enum { MOST_NODES = 20000000, FIRST_ACT = 0, NO_ACT = -1 };
+
+/* Sanitizers make everything several times slower. */
+#ifdef __SANITIZE_ADDRESS__
+enum { INSTANCES = 40 };
+#else
+enum { INSTANCES = 200 };
+#endif
+
+/* --- the brute force --- */
+
+typedef struct {
+    double belief[MOST_CAUSES];
+    unsigned done, setup;
+    int phase, first_edge;
+} Place;
+
+/* An act of a state is a run of edges with the same `act`; to < 0: the call is over. */
+typedef struct {
+    double cost, chance;
+    int act, to;
+} Edge;
+
+typedef struct {
+    const DecisionProblem *problem;
+    double move[MOST_SETUPS][MOST_SETUPS];
+    Place *places;
+    double *values;
+    int *table; /* places by the hash of their rounded beliefs */
+    int count, edge_count, edge_room, table_size;
+    Edge *edges;
+    double rounding;
+} Brute;
+
+static bool is_open_in(unsigned setup, int place) { return setup >> place & 1; }
+
+/* May this one place be moved in this setup? What lies behind it must be closed, what lies before it open. */
+static bool may_move(const DecisionProblem *problem, unsigned setup, int place)
+{
+    const DecisionPlace *at = &problem->places[place];
+    const bool is_on = setup >> problem->place_count & 1, is_hot = setup >> (problem->place_count + 1) & 1;
+    if ((at->needs_off && is_on) || (at->needs_cool && is_hot)) return false;
+    if (at->behind >= 0 && !is_open_in(setup, at->behind)) return false;
+    for (int p = 0; p < problem->place_count; p++)
+        if (problem->places[p].behind == place && is_open_in(setup, p)) return false;
+    return true;
+}
+
+static void write_moves(Brute *brute)
+{
+    const DecisionProblem *problem = brute->problem;
+    const int count = problem->place_count, setups = 1 << (count + 2);
+    const unsigned on = 1u << count, hot = 2u << count;
+    assert_true(setups <= MOST_SETUPS);
+    for (unsigned s = 0; s < (unsigned)setups; s++) {
+        for (int t = 0; t < setups; t++) brute->move[s][t] = s == (unsigned)t ? 0 : INFINITY;
+        brute->move[s][s ^ on] = s & on ? problem->off_cost : problem->on_cost;
+        if (s & hot) brute->move[s][s ^ hot] = problem->cool_cost;
+        for (int p = 0; p < count; p++)
+            if (may_move(problem, s, p))
+                brute->move[s][s ^ 1u << p] =
+                    is_open_in(s, p) ? problem->places[p].close_cost : problem->places[p].open_cost;
+    }
+    for (int k = 0; k < setups; k++)
+        for (int i = 0; i < setups; i++)
+            for (int j = 0; j < setups; j++)
+                brute->move[i][j] = fmin(brute->move[i][j], brute->move[i][k] + brute->move[k][j]);
+}
+
+static bool suits(const DecisionProblem *problem, unsigned setup, const DecisionNeeds *needs)
+{
+    const unsigned open = setup & ((1u << problem->place_count) - 1);
+    const bool is_on = setup >> problem->place_count & 1, is_hot = setup >> (problem->place_count + 1) & 1;
+    if ((needs->open & ~open) || (needs->closes_all && open) || (needs->needs_cool && is_hot)) return false;
+    return needs->power == DECISION_POWER_ANY || (needs->power == DECISION_POWER_ON) == is_on;
+}
+
+/* The nearest setup that suits; what it costs to get there is added to `cost`. */
+static unsigned go(const Brute *brute, unsigned from, const DecisionNeeds *needs, double *cost)
+{
+    const int setups = 1 << (brute->problem->place_count + 2);
+    int best = -1;
+    for (int s = 0; s < setups; s++)
+        if (suits(brute->problem, (unsigned)s, needs) &&
+            (best < 0 || brute->move[from][s] < brute->move[from][best]))
+            best = s;
+    *cost += brute->move[from][best];
+    return (unsigned)best | (needs->heats ? 2u << brute->problem->place_count : 0);
+}
+
+static bool is_same(const Brute *brute, const Place *a, const Place *b)
+{
+    if (a->done != b->done || a->setup != b->setup || a->phase != b->phase) return false;
+    for (int c = 0; c < brute->problem->cause_count; c++)
+        if (floor(a->belief[c] / brute->rounding + 0.5) != floor(b->belief[c] / brute->rounding + 0.5))
+            return false;
+    return true;
+}
+
+static int find_place(Brute *brute, const Place *place)
+{
+    uint64_t hash = place->done * 64u + place->setup * 4u + (unsigned)place->phase;
+    for (int c = 0; c < brute->problem->cause_count; c++)
+        hash = (hash ^ (uint64_t)floor(place->belief[c] / brute->rounding + 0.5)) * UINT64_C(1099511628211);
+    int at = (int)(hash >> 20) & (brute->table_size - 1);
+    while (brute->table[at] >= 0 && !is_same(brute, &brute->places[brute->table[at]], place))
+        at = (at + 1) & (brute->table_size - 1);
+    if (brute->table[at] >= 0) return brute->table[at];
+    assert_true(brute->count < MOST_STATES);
+    brute->places[brute->count] = *place;
+    return brute->table[at] = brute->count++;
+}
+
+static void add_edge(Brute *brute, int act, double cost, double chance, int to)
+{
+    assert_true(brute->edge_count < brute->edge_room);
+    brute->edges[brute->edge_count++] = (Edge){cost, chance, act, to};
+}
+
+static void add_observation(Brute *brute, const Place *from, int act, const DecisionTest *test)
+{
+    const DecisionProblem *problem = brute->problem;
+    const bool is_proving = test == &problem->proving;
+    double cost = test->cost;
+    const unsigned setup = go(brute, from->setup, &test->needs, &cost);
+    for (int o = 0; o < test->outcome_count; o++) {
+        Place to = {.done = from->done | (is_proving ? 0 : 1u << act), .setup = setup, .phase = from->phase};
+        double sum = 0;
+        for (int c = 0; c < problem->cause_count; c++)
+            sum += to.belief[c] = from->belief[c] * test->chance[o * problem->cause_count + c];
+        if (sum <= 0) continue;
+        for (int c = 0; c < problem->cause_count; c++) to.belief[c] /= sum;
+        if (is_proving) to.phase = problem->passes >> o & 1 ? DECISION_PROVED : DECISION_FAILED;
+        add_edge(brute, act, cost, sum, find_place(brute, &to));
+    }
+}
+
+static int cause_with(const DecisionProblem *problem, uint64_t broken)
+{
+    for (int c = 0; c < problem->cause_count; c++)
+        if (problem->broken[c] == broken) return c;
+    fail_msg("no cause is left");
+    return -1;
+}
+
+static void add_repair(Brute *brute, const Place *from, int act, const DecisionRepair *repair)
+{
+    const DecisionProblem *problem = brute->problem;
+    double cost = repair->cost, cures = 0;
+    Place to = {.done = from->done,
+                .setup = go(brute, from->setup, &repair->needs, &cost),
+                .phase = DECISION_REPAIRED};
+    for (int c = 0; c < problem->cause_count; c++) {
+        const int left = cause_with(problem, problem->broken[c] & ~repair->cures);
+        const double cured = left == c ? 0 : from->belief[c] * (1 - problem->repair_fails);
+        to.belief[c] += from->belief[c] - cured;
+        to.belief[left] += cured;
+        cures += cured;
+    }
+    if (cures > 0) add_edge(brute, act, cost, 1, find_place(brute, &to));
+}
+
+static void add_acts(Brute *brute, const Place *from)
+{
+    const DecisionProblem *problem = brute->problem;
+    int act = FIRST_ACT;
+    double left = 0;
+    for (int t = 0; t < problem->test_count; t++, act++)
+        if (from->phase != DECISION_REPAIRED && !(from->done >> t & 1))
+            add_observation(brute, from, act, &problem->tests[t]);
+    for (int r = 0; r < problem->repair_count; r++, act++) add_repair(brute, from, act, &problem->repairs[r]);
+    if (from->phase == DECISION_FRESH || from->phase == DECISION_REPAIRED)
+        add_observation(brute, from, act, &problem->proving);
+    for (int c = 0; c < problem->cause_count; c++) left += from->belief[c] * problem->left_cost[c];
+    if (from->phase == DECISION_PROVED) add_edge(brute, act + 1, left, 0, -1);
+    add_edge(brute, act + 2, problem->give_up_cost, 0, -1);
+}
+
+static double least_of(const Brute *brute, int place)
+{
+    const int end = place + 1 < brute->count ? brute->places[place + 1].first_edge : brute->edge_count;
+    double least = INFINITY, cost = 0;
+    int act = NO_ACT;
+    for (int e = brute->places[place].first_edge; e < end; e++) {
+        const Edge *edge = &brute->edges[e];
+        if (edge->act != act) {
+            if (act != NO_ACT) least = fmin(least, cost);
+            act = edge->act;
+            cost = edge->cost;
+        }
+        if (edge->to >= 0) cost += edge->chance * brute->values[edge->to];
+    }
+    return fmin(least, cost);
+}
+
+static void begin_brute(Brute *brute, const DecisionProblem *problem, double rounding)
+{
+    *brute = (Brute){.problem = problem,
+                     .edge_room = 24 * MOST_STATES,
+                     .table_size = 4 * MOST_STATES,
+                     .rounding = rounding};
+    brute->places = malloc(sizeof(Place) * MOST_STATES);
+    brute->values = malloc(sizeof(double) * MOST_STATES);
+    brute->table = malloc(sizeof(int) * (size_t)brute->table_size);
+    brute->edges = malloc(sizeof(Edge) * (size_t)brute->edge_room);
+    assert_true(brute->places && brute->values && brute->table && brute->edges);
+    memset(brute->table, -1, sizeof(int) * (size_t)brute->table_size);
+    write_moves(brute);
+}
+
+static void end_brute(Brute *brute)
+{
+    free(brute->places);
+    free(brute->values);
+    free(brute->table);
+    free(brute->edges);
+}
+
+/* The least expected cost from a state, and how many states it took. */
+static double by_brute_force(const DecisionProblem *problem, const DecisionState *state, double rounding,
+                             int *states)
+{
+    Brute brute;
+    Place start = {.done = (unsigned)state->done, .setup = state->setup, .phase = (int)state->phase};
+    begin_brute(&brute, problem, rounding);
+    memcpy(start.belief, state->belief, sizeof(double) * (size_t)problem->cause_count);
+    find_place(&brute, &start);
+    for (int p = 0; p < brute.count; p++) {
+        const Place from = brute.places[p];
+        brute.places[p].first_edge = brute.edge_count;
+        add_acts(&brute, &from);
+    }
+    for (int p = 0; p < brute.count; p++) brute.values[p] = problem->give_up_cost;
+    for (double moved = 1; moved > 0;) {
+        moved = 0;
+        for (int p = brute.count - 1; p >= 0; p--) {
+            const double value = least_of(&brute, p);
+            if (fabs(value - brute.values[p]) > 1e-13 * value) moved++;
+            brute.values[p] = value;
+        }
+    }
+    const double value = brute.values[0];
+    *states = brute.count;
+    end_brute(&brute);
+    return value;
+}
+
+/* --- the optimum --- */
+
+static Decision begin(Arena *arena, const DecisionProblem *problem)
+{
+    Decision decision;
+    Error error = {0};
+    assert_true(decision_begin(problem, arena, &decision, &error));
+    return decision;
+}
+
+static DecisionChoice solve(Decision *decision, const DecisionState *state)
+{
+    Arena arena = arena_new((size_t)1024 * MIB);
+    DecisionChoice best = {.value = NAN};
+    Error error = {0};
+    if (!decision_solve(decision, state, MOST_NODES, &arena, &best, &error)) fail_msg("%s", error.found);
+    arena_free(&arena);
+    return best;
+}
+
+__attribute__((unused))
+static double follow_rule(Decision *decision, DecisionRule rule, const DecisionState *state)
+{
+    Arena arena = arena_new((size_t)256 * MIB);
+    double cost = NAN;
+    Error error = {0};
+    if (!decision_follow_rule(decision, rule, state, &arena, &cost, &error)) fail_msg("%s", error.found);
+    arena_free(&arena);
+    return cost;
+}
+
+static void check_family(const InstanceFamily *family, int instances, double rounding, double tolerance)
+{
+    RandomStream stream = random_stream(SEED);
+    double worst = 0, states = 0, nodes = 0;
+    for (int i = 0; i < instances; i++) {
+        Arena arena = arena_new(4 * MIB);
+        Instance instance;
+        int count;
+        instance_draw(family, &stream, &arena, &instance);
+        Decision decision = begin(&arena, &instance.problem);
+        const double want = by_brute_force(&instance.problem, &instance.start, rounding, &count),
+                     got = solve(&decision, &instance.start).value;
+        assert_near(got, want, tolerance * want);
+        worst = fmax(worst, fabs(got / want - 1));
+        states += count;
+        nodes += (double)decision.nodes;
+        arena_free(&arena);
+    }
+    print_message("seed %d, %-28s %3d instances: worst difference %.1e, states %.0f, nodes %.0f each\n", SEED,
+                  family->name, instances, worst, states / instances, nodes / instances);
+}
+
+static void equals_a_brute_force(void **state)
+{
+    (void)state;
+    static const InstanceFamily families[] = {
+        {.name = "4+1/4, one panel, 5 %", .faults = 4, .pairs = 1, .tests = 4, .panels = 1, .noise = 0.05},
+        {.name = "4+1/4, two panels, 5 %", .faults = 4, .pairs = 1, .tests = 4, .panels = 2, .noise = 0.05},
+        {.name = "4+1/3, dear setups, 15 %",
+         .faults = 4,
+         .pairs = 1,
+         .tests = 3,
+         .panels = 2,
+         .noise = 0.15,
+         .setup = 3,
+         .proving = 2},
+        {.name = "3+1/3, hot and nested, 1 %",
+         .faults = 3,
+         .pairs = 1,
+         .tests = 3,
+         .panels = 2,
+         .noise = 0.01,
+         .may_be_hot = true,
+         .may_be_nested = true},
+    };
+    for (size_t f = 0; f < 4; f++) check_family(&families[f], INSTANCES / 4, 1e-11, 1e-9);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {cmocka_unit_test(equals_a_brute_force)};
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
