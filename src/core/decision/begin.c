@@ -68,6 +68,7 @@ static bool take_tables(const DecisionProblem *problem, Arena *arena, DecisionTa
     tables->typical = ARENA_ARRAY(arena, int, causes);
     tables->broken = ARENA_ARRAY(arena, uint64_t, causes);
     tables->rest = ARENA_ARRAY(arena, uint64_t, causes);
+    tables->active = ARENA_ARRAY(arena, int, causes);
     tables->healers = ARENA_ARRAY(arena, uint8_t, causes * (size_t)problem->repair_count + 1);
     tables->healer_count = ARENA_ARRAY(arena, int, causes);
     tables->pass = ARENA_ARRAY(arena, double, causes);
@@ -79,9 +80,10 @@ static bool take_tables(const DecisionProblem *problem, Arena *arena, DecisionTa
     tables->beliefs = ARENA_ARRAY(arena, double, DECISION_MOST_DEPTH *causes);
     tables->masses = ARENA_ARRAY(arena, double, 2 * causes);
     tables->joint = ARENA_ARRAY(arena, double, most_tests *DECISION_MOST_OUTCOMES *causes);
-    return tables->class_of && tables->typical && tables->broken && tables->rest && tables->healers &&
-           tables->healer_count && tables->pass && tables->left_cost && tables->after && tables->way_cost &&
-           tables->way_end && tables->full && tables->beliefs && tables->masses && tables->joint;
+    return tables->class_of && tables->typical && tables->broken && tables->rest && tables->active &&
+           tables->healers && tables->healer_count && tables->pass && tables->left_cost && tables->after &&
+           tables->way_cost && tables->way_end && tables->full && tables->beliefs && tables->masses &&
+           tables->joint;
 }
 
 bool decision_begin(const DecisionProblem *problem, Arena *arena, Decision *decision, Error *error)

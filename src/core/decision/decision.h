@@ -142,7 +142,8 @@ double decision_value(Decision *decision, const DecisionState *state, DecisionAc
 /* What it costs to make an act from here, and the state after its outcome (test, proving; else 0), in
  * `after`, whose belief has room. `chance` of that outcome; 0: it cannot be, and `after` is not touched. */
 double decision_cost(const Decision *decision, DecisionSetup setup, DecisionAct act);
-DecisionSetup decision_after(const Decision *decision, DecisionSetup setup, DecisionAct act); /* the setup then */
+DecisionSetup decision_after(const Decision *decision, DecisionSetup setup,
+                             DecisionAct act); /* the setup then */
 void decision_follow(const Decision *decision, const DecisionState *state, DecisionAct act, int outcome,
                      DecisionState *after, double *chance);
 /* What a technician who sees every cause at once would pay: no plan costs less. */

@@ -20,6 +20,7 @@ struct DecisionTables {
     double *beliefs;          /* [DECISION_MOST_DEPTH][causes]: scratch for the states on the way down */
     double *masses;           /* [2][classes]: scratch */
     uint64_t *rest;           /* [classes]: scratch of the repairs-only plan */
+    int *active;              /* [classes]: scratch of the same */
     uint8_t *healers;         /* [classes][repairs]: repairs that cure something of a class, first... */
     int *healer_count;        /* [classes] ...so many */
     double *joint;            /* [tests and proving][outcomes][classes]: scratch of one choice */

@@ -17,8 +17,9 @@
 #include "base/mathematics.h"
 #include "core/decision/decision_private.h"
 
-enum { MOST_ORDERED = 20, MOST_BATCH = 3 };
-static const double HOPELESS = 1e-7; /* of the mass: what is rarer is not mended in this reckoning */
+enum { MOST_ORDERED = 16, MOST_BATCH = 3 };
+static const double HOPELESS = 1e-5;   /* of the mass: what is rarer is not mended in this reckoning */
+static const double NEGLIGIBLE = 1e-8; /* of the mass: adds less than a millionth of a nat */
 
 static const DecisionAct PROVING = {DECISION_PROVE, 0};
 
@@ -33,12 +34,10 @@ DecisionOutlook decision__outlook(const Decision *decision, const DecisionState 
 double decision__entropy(const Decision *decision, const double *mass)
 {
     double total = 0, sum = 0;
-    for (int k = 0; k < decision->tables->class_count; k++) {
-        if (mass[k] <= 0) continue;
-        total += mass[k];
-        sum -= mass[k] * math_log(mass[k]);
-    }
-    return total > 0 ? fmax(sum + total * math_log(total), 0) : 0;
+    for (int k = 0; k < decision->tables->class_count; k++) total += mass[k];
+    for (int k = 0; k < decision->tables->class_count; k++)
+        if (mass[k] > NEGLIGIBLE * total) sum -= mass[k] * math_log(mass[k] / total);
+    return fmax(sum, 0);
 }
 
 /* The order in which repairs are made, and what is left after each. */
@@ -49,7 +48,7 @@ typedef struct {
     int order[MOST_ORDERED];
     double caught[MOST_ORDERED + 1]; /* mass still broken that the proving run shows */
     double missed[MOST_ORDERED + 1]; /* cost of what is still broken and passes */
-    int count;
+    int count, active_count;         /* classes that still weigh something, in tables->active */
 } Ordering;
 
 /* All of it for what one repair cures; half for one of several that it takes. */
@@ -68,17 +67,11 @@ static void add_gain(Ordering *ordering, int k, double mass)
         ordering->gain[healers[i]] += mass * share(tables->rest[k], problem->repairs[healers[i]].cures);
 }
 
-static void note_rest(Ordering *ordering)
+/* What is still broken after the repairs so far; only what the last one touched has changed. */
+static void note_rest(Ordering *ordering, double caught, double missed)
 {
-    const DecisionTables *tables = ordering->decision->tables;
-    double caught = 0, missed = 0;
-    for (int k = 0; k < tables->class_count; k++) {
-        if (!tables->rest[k]) continue;
-        caught += ordering->outlook->mass[k] * (1 - tables->pass[k]);
-        missed += ordering->outlook->mass[k] * tables->pass[k] * tables->left_cost[k];
-    }
-    ordering->caught[ordering->count] = caught;
-    ordering->missed[ordering->count] = missed;
+    ordering->caught[ordering->count] = fmax(caught, 0);
+    ordering->missed[ordering->count] = fmax(missed, 0);
 }
 
 /* A repair's price is the way to it from here, itself, and the proving run after it. */
@@ -92,13 +85,18 @@ static void begin_ordering(Ordering *ordering, double *total)
             decision__way(decision, ordering->outlook->setup, (DecisionAct){DECISION_REPAIR, r}, &end);
         ordering->price[r] += decision__way(decision, end, PROVING, &end);
     }
+    double caught = 0, missed = 0;
+    for (int k = 0; k < tables->class_count; k++) *total += ordering->outlook->mass[k];
     for (int k = 0; k < tables->class_count; k++) {
         const double mass = ordering->outlook->mass[k];
-        tables->rest[k] = mass > 0 ? tables->broken[k] : 0;
-        *total += mass;
-        if (tables->rest[k]) add_gain(ordering, k, mass);
+        tables->rest[k] = mass > NEGLIGIBLE * *total ? tables->broken[k] : 0;
+        if (!tables->rest[k]) continue;
+        tables->active[ordering->active_count++] = k;
+        add_gain(ordering, k, mass);
+        caught += mass * (1 - tables->pass[k]);
+        missed += mass * tables->pass[k] * tables->left_cost[k];
     }
-    note_rest(ordering);
+    note_rest(ordering, caught, missed);
 }
 
 static int best_repair(const Ordering *ordering, double least)
@@ -115,16 +113,23 @@ static void make_repair(Ordering *ordering, int number)
 {
     const DecisionTables *tables = ordering->decision->tables;
     const uint64_t cures = ordering->decision->problem->repairs[number].cures;
-    for (int k = 0; k < tables->class_count; k++) {
+    double caught = ordering->caught[ordering->count], missed = ordering->missed[ordering->count];
+    for (int i = 0; i < ordering->active_count; i++) {
+        const int k = tables->active[i];
         if (!(tables->rest[k] & cures)) continue;
         const double mass = ordering->outlook->mass[k];
         add_gain(ordering, k, -mass);
         tables->rest[k] &= ~cures;
-        if (tables->rest[k]) add_gain(ordering, k, mass);
+        if (tables->rest[k]) {
+            add_gain(ordering, k, mass);
+            continue;
+        }
+        caught -= mass * (1 - tables->pass[k]);
+        missed -= mass * tables->pass[k] * tables->left_cost[k];
     }
     ordering->gain[number] = 0;
     ordering->order[ordering->count++] = number;
-    note_rest(ordering);
+    note_rest(ordering, caught, missed);
 }
 
 static void put_in_order(Ordering *ordering, double *total)

@@ -14,9 +14,10 @@
 
 #include "core/decision/decision_private.h"
 
-static const double CUTS[] = {0.03, 0.01, 0.003};
-static const double MARGIN = 0.003; /* of the value: so much better must another act be */
-enum { CUT_COUNT = sizeof CUTS / sizeof CUTS[0], TRIED = 6 };
+static const double CUTS[] = {0.1, 0.03, 0.01, 0.003};
+static const double MARGIN = 0.003;      /* of the value: so much better must another act be */
+static const double OUT_OF_REACH = 0.05; /* of the value: acts that far behind by one step are not followed */
+enum { CUT_COUNT = sizeof CUTS / sizeof CUTS[0], TRIED = 5 };
 
 typedef struct {
     Decision *decision;
@@ -80,13 +81,15 @@ int decision__roll_out(Decision *decision, const DecisionState *state, int most,
     double values[TRIED], tree_values[TRIED];
     const double nat_price = decision__nat_price(decision, state, 0);
     const long long first_node = decision->nodes;
-    const int tried = decision__rank(decision, state, nat_price, TRIED, base);
+    int tried = decision__rank(decision, state, nat_price, TRIED, base);
+    while (tried > 1 && base[tried - 1].value > (1 + OUT_OF_REACH) * base[0].value) tried--;
     for (int i = 0; i < tried; i++) values[i] = base[i].value;
     for (int c = 0; c < CUT_COUNT; c++) {
         Tree tree = {decision, CUTS[c], first_node + decision->budget};
         for (int i = 0; i < tried; i++)
             tree_values[i] = follow_act(&tree, state, base[i].act, 1, nat_price, 0);
-        if (c > 0 && decision->nodes >= tree.last_node) break; /* this tree was not finished */
+        if (decision->nodes >= tree.last_node)
+            break; /* this tree was not finished: acts got unequal shares */
         for (int i = 0; i < tried; i++) values[i] = tree_values[i];
     }
     return order(base, values, tried, most, choices);

@@ -20,7 +20,8 @@
 #include "core/decision/decision_private.h"
 
 static const double ENTROPY_FACTOR = 1.7, ENOUGH = 0.8;
-static const double LEAST_GAIN = 1e-9; /* nats: less is rounding */
+static const double LEAST_GAIN = 1e-9;   /* nats: less is rounding */
+static const double WORTH_A_LOOK = 0.02; /* chance that a repair cures something */
 
 static const DecisionAct PROVING = {DECISION_PROVE, 0};
 
@@ -158,18 +159,38 @@ int decision__insert(DecisionChoice *choices, int count, int most, DecisionChoic
     return count;
 }
 
+/* Between a repair and its proving run outcomes have not been joined for the price of a nat. */
+static double value_of(Decision *decision, const DecisionState *state, DecisionAct act, double nat_price)
+{
+    if (act.kind == DECISION_PROVE && state->phase == DECISION_REPAIRED) join(decision, state, act);
+    return look_ahead(decision, state, act, nat_price);
+}
+
+static double cured_by(const DecisionProblem *problem, const DecisionState *state, uint64_t cures)
+{
+    double sum = 0;
+    for (int c = 0; c < problem->cause_count; c++)
+        if (problem->broken[c] & cures) sum += state->belief[c];
+    return sum;
+}
+
+/* A repair that hardly ever helps is looked at only when the repairs-only plan would begin with it. */
 int decision__rank(Decision *decision, const DecisionState *state, double nat_price, int most,
                    DecisionChoice *choices)
 {
-    DecisionAct acts[DECISION_MOST_TESTS + DECISION_MOST_REPAIRS + 3];
-    const int act_count = decision__list(decision->problem, state, acts);
+    DecisionAct acts[DECISION_MOST_TESTS + DECISION_MOST_REPAIRS + 3], first;
+    const DecisionProblem *problem = decision->problem;
+    const DecisionOutlook outlook = decision__outlook(decision, state, decision->tables->masses);
+    decision__by_repairs(decision, &outlook, &first);
+    const int act_count = decision__list(problem, state, acts);
     int count = 0;
     decision->nodes++;
     for (int i = 0; i < act_count; i++) {
-        /* between a repair and its proving run outcomes have not been joined for the price of a nat */
-        if (acts[i].kind == DECISION_PROVE && state->phase == DECISION_REPAIRED)
-            join(decision, state, acts[i]);
-        const DecisionChoice choice = {acts[i], look_ahead(decision, state, acts[i], nat_price)};
+        const bool is_first = acts[i].kind == first.kind && acts[i].number == first.number;
+        if (acts[i].kind == DECISION_REPAIR && !is_first &&
+            cured_by(problem, state, problem->repairs[acts[i].number].cures) < WORTH_A_LOOK)
+            continue;
+        const DecisionChoice choice = {acts[i], value_of(decision, state, acts[i], nat_price)};
         count = decision__insert(choices, count, most, choice);
     }
     assert(count > 0);

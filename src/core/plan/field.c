@@ -4,7 +4,8 @@
  * hundred that share nearly all of it. The rest is not forgotten: problem.c counts it to the classes that it
  * belongs to.
  *
- * Invariants: (1) rows stand in falling probability, equals by their number; (2) 'nothing wrong' has a row. */
+ * Invariants: (1) rows stand in falling probability, equals by their number; (2) 'nothing wrong' has a row.
+ */
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>
@@ -134,8 +135,7 @@ static void insert_branch(Step *step, const StepBranch *branch, int outcome, int
     else
         step->branch_count++;
     if (step->branches[at].chance > branch->chance) return; /* full: the last one is the least probable */
-    for (; at > 0 && step->branches[at - 1].chance < branch->chance; at--)
-{
+    for (; at > 0 && step->branches[at - 1].chance < branch->chance; at--) {
         step->branches[at] = step->branches[at - 1];
         outcome_of_branch[at] = outcome_of_branch[at - 1];
     }

@@ -87,7 +87,8 @@ static int number_outcomes(const Joining *joining, int *merged)
 
 int plan__merge_outcomes(int outcome_count, int class_count, double *joint, int most, int *merged)
 {
-    Joining joining = {.joint = joint, .class_count = class_count, .count = outcome_count, .left = outcome_count};
+    Joining joining = {
+        .joint = joint, .class_count = class_count, .count = outcome_count, .left = outcome_count};
     assert(outcome_count > 0 && outcome_count <= DIAGNOSIS_MOST_OUTCOMES);
     for (int o = 0; o < outcome_count; o++) {
         joining.into[o] = o;

@@ -196,7 +196,8 @@ static bool add_what_follows(Planning *planning, DecisionChoice proposed, Plan *
     if (!after.belief) return error_memory(error);
     const SafetyWarning *left;
     int left_count;
-    if (!find_warnings(planning->standing, plan->set[0], planning->arena, &left, &left_count, error)) return false;
+    if (!find_warnings(planning->standing, plan->set[0], planning->arena, &left, &left_count, error))
+        return false;
     while (choice.act.kind == DECISION_REPAIR && plan->step_count < PLAN_MOST_STEPS - MOST_INSTEAD) {
         double chance;
         situation = plan__after(planning, &situation, &plan->steps[plan->step_count - 1]);
@@ -254,15 +255,17 @@ static bool add_steps(Planning *planning, DecisionChoice proposed, const Decisio
     const int doubtful = find_doubtful(planning);
     if (doubtful >= 0) plan->steps[plan->step_count++] = plan__repeat(planning, doubtful, proposed.value);
     if (doubtful >= 0) plan->verdict = PLAN_GO_ON;
-    if (!add_step(planning, &planning->situation, proposed, doubtful >= 0 ? STEP_THEN : STEP_PROPOSED, plan, error))
+    if (!add_step(planning, &planning->situation, proposed, doubtful >= 0 ? STEP_THEN : STEP_PROPOSED, plan,
+                  error))
         return false;
-    if (doubtful < 0 && proposed.act.kind == DECISION_REPAIR && !add_what_follows(planning, proposed, plan, error))
+    if (doubtful < 0 && proposed.act.kind == DECISION_REPAIR &&
+        !add_what_follows(planning, proposed, plan, error))
         return false;
     return add_instead(planning, proposed, choices, count, plan, error);
 }
 
-static bool begin(DiagnosisModel *model, const Standing *standing, const PlanTerms *terms, Arena *arena, Plan *plan,
-                  Planning **planning, Error *error)
+static bool begin(DiagnosisModel *model, const Standing *standing, const PlanTerms *terms, Arena *arena,
+                  Plan *plan, Planning **planning, Error *error)
 {
     if (!find_warnings(standing, 0, arena, &plan->warnings, &plan->warning_count, error)) return false;
     *planning = ARENA_ARRAY(arena, Planning, 1);
@@ -339,7 +342,8 @@ static bool list_questions(Planning *planning, PlanVisit *visit, Error *error)
     while (visit->question_count < PLAN_MOST_QUESTIONS) {
         int best = -1;
         for (int t = 0; t < planning->problem.test_count; t++)
-            if (!is_taken[t] && planning->nats[t] >= TELLS / 5 && (best < 0 || planning->nats[t] > planning->nats[best]))
+            if (!is_taken[t] && planning->nats[t] >= TELLS / 5 &&
+                (best < 0 || planning->nats[t] > planning->nats[best]))
                 best = t;
         if (best < 0) return true;
         is_taken[best] = true;

@@ -2,9 +2,9 @@
  *
  * Lives here: the step from a standing that is expected to cost least until the oven is proven right, what
  * else might be done, what each outcome would lead to; what to ask and to carry before the visit. Not here:
- * what the entries say (diagnosis), what is allowed (safety), how the least cost is found (decision), sentences
- * (format/words).
- * Units: second, minor units of money, probabilities. Ownership: a plan lives in the arena it was made in.
+ * what the entries say (diagnosis), what is allowed (safety), how the least cost is found (decision),
+ * sentences (format/words). Units: second, minor units of money, probabilities. Ownership: a plan lives in
+ * the arena it was made in.
  *
  * Money counts everything: minutes at the labour rate, ways between places and power states, parts, the risk
  * of live work, the callback when a fault is left. doc/method/plan.md has the whole reckoning. */
@@ -15,7 +15,13 @@
 #include "core/diagnosis/diagnosis.h"
 #include "core/safety/safety.h"
 
-enum { PLAN_MOST_STEPS = 6, PLAN_MOST_PLACES = 8, PLAN_MOST_SET = 64, PLAN_MOST_BRANCHES = 6, PLAN_MOST_SHARED = 3 };
+enum {
+    PLAN_MOST_STEPS = 6,
+    PLAN_MOST_PLACES = 8,
+    PLAN_MOST_SET = 64,
+    PLAN_MOST_BRANCHES = 6,
+    PLAN_MOST_SHARED = 3
+};
 enum { PLAN_MOST_QUESTIONS = 5 };
 
 typedef enum {
@@ -83,10 +89,10 @@ typedef struct {
     long long carrying_minor;     /* a part on the truck for one visit, its price apart */
     double carrying_share;        /* of a part's price, the same */
     double proving_second, off_second, on_second, cool_second; /* off: with proving dead */
-    double live_risk_second;      /* live work counts as that much longer */
-    double justified;             /* probability from which a part may be replaced while a check can still tell */
-    long long nodes;              /* of the search for one advice: more is slower and hardly better */
-    const char *const *stock;     /* parts at hand; NULL: all */
+    double live_risk_second;                                   /* live work counts as that much longer */
+    double justified;         /* probability from which a part may be replaced while a check can still tell */
+    long long nodes;          /* of the search for one advice: more is slower and hardly better */
+    const char *const *stock; /* parts at hand; NULL: all */
     int stock_count;
 } PlanTerms;
 
@@ -94,8 +100,9 @@ PlanTerms plan_default_terms(void); /* common practice, no source */
 
 typedef struct {
     PlanVerdict verdict;
-    bool is_done; /* the finding is made: nothing is left to look for */
-    Step steps[PLAN_MOST_STEPS]; /* the proposal first, then what follows it, then what might be done instead */
+    bool is_done;                /* the finding is made: nothing is left to look for */
+    Step steps[PLAN_MOST_STEPS]; /* the proposal first, then what follows it, then what might be done instead
+                                  */
     int step_count;              /* 0: nothing is left that may be done with the power off (safety, S7) */
     int set[PLAN_MOST_SET];      /* who it may be: group numbers, the most probable first */
     int set_count;
@@ -111,9 +118,9 @@ bool plan_next(DiagnosisModel *model, const Standing *standing, const PlanTerms 
 
 typedef struct {
     int part;
-    double probability; /* that it is needed */
+    double probability;    /* that it is needed */
     long long saves_minor; /* a second visit, so often; less what carrying it costs */
-    bool is_carried; /* take it along */
+    bool is_carried;       /* take it along */
 } PlanPart;
 
 /* Before the visit: what to ask on the phone, most telling first, with what each answer would change; and the

@@ -25,7 +25,8 @@ bool plan__is_done(const DiagnosisModel *model, const Call *call, int check);
 enum { PLAN_MOST_ROWS = 400 };
 
 typedef struct {
-    int which[PLAN_MOST_ROWS]; /* numbers of hypotheses, most probable first; the last ones may weigh nothing */
+    int which[PLAN_MOST_ROWS]; /* numbers of hypotheses, most probable first; the last ones may weigh nothing
+                                */
     double weight[PLAN_MOST_ROWS];
     int count;
 } Field;
@@ -59,9 +60,9 @@ typedef struct {
 /* Faults that the same remedies cure are one component; those that are next to impossible now are the rare
  * component together, mended at a flat price. */
 typedef struct {
-    int *component_of; /* [faults]: bit number, PLAN_HARMLESS or PLAN_RARE */
+    int *component_of;                   /* [faults]: bit number, PLAN_HARMLESS or PLAN_RARE */
     int likeliest[PLAN_KEPT_COMPONENTS]; /* fault of each */
-    int component_count; /* the rare one's bit number too */
+    int component_count;                 /* the rare one's bit number too */
     Remedy remedies[PLAN_MOST_REMEDIES];
     int remedy_count;
 } Remedies;
@@ -132,8 +133,8 @@ DecisionNeeds plan__needs_of_check(const Planning *planning, const Check *check)
 /* ---- step.c: an act as a step */
 
 /* The step of an act from a situation; `value` is its expected cost to the end. */
-bool plan__make_step(Planning *planning, const Situation *situation, DecisionChoice choice, StepRole role, Step *step,
-                     Error *error) MUST_CHECK;
+bool plan__make_step(Planning *planning, const Situation *situation, DecisionChoice choice, StepRole role,
+                     Step *step, Error *error) MUST_CHECK;
 /* An entry that contradicts the others, once more; `rest_minor` is expected after it. */
 Step plan__repeat(const Planning *planning, int entry, double rest_minor);
 /* Is the act of this kind work on the outside: may it be said beside the others? */

@@ -8,10 +8,11 @@
  * its class, a rare pair to its likelier member and 'something rare besides'. Dropping and scaling up again
  * makes every check look better than it is.
  *
- * Invariants: (1) beliefs sum to 1; (2) every class has a typical cause, the last one of it; (3) for each class
- * and remedy there is a class for what is left.
+ * Invariants: (1) beliefs sum to 1; (2) every class has a typical cause, the last one of it; (3) for each
+ * class and remedy there is a class for what is left.
  *
- * Bad at: a pair of faults whose effects hide each other, once it counts to a class of its likelier member. */
+ * Bad at: a pair of faults whose effects hide each other, once it counts to a class of its likelier member.
+ */
 #include "core/plan/plan_private.h"
 
 #include <assert.h>
@@ -22,11 +23,11 @@
 
 enum { MOST_RAW_CLASSES = 512, MOST_BY_WAY = 12, SCRATCH_BYTES = 8 << 20 };
 
-static const double PAIR_KEPT = 1e-3;      /* probability from which a pair is a class of its own */
-static const double LEAST_NATS = 1e-4;     /* a check that tells less is no test */
-static const double AS_MUCH = 0.98;        /* of the nats */
-static const double RARE_SECOND = 3600;    /* to find and mend something rare; common practice, no source */
-static const double RARE_MINOR = 8000;     /* its part */
+static const double PAIR_KEPT = 1e-3;   /* probability from which a pair is a class of its own */
+static const double LEAST_NATS = 1e-4;  /* a check that tells less is no test */
+static const double AS_MUCH = 0.98;     /* of the nats */
+static const double RARE_SECOND = 3600; /* to find and mend something rare; common practice, no source */
+static const double RARE_MINOR = 8000;  /* its part */
 static const double BLIND_PASS[] = {0.97, 0.15}; /* proving an oven that cannot be simulated: sound, faulty */
 
 double plan__labour(const PlanTerms *terms, double second)
@@ -74,7 +75,8 @@ static int sum_raw(const Planning *planning, const uint64_t *broken, RawClass *r
     int count = 0, at = 0;
     for (int h = 0; h < planning->model->hypothesis_count; h++) {
         if (count == 0 || raw[at].broken != broken[h])
-            for (at = 0; at < count && raw[at].broken != broken[h]; at++) {}
+            for (at = 0; at < count && raw[at].broken != broken[h]; at++) {
+            }
         if (at == count) {
             assert(count < MOST_RAW_CLASSES);
             raw[count++] = (RawClass){broken[h], 0};
@@ -96,7 +98,8 @@ static void list_classes(Planning *planning, const RawClass *raw, int raw_count)
     while (planning->class_count < PLAN_MOST_CLASSES) {
         int best = -1;
         for (int i = 0; i < raw_count; i++)
-            if (!is_taken[i] && raw[i].mass >= PAIR_KEPT && (best < 0 || raw[i].mass > raw[best].mass)) best = i;
+            if (!is_taken[i] && raw[i].mass >= PAIR_KEPT && (best < 0 || raw[i].mass > raw[best].mass))
+                best = i;
         if (best < 0) return;
         is_taken[best] = true;
         add_class(planning, raw[best].broken);
@@ -112,7 +115,8 @@ static bool make_classes(Planning *planning, Error *error)
     for (int h = 0; h < count; h++) broken[h] = plan__broken(planning->standing, &planning->remedies, h);
     const int raw_count = sum_raw(planning, broken, raw);
     list_classes(planning, raw, raw_count);
-    for (int i = 0; i < raw_count; i++) planning->class_mass[class_of(planning, raw[i].broken)] += raw[i].mass;
+    for (int i = 0; i < raw_count; i++)
+        planning->class_mass[class_of(planning, raw[i].broken)] += raw[i].mass;
     /* each component alone needs a row, or nothing would be known of what it shows */
     for (int i = 0; i < planning->remedies.component_count; i++) {
         const HypothesisGroup *group = &planning->model->groups[1 + planning->remedies.likeliest[i]];
@@ -166,7 +170,8 @@ static void find_typical_chances(const Planning *planning, const Prediction *pre
     memset(typical, 0, (size_t)planning->class_count * DIAGNOSIS_MOST_OUTCOMES * sizeof *typical);
     for (int row = 0; row < planning->field.count; row++) {
         const int class = planning->class_of_row[row];
-        const double share = planning->field.weight[row] + 1e-30; /* rows without weight count among themselves */
+        const double share =
+            planning->field.weight[row] + 1e-30; /* rows without weight count among themselves */
         weight[class] += share;
         all += share;
         for (int o = 0; o < outcomes; o++) {
@@ -202,11 +207,12 @@ static void make_places(Planning *planning)
         bits[p] = -1;
         if (place->open_second <= 0 && place->close_second <= 0) continue;
         if (count == DECISION_MOST_PLACES) continue;
-        planning->places[count] = (DecisionPlace){.open_cost = plan__labour(planning->terms, place->open_second),
-                                                  .close_cost = plan__labour(planning->terms, place->close_second),
-                                                  .behind = -1,
-                                                  .needs_off = place->needs_power_off,
-                                                  .needs_cool = place->needs_cool_oven};
+        planning->places[count] =
+            (DecisionPlace){.open_cost = plan__labour(planning->terms, place->open_second),
+                            .close_cost = plan__labour(planning->terms, place->close_second),
+                            .behind = -1,
+                            .needs_off = place->needs_power_off,
+                            .needs_cool = place->needs_cool_oven};
         bits[p] = count++;
     }
     for (int p = 0; p < description->place_count; p++) {
@@ -289,8 +295,10 @@ static double way_second(const Planning *planning, const Check *check)
         if (planning->bit_of_place[p] >= 0 && (needs.open >> planning->bit_of_place[p] & 1) &&
             !planning->situation.is_open[p])
             second += description->places[p].open_second;
-    if (needs.power == DECISION_POWER_OFF && planning->situation.power_on) second += planning->terms->off_second;
-    if (needs.power == DECISION_POWER_ON && !planning->situation.power_on) second += planning->terms->on_second;
+    if (needs.power == DECISION_POWER_OFF && planning->situation.power_on)
+        second += planning->terms->off_second;
+    if (needs.power == DECISION_POWER_ON && !planning->situation.power_on)
+        second += planning->terms->on_second;
     return second;
 }
 
@@ -311,7 +319,8 @@ static bool consider(Planning *planning, int number, Arena *scratch, Candidate *
         return false;
     candidate->nats = information(planning, &prediction);
     candidate->own = own_cost(planning, check);
-    candidate->way = candidate->own + plan__labour(planning->terms, way_second(planning, check) - check->second);
+    candidate->way =
+        candidate->own + plan__labour(planning->terms, way_second(planning, check) - check->second);
     return true;
 }
 
@@ -320,7 +329,8 @@ static bool is_worth_considering(const Planning *planning, int number, bool (*is
     const Check *check = &planning->model->appliance->checks[number];
     if (check->kind == CHECK_RUN) return false; /* it is the proving run */
     if (is_wanted && !is_wanted(check)) return false;
-    if (!planning->may_switch_on && (check->power_on || check->kind == CHECK_SPOT)) return false; /* safety, S7 */
+    if (!planning->may_switch_on && (check->power_on || check->kind == CHECK_SPOT))
+        return false; /* safety, S7 */
     return !plan__is_done(planning->model, planning->standing->call, number);
 }
 
@@ -331,14 +341,16 @@ static bool is_live(const Planning *planning, int number)
         .is_live_work;
 }
 
-/* Live work is out of the question where a check with the power off tells as much, however long that takes. */
+/* Live work is out of the question where a check with the power off tells as much, however long that takes.
+ */
 static void drop_needless_live(const Planning *planning, Candidate *candidates, int count)
 {
     double most = 0;
     for (int i = 0; i < count; i++)
         if (!is_live(planning, candidates[i].check)) most = fmax(most, candidates[i].nats);
     for (int i = 0; i < count; i++)
-        if (is_live(planning, candidates[i].check) && most >= AS_MUCH * candidates[i].nats) candidates[i].nats = 0;
+        if (is_live(planning, candidates[i].check) && most >= AS_MUCH * candidates[i].nats)
+            candidates[i].nats = 0;
 }
 
 /* Best first by nats for cost: most of them where one stands, the rest as if everything were open. */
@@ -350,7 +362,8 @@ static int keep_best(Candidate *candidates, int count, int *checks, double *nats
         double most = 0;
         for (int i = 0; i < count; i++) {
             if (candidates[i].nats < LEAST_NATS) continue;
-            const double value = candidates[i].nats / (kept < MOST_BY_WAY ? candidates[i].way : candidates[i].own);
+            const double value =
+                candidates[i].nats / (kept < MOST_BY_WAY ? candidates[i].way : candidates[i].own);
             if (value <= most) continue;
             most = value;
             best = i;
@@ -371,7 +384,8 @@ static bool choose_tests(Planning *planning, bool (*is_wanted)(const Check *chec
     int count = 0;
     planning->run_check = -1;
     for (int check = 0; check < checks; check++) {
-        if (planning->model->appliance->checks[check].kind == CHECK_RUN && planning->model->usual_function >= 0)
+        if (planning->model->appliance->checks[check].kind == CHECK_RUN &&
+            planning->model->usual_function >= 0)
             planning->run_check = check;
         if (!is_worth_considering(planning, check, is_wanted)) continue;
         Arena scratch = arena_new(SCRATCH_BYTES);
@@ -386,8 +400,8 @@ static bool choose_tests(Planning *planning, bool (*is_wanted)(const Check *chec
 }
 
 /* Chances of the merged outcomes under each cause. */
-static bool fill_chances(const Planning *planning, const Prediction *prediction, const int *merged, int outcomes,
-                         const double **chance, Error *error)
+static bool fill_chances(const Planning *planning, const Prediction *prediction, const int *merged,
+                         int outcomes, const double **chance, Error *error)
 {
     const size_t causes = (size_t)planning->cause_count;
     double *filled = ARENA_ARRAY(planning->arena, double, (size_t)outcomes *causes);
@@ -441,15 +455,15 @@ static bool make_blind_proving(Planning *planning, Error *error)
 /* What is right is one outcome, the first; what is wrong is joined among itself. */
 static bool make_proving(Planning *planning, Error *error)
 {
-    double joint[DIAGNOSIS_MOST_OUTCOMES * PLAN_MOST_CLASSES], wrong[DIAGNOSIS_MOST_OUTCOMES * PLAN_MOST_CLASSES];
+    double joint[DIAGNOSIS_MOST_OUTCOMES * PLAN_MOST_CLASSES],
+        wrong[DIAGNOSIS_MOST_OUTCOMES * PLAN_MOST_CLASSES];
     int wrong_merged[DIAGNOSIS_MOST_OUTCOMES], wrong_count = 0;
     const int classes = planning->class_count;
     Prediction *prediction = &planning->predictions[PLAN_MOST_TESTS];
     int *merged = planning->merged[PLAN_MOST_TESTS];
     DecisionTest *proving = &planning->problem.proving;
-    *proving = (DecisionTest){
-        .cost = plan__labour(planning->terms, planning->terms->proving_second),
-        .needs = {.closes_all = true, .power = DECISION_POWER_ON, .heats = true}};
+    *proving = (DecisionTest){.cost = plan__labour(planning->terms, planning->terms->proving_second),
+                              .needs = {.closes_all = true, .power = DECISION_POWER_ON, .heats = true}};
     planning->problem.passes = 1;
     if (planning->run_check < 0) return make_blind_proving(planning, error);
     if (!diagnosis_predict(planning->model, planning->standing->call, planning->run_check,
@@ -460,8 +474,8 @@ static bool make_proving(Planning *planning, Error *error)
         if (!prediction->outcomes[o].is_right)
             memcpy(&wrong[classes * wrong_count++], &joint[o * classes], (size_t)classes * sizeof *wrong);
     assert(wrong_count > 0);
-    proving->outcome_count = 1 + plan__merge_outcomes(wrong_count, classes, wrong, PLAN_MOST_OUTCOMES - 1,
-                                                      wrong_merged);
+    proving->outcome_count =
+        1 + plan__merge_outcomes(wrong_count, classes, wrong, PLAN_MOST_OUTCOMES - 1, wrong_merged);
     for (int o = 0, w = 0; o < prediction->outcome_count; o++)
         merged[o] = prediction->outcomes[o].is_right ? 0 : 1 + wrong_merged[w++];
     return fill_chances(planning, prediction, merged, proving->outcome_count, &proving->chance, error);

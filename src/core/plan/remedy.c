@@ -11,7 +11,8 @@
 #include "core/plan/plan_private.h"
 
 static const double RARE = 3e-5; /* probability below which a component is among the rare */
-/* A wire has no entry of its own in the file: making a new one takes this long. Common practice, no source. */
+/* A wire has no entry of its own in the file: making a new one takes this long. Common practice, no source.
+ */
 static const double REWIRE_SECOND = 900;
 
 typedef struct {
@@ -99,7 +100,8 @@ static void add_remedies(const Appliance *appliance, const Component *component,
 }
 
 /* The heaviest components get bits, heaviest first; of equals the first of the list. */
-static void keep_heaviest(const Appliance *appliance, Component *list, int count, int *bits, Remedies *remedies)
+static void keep_heaviest(const Appliance *appliance, Component *list, int count, int *bits,
+                          Remedies *remedies)
 {
     for (int i = 0; i < count; i++) bits[i] = PLAN_RARE;
     while (remedies->component_count < PLAN_KEPT_COMPONENTS) {

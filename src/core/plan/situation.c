@@ -30,8 +30,7 @@ static void take_temperature(const DiagnosisModel *model, const Entry *entry, Si
     DecisionPhase phase = situation->phase;
     if (entry->kind == ENTRY_RUN && diagnosis_weighs(model, entry))
         phase = diagnosis_is_right(model, entry) ? DECISION_PROVED : DECISION_FAILED;
-    *situation =
-        (Situation){.power_on = true, .is_hot = true, .phase = phase, .has_repair = has_repair};
+    *situation = (Situation){.power_on = true, .is_hot = true, .phase = phase, .has_repair = has_repair};
 }
 
 /* Where a probe was, something was open; a repair is made dead. */

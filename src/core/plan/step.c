@@ -8,7 +8,7 @@
 
 #include "core/plan/plan_private.h"
 
-static const double REPEAT_SECOND = 60; /* the probes are still at hand */
+static const double REPEAT_SECOND = 60;   /* the probes are still at hand */
 static const double WORTH_SHARING = 0.02; /* nats: a check that tells less is not worth a word */
 
 bool plan__is_rare(const Planning *planning, DecisionAct act)
@@ -49,7 +49,8 @@ static void walk(const Planning *planning, const Situation *situation, const int
     for (int p = 0; p < description->place_count; p++) {
         const bool closes = step->closes_all && situation->is_open[p];
         if (closes) step->second += description->places[p].close_second;
-        is_moved_dead |= (closes || after.is_open[p] != situation->is_open[p]) && description->places[p].needs_power_off;
+        is_moved_dead |=
+            (closes || after.is_open[p] != situation->is_open[p]) && description->places[p].needs_power_off;
     }
     if (situation->is_hot && step->needs.needs_cool_oven) step->second += terms->cool_second;
     if (is_on && (is_moved_dead || power == DECISION_POWER_OFF)) {
@@ -121,7 +122,8 @@ static bool note_outcomes(Planning *planning, DecisionAct act, int slot, Step *s
     return true;
 }
 
-/* Checks that cost nothing but themselves once the step's way has been made, and would cost a way otherwise. */
+/* Checks that cost nothing but themselves once the step's way has been made, and would cost a way otherwise.
+ */
 static void note_shared(const Planning *planning, DecisionAct act, Step *step)
 {
     const Decision *decision = &planning->decision;
@@ -148,7 +150,9 @@ static void note_shared(const Planning *planning, DecisionAct act, Step *step)
 
 /* ---- steps of each kind */
 
-static bool make_check(Planning *planning, const Situation *situation, DecisionAct act, Step *step, Error *error)
+/* What follows a repair is not told by its outcomes: they depend on whether the repair was the right one. */
+static bool make_check(Planning *planning, const Situation *situation, DecisionAct act, Step *step,
+                       Error *error)
 {
     const int slot = act.kind == DECISION_TEST ? act.number : PLAN_MOST_TESTS;
     const int number = act.kind == DECISION_TEST ? planning->checks[slot] : planning->run_check;
@@ -161,6 +165,7 @@ static bool make_check(Planning *planning, const Situation *situation, DecisionA
     const DecisionNeeds needs = plan__needs_of_check(planning, check);
     step->closes_all = needs.closes_all;
     walk(planning, situation, check->places, 2, needs.power, step);
+    if (step->role == STEP_THEN) return true;
     note_shared(planning, act, step);
     return note_outcomes(planning, act, slot, step, error);
 }
@@ -182,7 +187,8 @@ static double cured_by(const Planning *planning, uint64_t cures)
     return sum;
 }
 
-static void make_repair(const Planning *planning, const Situation *situation, const Remedy *remedy, Step *step)
+static void make_repair(const Planning *planning, const Situation *situation, const Remedy *remedy,
+                        Step *step)
 {
     const Appliance *appliance = planning->model->appliance;
     const int place = remedy->is_adjustment ? plan__adjusting_place(appliance, remedy->part)
@@ -197,11 +203,12 @@ static void make_repair(const Planning *planning, const Situation *situation, co
         step->needs = safety_of_repair(appliance, remedy->part, planning->standing->call);
     else
         step->needs.power_on = situation->power_on;
-    walk(planning, situation, &place, 1, remedy->is_adjustment ? DECISION_POWER_ANY : DECISION_POWER_OFF, step);
+    walk(planning, situation, &place, 1, remedy->is_adjustment ? DECISION_POWER_ANY : DECISION_POWER_OFF,
+         step);
 }
 
-bool plan__make_step(Planning *planning, const Situation *situation, DecisionChoice choice, StepRole role, Step *step,
-                     Error *error)
+bool plan__make_step(Planning *planning, const Situation *situation, DecisionChoice choice, StepRole role,
+                     Step *step, Error *error)
 {
     const DecisionAct act = choice.act;
     *step = (Step){.kind = kind_of_act(planning, act, situation->phase),
@@ -254,9 +261,11 @@ Step plan__repeat(const Planning *planning, int entry, double rest_minor)
 {
     const Appliance *appliance = planning->model->appliance;
     const Check check = check_of(appliance, &planning->standing->call->entries[entry]);
-    Step step = {.kind = STEP_REPEAT, .check = -1, .entry = entry, .part = check.part, .second = check.second};
+    Step step = {
+        .kind = STEP_REPEAT, .check = -1, .entry = entry, .part = check.part, .second = check.second};
     step.needs = safety_of_check(appliance, &check, planning->standing->call);
-    walk(planning, &planning->situation, check.places, 2, plan__needs_of_check(planning, &check).power, &step);
+    walk(planning, &planning->situation, check.places, 2, plan__needs_of_check(planning, &check).power,
+         &step);
     step.cost_minor = (long long)(plan__labour(planning->terms, step.second) + 0.5);
     step.expected_total_minor = step.cost_minor + (long long)(rest_minor + 0.5);
     return step;
