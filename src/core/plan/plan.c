@@ -286,7 +286,7 @@ bool plan_next(DiagnosisModel *model, const Standing *standing, const PlanTerms 
     DecisionChoice choices[DECISION_MOST_CHOICES];
     *plan = (Plan){.verdict = PLAN_GO_ON};
     if (!begin(model, standing, terms, arena, plan, &planning, error) ||
-        !plan__make_problem(planning, NULL, error))
+        !plan__make_problem(planning, 0, error))
         return false;
     const int count = decision_choose(&planning->decision, DECISION_BY_ROLLOUT, &planning->state,
                                       DECISION_MOST_CHOICES, choices);
@@ -300,8 +300,6 @@ bool plan_next(DiagnosisModel *model, const Standing *standing, const PlanTerms 
 }
 
 /* ---- before the visit */
-
-static bool is_question(const Check *check) { return check->kind == CHECK_ASK; }
 
 /* That a new part is needed: something is broken that only replacing it cures. */
 static double needed(const Planning *planning, const Remedy *remedy)
@@ -335,6 +333,11 @@ static bool list_parts(Planning *planning, PlanVisit *visit, Error *error)
     return true;
 }
 
+static bool is_question(const Planning *planning, int test)
+{
+    return planning->model->appliance->checks[planning->checks[test]].kind == CHECK_ASK;
+}
+
 /* The most telling first. */
 static bool list_questions(Planning *planning, PlanVisit *visit, Error *error)
 {
@@ -342,7 +345,7 @@ static bool list_questions(Planning *planning, PlanVisit *visit, Error *error)
     while (visit->question_count < PLAN_MOST_QUESTIONS) {
         int best = -1;
         for (int t = 0; t < planning->problem.test_count; t++)
-            if (!is_taken[t] && planning->nats[t] >= TELLS / 5 &&
+            if (!is_taken[t] && is_question(planning, t) && planning->nats[t] >= TELLS / 5 &&
                 (best < 0 || planning->nats[t] > planning->nats[best]))
                 best = t;
         if (best < 0) return true;
@@ -363,6 +366,6 @@ bool plan_before_visit(DiagnosisModel *model, const Standing *standing, const Pl
     Planning *planning;
     *visit = (PlanVisit){.part_count = 0};
     return begin(model, standing, terms, arena, &plan, &planning, error) &&
-           plan__make_problem(planning, is_question, error) && list_parts(planning, visit, error) &&
+           plan__make_problem(planning, PLAN_MOST_QUESTIONS, error) && list_parts(planning, visit, error) &&
            list_questions(planning, visit, error);
 }

@@ -123,8 +123,8 @@ typedef struct {
     Decision decision;
 } Planning;
 
-/* Only checks for which `is_wanted` says so (NULL: all) become tests. */
-bool plan__make_problem(Planning *planning, bool (*is_wanted)(const Check *check), Error *error) MUST_CHECK;
+/* The best `questions` questions to the owner are among the tests whatever else promises more. */
+bool plan__make_problem(Planning *planning, int questions, Error *error) MUST_CHECK;
 
 /* Minor units of labour. */
 double plan__labour(const PlanTerms *terms, double second);

@@ -324,11 +324,10 @@ static bool consider(Planning *planning, int number, Arena *scratch, Candidate *
     return true;
 }
 
-static bool is_worth_considering(const Planning *planning, int number, bool (*is_wanted)(const Check *check))
+static bool is_worth_considering(const Planning *planning, int number)
 {
     const Check *check = &planning->model->appliance->checks[number];
     if (check->kind == CHECK_RUN) return false; /* it is the proving run */
-    if (is_wanted && !is_wanted(check)) return false;
     if (!planning->may_switch_on && (check->power_on || check->kind == CHECK_SPOT))
         return false; /* safety, S7 */
     return !plan__is_done(planning->model, planning->standing->call, number);
@@ -353,19 +352,20 @@ static void drop_needless_live(const Planning *planning, Candidate *candidates, 
             candidates[i].nats = 0;
 }
 
-/* Best first by nats for cost: most of them where one stands, the rest as if everything were open. */
-static int keep_best(Candidate *candidates, int count, int *checks, double *nats)
+/* The best candidates by nats for cost, up to `most` in all; on the way (`by_way`) or as if everything were
+ * open; questions alone, or all. */
+static int keep_best(const Planning *planning, Candidate *candidates, int count, int most, bool by_way,
+                     bool only_questions, int kept, int *checks, double *nats)
 {
-    int kept = 0;
-    while (kept < PLAN_MOST_TESTS) {
+    while (kept < most) {
         int best = -1;
-        double most = 0;
+        double best_value = 0;
         for (int i = 0; i < count; i++) {
             if (candidates[i].nats < LEAST_NATS) continue;
-            const double value =
-                candidates[i].nats / (kept < MOST_BY_WAY ? candidates[i].way : candidates[i].own);
-            if (value <= most) continue;
-            most = value;
+            const CheckKind kind = planning->model->appliance->checks[candidates[i].check].kind;
+            const double value = candidates[i].nats / (by_way ? candidates[i].way : candidates[i].own);
+            if (value <= best_value || (only_questions && kind != CHECK_ASK)) continue;
+            best_value = value;
             best = i;
         }
         if (best < 0) break;
@@ -376,18 +376,18 @@ static int keep_best(Candidate *candidates, int count, int *checks, double *nats
     return kept;
 }
 
-static bool choose_tests(Planning *planning, bool (*is_wanted)(const Check *check), Error *error)
+static bool choose_tests(Planning *planning, int questions, Error *error)
 {
-    const int checks = planning->model->appliance->check_count;
-    Candidate *candidates = ARENA_ARRAY(planning->arena, Candidate, (size_t)checks + 1);
+    const int check_count = planning->model->appliance->check_count;
+    Candidate *candidates = ARENA_ARRAY(planning->arena, Candidate, (size_t)check_count + 1);
     if (!candidates) return error_memory(error);
     int count = 0;
     planning->run_check = -1;
-    for (int check = 0; check < checks; check++) {
+    for (int check = 0; check < check_count; check++) {
         if (planning->model->appliance->checks[check].kind == CHECK_RUN &&
             planning->model->usual_function >= 0)
             planning->run_check = check;
-        if (!is_worth_considering(planning, check, is_wanted)) continue;
+        if (!is_worth_considering(planning, check)) continue;
         Arena scratch = arena_new(SCRATCH_BYTES);
         const bool went_well = consider(planning, check, &scratch, &candidates[count], error);
         arena_free(&scratch);
@@ -395,7 +395,12 @@ static bool choose_tests(Planning *planning, bool (*is_wanted)(const Check *chec
         count++;
     }
     drop_needless_live(planning, candidates, count);
-    planning->problem.test_count = keep_best(candidates, count, planning->checks, planning->nats);
+    int *checks = planning->checks;
+    double *nats = planning->nats;
+    int kept = keep_best(planning, candidates, count, questions, true, true, 0, checks, nats);
+    kept = keep_best(planning, candidates, count, questions + MOST_BY_WAY, true, false, kept, checks, nats);
+    kept = keep_best(planning, candidates, count, PLAN_MOST_TESTS, false, false, kept, checks, nats);
+    planning->problem.test_count = kept;
     return true;
 }
 
@@ -533,7 +538,7 @@ static void make_state(Planning *planning)
         planning->state.phase = DECISION_FAILED; /* safety, S7: no run before something is mended */
 }
 
-bool plan__make_problem(Planning *planning, bool (*is_wanted)(const Check *check), Error *error)
+bool plan__make_problem(Planning *planning, int questions, Error *error)
 {
     const PlanTerms *terms = planning->terms;
     if (!plan__find_field(planning->standing, planning->arena, &planning->field, error) ||
@@ -542,7 +547,7 @@ bool plan__make_problem(Planning *planning, bool (*is_wanted)(const Check *check
         return false;
     make_causes(planning);
     make_places(planning);
-    if (!choose_tests(planning, is_wanted, error)) return false;
+    if (!choose_tests(planning, questions, error)) return false;
     for (int t = 0; t < planning->problem.test_count; t++)
         if (!make_test(planning, t, error)) return false;
     if (!make_proving(planning, error)) return false;

@@ -40,6 +40,8 @@
     X(FAULT, "--fault", "FAULT[=SEVERITY]", 1, "with this fault, as bake-element.weak=1.5; at most twice")   \
     X(SUPPLY, "--supply", "V", 1, "voltage of the supply, as 208V")                                          \
     X(OPEN, "--open", "FROM..UNTIL", 1, "the door stands open, as 40min..41min; may be repeated")            \
+    X(TERMS, "--terms", "FILE", 1, "what the shop's minutes and mistakes cost, as data/shop/terms.yaml")     \
+    X(IF, "--if", "ENTRY", 1, "as if this entry stood at the end of the call; may be repeated")              \
     X(OUTPUT, "-o", "FILE", 1, "write to this file instead of standard output")
 
 typedef enum {
@@ -76,7 +78,7 @@ typedef enum {
       OPTION(JSON) | OPTION(SET) | OPTION(COLUMN) | OPTION(UNIT) | OPTION(PROBE) | OPTION(CLASS) |           \
           OPTION(METER) | OPTION(APPLIANCE) | OPTION(PLATE) | OPTION(OFFSET) | OPTION(OUTPUT),               \
       "what a temperature log says, and what offset to set; several logs, each with its --set")              \
-    X(diagnose, "diagnose", "CALL.yaml", 1, 1, OPTION(JSON) | OPTION(ALL),                                   \
+    X(diagnose, "diagnose", "CALL.yaml", 1, 1, OPTION(JSON) | OPTION(ALL) | OPTION(TERMS) | OPTION(IF),      \
       "suspects, reasons, warnings and next steps of a call given as a file")
 
 enum { COMMAND_MOST_ARGUMENTS = 8, COMMAND_MOST_OPTIONS = 64, COMMAND_MOST_WORDS = 2 };

@@ -27,6 +27,8 @@ typedef struct {
     const Appliance *appliance;
     const Standing *standing;
     const Plan *plan;
+    const PlanVisit *visit; /* NULL once the visit has begun */
+    int imagined;           /* the last entries, which nobody has made */
     const Words *words;
     Arena *arena;
     TextBuilder *out;
@@ -86,6 +88,8 @@ static void say_head(const Report *report)
         (WordValue[]){{"appliance", report->appliance->name}, {"says", report->appliance->description->says}},
         2);
     say_line(report, "call.entries", (WordValue[]){{"count", count}, {"weighed", weighed}}, 2);
+    for (int e = report->call->entry_count - report->imagined; e < report->call->entry_count; e++)
+        say_line(report, "call.imagined", (WordValue[]){{"what", entry_text(report, e)}}, 1);
     if (report->standing->model->usual_function >= 0 && !report->standing->model->thermal.has_own_dimensions)
         say_line(report, "call.typical-oven", NULL, 0);
     for (int e = 0; e < report->call->entry_count; e++) {
@@ -202,31 +206,58 @@ static void say_contradictions(const Report *report)
     }
 }
 
-/* Minutes are rounded up: nobody is grateful for a minute less. */
-static void say_step(const Report *report, int number)
+static const char *money_text(const Report *report, double minor)
 {
-    const Step *step = &report->plan->steps[number];
-    char position[NUMBER_LENGTH], minutes[NUMBER_LENGTH];
-    TextBuilder text = text_builder(report->arena, SAID_LIMIT),
-                before = text_builder(report->arena, SAID_LIMIT);
-    TextBuilder why = text_builder(report->arena, SAID_LIMIT);
-    snprintf(position, sizeof position, "%d", number + 1);
+    TextBuilder money = text_builder(report->arena, NUMBER_LENGTH);
+    words_say_money(report->appliance, minor, &money);
+    return text_string(&money);
+}
+
+/* What it takes: minutes are rounded up, nobody is grateful for a minute less. */
+static void say_takes(const Report *report, const Step *step)
+{
+    char minutes[NUMBER_LENGTH];
     quantity_format(60 * ceil(step->second / 60), UNIT_SECOND, minutes, sizeof minutes);
-    words_say_step(report->words, report->standing, step, &text);
-    words_say_before(report->words, report->standing, step, &before);
-    words_say_why(report->words, report->standing, step, &why);
-    text_add(report->out, "  ");
-    words_say(report->words, report->out, "call.step",
-              (WordValue[]){{"number", position}, {"text", text_string(&text)}}, 2);
-    text_add(report->out, " (");
+    text_add(report->out, "     ");
     words_say(report->words, report->out, "call.minutes",
               (WordValue[]){{"minutes", minutes}, {"power", words_name_power(&step->needs)}}, 2);
-    text_add(report->out, ")\n");
-    if (before.length) text_addf(report->out, "     %s\n", text_string(&before));
-    for (const char *at = text_string(&why), *end; *at; at = *end ? end + 2 : end) { /* one outcome a line */
+    text_add(report->out, "; ");
+    words_say(report->words, report->out, "call.cost",
+              (WordValue[]){{"cost", money_text(report, (double)step->cost_minor)},
+                            {"total", money_text(report, (double)step->expected_total_minor)}},
+              2);
+    text_add(report->out, "\n");
+}
+
+/* One reason a line. */
+static void say_list(const Report *report, const TextBuilder *reasons)
+{
+    for (const char *at = text_string(reasons), *end; *at; at = *end ? end + 2 : end) {
         for (end = at; *end && !(end[0] == ';' && end[1] == ' ');) end++;
         text_addf(report->out, "     - %.*s\n", (int)(end - at), at);
     }
+}
+
+static void say_step(const Report *report, const Step *step, int number)
+{
+    static const char *const keys[] = {
+        [STEP_PROPOSED] = "call.step", [STEP_THEN] = "call.then", [STEP_INSTEAD] = "call.instead"};
+    char position[NUMBER_LENGTH];
+    TextBuilder text = text_builder(report->arena, SAID_LIMIT),
+                before = text_builder(report->arena, SAID_LIMIT);
+    TextBuilder why = text_builder(report->arena, SAID_LIMIT),
+                shared = text_builder(report->arena, SAID_LIMIT);
+    snprintf(position, sizeof position, "%d", number + 1);
+    words_say_step(report->words, report->standing, step, &text);
+    words_say_before(report->words, report->standing, step, &before);
+    words_say_why(report->words, report->standing, step, &why);
+    words_say_shared(report->words, report->standing, step, &shared);
+    text_add(report->out, "  ");
+    say_line(report, keys[step->role], (WordValue[]){{"number", position}, {"text", text_string(&text)}}, 2);
+    if (step->kind < STEP_CLOSE) say_takes(report, step);
+    if (before.length) text_addf(report->out, "     %s\n", text_string(&before));
+    say_list(report, &why);
+    if (shared.length) text_addf(report->out, "     %s\n", text_string(&shared));
 }
 
 /* Verdict before steps: whoever reads one line reads that one. The caution comes last and always. */
@@ -238,9 +269,33 @@ static void say_plan(const Report *report)
     say_line(report, "call.verdict", (WordValue[]){{"text", text_string(&verdict)}}, 1);
     text_add(report->out, "\n");
     say_line(report, "call.next", NULL, 0);
-    for (int s = 0; s < report->plan->step_count; s++) say_step(report, s);
+    for (int s = 0; s < report->plan->step_count; s++) say_step(report, &report->plan->steps[s], s);
     text_add(report->out, "\n");
     say_line(report, "appliance.caution", NULL, 0);
+}
+
+/* Questions with what each answer would change, and what to put on the truck. */
+static void say_before_visit(const Report *report)
+{
+    int carried = 0;
+    if (!report->visit) return;
+    text_add(report->out, "\n");
+    say_line(report, "call.questions", NULL, 0);
+    for (int q = 0; q < report->visit->question_count; q++) say_step(report, &report->visit->questions[q], q);
+    text_add(report->out, "\n");
+    say_line(report, "call.parts", NULL, 0);
+    for (int p = 0; p < report->visit->part_count; p++) {
+        const PlanPart *part = &report->visit->parts[p];
+        char probability[NUMBER_LENGTH];
+        if (!part->is_carried) continue;
+        write_percent(part->probability, probability);
+        say_line(
+            report, "call.part",
+            (WordValue[]){{"part", report->appliance->parts[part->part].name}, {"probability", probability}},
+            2);
+        carried++;
+    }
+    if (carried == 0) say_line(report, "call.no-parts", NULL, 0);
 }
 
 static void say_report(const Report *report, bool all)
@@ -249,7 +304,33 @@ static void say_report(const Report *report, bool all)
     say_warnings(report);
     say_suspects(report, all);
     say_contradictions(report);
+    say_before_visit(report);
     say_plan(report);
+}
+
+/* Entries that are only imagined, one after the other at the end of the call. */
+static bool imagine(const Invocation *invocation, const Appliance *appliance, Call *call, int *imagined,
+                    Error *error)
+{
+    *imagined = 0;
+    for (int i = 0; i < invocation->option_count; i++) {
+        if (invocation->options[i].code != OPTION_IF) continue;
+        if (!call_yaml_imagine("--if", text_of(invocation->options[i].words[0]), appliance, invocation->arena,
+                               call, error))
+            return false;
+        (*imagined)++;
+    }
+    return true;
+}
+
+/* On the phone there are only words of the owner. */
+static bool has_begun(const Call *call)
+{
+    for (int e = 0; e < call->entry_count; e++)
+        if (call->entries[e].kind != ENTRY_COMPLAINT && call->entries[e].kind != ENTRY_ASKED &&
+            call->entries[e].kind != ENTRY_NOTE)
+            return true;
+    return false;
 }
 
 /* Sentences are loaded first, so that a program with a broken file of words says so before it computes. */
@@ -263,9 +344,12 @@ bool cli__diagnose(Invocation *invocation, Error *error)
     Standing standing;
     Plan plan;
     Words words;
-    const PlanTerms terms = plan_default_terms();
-    if (!load_words(arena, &words, error) ||
+    PlanTerms terms;
+    PlanVisit visit;
+    int imagined;
+    if (!load_words(arena, &words, error) || !load_terms(invocation, &terms, error) ||
         !load_call(invocation->arguments[0], arena, &appliance, &call, error) ||
+        !imagine(invocation, &appliance, &call, &imagined, error) ||
         !runs_load(invocation->arguments[0], arena, &call, &invocation->notes, error) ||
         !cache_open(arena, &memory, error) ||
         !diagnosis_begin(&appliance, call.ambient_celsius, &call.meter, &memory, arena, &model, error) ||
@@ -273,13 +357,17 @@ bool cli__diagnose(Invocation *invocation, Error *error)
          !error_at(error, invocation->arguments[0], 0, 0)) ||
         !plan_next(&model, &standing, &terms, arena, &plan, error))
         return false;
+    const PlanVisit *before = has_begun(&call) ? NULL : &visit;
+    if (before && !plan_before_visit(&model, &standing, &terms, arena, &visit, error)) return false;
     cache_keep(&memory);
     if (cli__has_option(invocation, OPTION_JSON))
-        return call_json_standing(&words, &standing, &plan, &invocation->out, error);
+        return call_json_standing(&words, &standing, &plan, before, &invocation->out, error);
     const Report report = {.call = &call,
                            .appliance = &appliance,
                            .standing = &standing,
                            .plan = &plan,
+                           .visit = before,
+                           .imagined = imagined,
                            .words = &words,
                            .arena = arena,
                            .out = &invocation->out};

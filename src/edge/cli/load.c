@@ -7,6 +7,7 @@
 #include "edge/cli/assets.h"
 #include "edge/cli/files.h"
 #include "format/appliance_yaml/appliance_yaml.h"
+#include "format/shop_yaml/shop_yaml.h"
 
 #include <assert.h>
 #include <stdio.h>
@@ -131,6 +132,15 @@ bool load_appliance_with_options(const Invocation *invocation, const char *name,
         if (code == OPTION_SUPPLY && !read_supply(typed, &plate[count++], error)) return false;
     }
     return load_appliance(name, plate, count, invocation->arena, appliance, error);
+}
+
+bool load_terms(const Invocation *invocation, PlanTerms *terms, Error *error)
+{
+    static const char own[] = "shop/terms.yaml";
+    const char *path = cli__option(invocation, OPTION_TERMS, NULL);
+    Text bytes = asset_text(own);
+    if (path && !files_read(path, FILE_LIMIT, invocation->arena, &bytes, error)) return false;
+    return shop_yaml_read_terms(path ? path : own, bytes, invocation->arena, terms, error);
 }
 
 bool load_words(Arena *arena, Words *words, Error *error)

@@ -45,8 +45,8 @@ bool call_json_expectation(const Circuit *circuit, const Connection *connection,
 
 /* The standing of a call and what to do next. Suspects are listed until what is left of their probability
  * together is below 1e-10. */
-bool call_json_standing(const Words *words, const Standing *standing, const Plan *plan, TextBuilder *out,
-                        Error *error) MUST_CHECK;
+bool call_json_standing(const Words *words, const Standing *standing, const Plan *plan,
+                        const PlanVisit *visit, TextBuilder *out, Error *error) MUST_CHECK;
 
 /* One run with its advice at the top, or several in `runs`. `assumptions` are words, `said` their sentences.
  */

@@ -91,6 +91,42 @@ static const char *step_kind_name(StepKind kind)
     return names[kind];
 }
 
+/* Outcomes as a program wants them; `text` says the same. */
+static json_t *outcomes(const Words *words, const Standing *standing, const Step *step,
+                        const TextBuilder *out)
+{
+    json_t *list = json_array();
+    for (int b = 0; b < step->branch_count; b++) {
+        const StepBranch *branch = &step->branches[b];
+        TextBuilder said = sentence(out);
+        words_say_outcome(words, standing->model, step, branch, &said);
+        call_json__append(&list,
+                          json_pack("{so so so sI ss}", "chance", call_json__number(branch->chance), "leads",
+                                    group_name(standing, branch->group, out), "probability",
+                                    call_json__number(branch->group_probability), "expected_minor",
+                                    (json_int_t)(branch->expected_minor + 0.5), "text", text_string(&said)));
+    }
+    return list;
+}
+
+/* Names of the checks that are worth making on the same occasion. */
+static json_t *shared(const Standing *standing, const Step *step, const TextBuilder *out)
+{
+    json_t *list = json_array();
+    for (int i = 0; i < step->shared_count; i++) {
+        TextBuilder name = sentence(out);
+        words_name_step(standing->model->appliance, &(Step){.kind = STEP_CHECK, .check = step->shared[i]},
+                        &name);
+        call_json__append(&list, json_string(text_string(&name)));
+    }
+    return list;
+}
+
+static const char *role_name(StepRole role)
+{
+    return role == STEP_PROPOSED ? "proposed" : role == STEP_THEN ? "then" : "instead";
+}
+
 /* `before` is what must be done and heeded first; kept apart from the instruction, so that a page can show it
  * where the step is. */
 static json_t *step(const Words *words, const Standing *standing, const Step *next, const TextBuilder *out)
@@ -100,11 +136,13 @@ static json_t *step(const Words *words, const Standing *standing, const Step *ne
     words_say_step(words, standing, next, &text);
     words_say_before(words, standing, next, &before);
     words_say_why(words, standing, next, &why);
-    return json_pack("{ss ss sf sI ss sb sb ss ss ss sI}", "step", text_string(&name), "kind",
-                     step_kind_name(next->kind), "minutes", next->second / 60, "cost_minor",
-                     (json_int_t)next->cost_minor, "power", words_name_power(&next->needs), "live_work",
-                     next->needs.is_live_work, "proved_dead_first", next->needs.needs_proof, "text",
-                     text_string(&text), "before", text_string(&before), "why", text_string(&why),
+    return json_pack("{ss ss ss sf sI ss sb sb sb ss ss ss so so sI}", "step", text_string(&name), "kind",
+                     step_kind_name(next->kind), "role", role_name(next->role), "minutes", next->second / 60,
+                     "cost_minor", (json_int_t)next->cost_minor, "power", words_name_power(&next->needs),
+                     "live_work", next->needs.is_live_work, "proved_dead_first", next->needs.needs_proof,
+                     "second_visit", next->needs_second_visit, "text", text_string(&text), "before",
+                     text_string(&before), "why", text_string(&why), "outcomes",
+                     outcomes(words, standing, next, out), "shared", shared(standing, next, out),
                      "expected_total_minor", (json_int_t)next->expected_total_minor);
 }
 
@@ -158,27 +196,44 @@ static json_t *not_weighed(const Standing *standing)
 /* These names are promised (doc/interface.md); the enumeration's may change. */
 static const char *verdict_name(PlanVerdict verdict)
 {
-    static const char *const names[] = {[PLAN_GO_ON] = "go-on",
-                                        [PLAN_FOUND] = "found",
-                                        [PLAN_SET] = "set",
-                                        [PLAN_NOTHING_WRONG] = "nothing-wrong",
-                                        [PLAN_OPEN] = "open"};
+    static const char *const names[] = {[PLAN_GO_ON] = "go-on",   [PLAN_FOUND] = "found",
+                                        [PLAN_SET] = "set",       [PLAN_NOTHING_WRONG] = "nothing-wrong",
+                                        [PLAN_PROVED] = "proved", [PLAN_OPEN] = "open"};
     return names[verdict];
 }
 
-bool call_json_standing(const Words *words, const Standing *standing, const Plan *plan, TextBuilder *out,
-                        Error *error)
+/* What to ask and to carry; null once the visit has begun. */
+static json_t *before_visit(const Words *words, const Standing *standing, const PlanVisit *visit,
+                            const TextBuilder *out)
+{
+    if (!visit) return json_null();
+    json_t *questions = json_array(), *parts = json_array();
+    for (int q = 0; q < visit->question_count; q++)
+        call_json__append(&questions, step(words, standing, &visit->questions[q], out));
+    for (int p = 0; p < visit->part_count; p++)
+        call_json__append(&parts, json_pack("{ss so sI sb}", "part",
+                                            standing->model->appliance->parts[visit->parts[p].part].name,
+                                            "probability", call_json__number(visit->parts[p].probability),
+                                            "saves_minor", (json_int_t)visit->parts[p].saves_minor, "carry",
+                                            visit->parts[p].is_carried));
+    return json_pack("{so so}", "questions", questions, "parts", parts);
+}
+
+bool call_json_standing(const Words *words, const Standing *standing, const Plan *plan,
+                        const PlanVisit *visit, TextBuilder *out, Error *error)
 {
     TextBuilder verdict = sentence(out);
     words_say_verdict(words, standing, plan, &verdict);
-    json_t *root =
-        json_pack("{ss sb so so so so so so so so sb ss ss}", "appliance", standing->model->appliance->name,
-                  "typical_oven", !standing->model->thermal.has_own_dimensions, "warnings",
-                  warnings_said(words, standing, plan, out), "suspects", suspects(standing, out),
-                  "nothing_wrong", call_json__number(standing->nothing_wrong.probability), "left_out",
-                  call_json__number(standing->model->left_out), "contradictions",
-                  contradictions(words, standing, out), "steps", steps(words, standing, plan, out), "set",
-                  set_names(standing, plan, out), "not_weighed", not_weighed(standing), "done", plan->is_done,
-                  "verdict", verdict_name(plan->verdict), "verdict_text", text_string(&verdict));
+    json_t *root = json_pack(
+        "{ss ss sb so so so so so so so so sI so sb ss ss}", "appliance", standing->model->appliance->name,
+        "currency", standing->model->appliance->description->currency, "typical_oven",
+        !standing->model->thermal.has_own_dimensions, "warnings", warnings_said(words, standing, plan, out),
+        "suspects", suspects(standing, out), "nothing_wrong",
+        call_json__number(standing->nothing_wrong.probability), "left_out",
+        call_json__number(standing->model->left_out), "contradictions", contradictions(words, standing, out),
+        "steps", steps(words, standing, plan, out), "set", set_names(standing, plan, out), "not_weighed",
+        not_weighed(standing), "floor_minor", (json_int_t)(plan->floor_minor + 0.5), "before_visit",
+        before_visit(words, standing, visit, out), "done", plan->is_done, "verdict",
+        verdict_name(plan->verdict), "verdict_text", text_string(&verdict));
     return call_json__write(root, out, error);
 }

@@ -123,3 +123,23 @@ bool call_yaml_read(const char *file, Text bytes, const Appliance *appliance, Ar
     *call = written.call;
     return !written.entries || call_yaml__read_entries(&reader, written.entries, call, error);
 }
+
+/* The entry is read as a list of one. */
+bool call_yaml_imagine(const char *file, Text bytes, const Appliance *appliance, Arena *arena, Call *call,
+                       Error *error)
+{
+    const YamlReader reader = {.file = file, .arena = arena, .context = appliance};
+    const YamlNode *entry;
+    Call imagined = {.entry_count = 0};
+    if (!yaml_read_tree(file, bytes, arena, &entry, error)) return false;
+    const YamlNode list = {.type = YAML_LIST, .line = 1, .column = 1, .first = entry, .count = 1};
+    if (!call_yaml__read_entries(&reader, &list, &imagined, error)) return false;
+    const size_t before = (size_t)call->entry_count;
+    Entry *entries = ARENA_ARRAY(arena, Entry, before + 1);
+    if (!entries) return error_memory(error);
+    if (before) memcpy(entries, call->entries, before * sizeof *entries);
+    entries[before] = imagined.entries[0];
+    call->entries = entries;
+    call->entry_count++;
+    return true;
+}

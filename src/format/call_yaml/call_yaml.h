@@ -22,4 +22,10 @@ bool call_yaml_read_head(const char *file, Text bytes, Arena *arena, Call *call,
 bool call_yaml_read(const char *file, Text bytes, const Appliance *appliance, Arena *arena, Call *call,
                     Error *error) MUST_CHECK;
 
+/* One more entry at the end of a call, written as it would stand in the file (`{look: bake-element, sees:
+ * dark}`): to ask what would follow from it. Nothing is written anywhere; the call's own entries stay as they
+ * are. */
+bool call_yaml_imagine(const char *file, Text bytes, const Appliance *appliance, Arena *arena, Call *call,
+                       Error *error) MUST_CHECK;
+
 #endif

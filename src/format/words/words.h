@@ -63,6 +63,13 @@ void words_say_step(const Words *words, const Standing *standing, const Step *st
 void words_say_before(const Words *words, const Standing *standing, const Step *step, TextBuilder *out);
 void words_say_why(const Words *words, const Standing *standing, const Step *step, TextBuilder *out);
 
+/* One outcome of a step: how likely, who leads then, what would be next. What is worth doing on the same
+ * occasion; nothing when there is none. Money in whole units of the appliance's currency. */
+void words_say_outcome(const Words *words, const DiagnosisModel *model, const Step *step,
+                       const StepBranch *branch, TextBuilder *out);
+void words_say_shared(const Words *words, const Standing *standing, const Step *step, TextBuilder *out);
+void words_say_money(const Appliance *appliance, double minor, TextBuilder *out);
+
 void words_say_contradiction(const Words *words, const Standing *standing, const Contradiction *contradiction,
                              TextBuilder *out);
 void words_say_verdict(const Words *words, const Standing *standing, const Plan *plan, TextBuilder *out);

@@ -4,6 +4,12 @@
 
 #include "format/words/words.h"
 
+enum { WORDS_NUMBER_LENGTH = 40 }; /* bytes of a number with its unit */
+
+/* A builder of its own for a value that goes into a sentence. */
+TextBuilder words__part_of(const TextBuilder *out);
+void words__write_percent(double probability, char *out);
+
 /* A run, a spot or a setting in a line. */
 void words__say_temperature(const Words *words, const Entry *entry, TextBuilder *out);
 
