@@ -60,7 +60,7 @@ typedef enum { MEAN, SWING, PERIOD, PREHEAT, OVERSHOOT, END, FIGURE_COUNT } Figu
 double diagnosis__coordinate(const Behaviour *behaviour, Figure figure);
 double diagnosis__swing_coordinate(double kelvin);
 double diagnosis__discrepancy(Figure figure); /* what the model does not know, one standard deviation */
-double diagnosis__settles(const Behaviour *behaviour);       /* chance that its log settles into cycles */
+bool diagnosis__has_cycles(const Behaviour *behaviour, int least);
 double diagnosis__spot_variance(const Behaviour *behaviour); /* of one reading, somewhere in the cycle */
 
 /* NULL when memory is out. `second` is the length of the run. */

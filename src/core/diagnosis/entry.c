@@ -11,8 +11,9 @@
 
 #include "core/diagnosis/diagnosis_private.h"
 
-static const double SAME_SET = 30; /* kelvin between set temperatures; common practice, no source */
-static const double RUN_SECOND = 2400;
+static const double SAME_SET = 30;     /* kelvin between set temperatures; common practice, no source */
+static const double RUN_SECOND = 5400; /* of an imagined run: as long as the simulation that foresaw it */
+static const double WIDE_KELVIN = 15, WIDE_SHARE = 0.3; /* how much an outcome without an end leaves open */
 static const double BEYOND_RATIO = 1.3, BEYOND_KELVIN = 10; /* stand for all beyond an edge */
 
 Connection diagnosis__connection(const Check *asked)
@@ -61,32 +62,39 @@ static Entry look_entry(const Check *asked, const Outcome *outcome)
                    .word_count = 1};
 }
 
-static RunFigure figure(double value, double uncertainty) { return (RunFigure){value, uncertainty}; }
-
-/* As exact as figures that a person reads off a thermometer (call files have the same). */
-static Entry run_entry(const Outcome *outcome, Run *run)
+/* The figures are those in the middle of the outcome, and as uncertain as the outcome is wide: flat over a
+ * width, its variance is a twelfth of the square of it (GUM 4.3.7). */
+static Run imagined_run(const Outcome *outcome)
 {
     const RunFigures *figures = &outcome->figures;
-    const bool has_cycles = figures->cycles > 0;
-    assert(run);
-    *run = (Run){.set_celsius = THERMAL_MADE_FOR_CELSIUS,
-                 .mean_celsius = figure(figures->mean_celsius, 5),
-                 .error_kelvin = figure(figures->mean_celsius - THERMAL_MADE_FOR_CELSIUS, 5),
-                 .swing_kelvin = figure(figures->swing_kelvin, 5),
-                 .period_second = figure(figures->period_second, 30),
-                 .preheat_second = figure(figures->preheat_second, 40),
-                 .overshoot_kelvin = figure(NAN, NAN),
-                 .duty = figure(NAN, NAN),
+    const double width = outcome->high - outcome->low,
+                 mean_kelvin = isfinite(width) ? width / sqrt(12) : WIDE_KELVIN;
+    return (Run){.set_celsius = THERMAL_MADE_FOR_CELSIUS,
+                 .mean_celsius = {figures->mean_celsius, mean_kelvin},
+                 .error_kelvin = {figures->mean_celsius - THERMAL_MADE_FOR_CELSIUS, mean_kelvin},
+                 .swing_kelvin = {figures->swing_kelvin, WIDE_SHARE * figures->swing_kelvin},
+                 .period_second = {figures->period_second, WIDE_SHARE * figures->period_second},
+                 .preheat_second = {figures->preheat_second, WIDE_SHARE * figures->preheat_second},
+                 .overshoot_kelvin = {figures->overshoot_kelvin, NAN},
+                 .duty = {figures->duty, NAN},
                  .cycles = figures->cycles,
-                 .is_settled = has_cycles,
+                 .is_settled = figures->cycles > 0,
                  .to_second = RUN_SECOND,
                  .settled_second = NAN,
                  .heat_up_second = NAN,
                  .end_celsius = figures->end_celsius};
-    if (outcome->kind == OUTCOME_RUNS_AWAY)
-        run->findings[run->finding_count++] = (RunFinding){RUN_RUNS_AWAY, NAN, figures->end_celsius};
-    else if (!has_cycles)
-        run->findings[run->finding_count++] = (RunFinding){RUN_NEVER_CYCLES, NAN, figures->end_celsius};
+}
+
+static Entry run_entry(const Outcome *outcome, Run *run)
+{
+    assert(run);
+    *run = imagined_run(outcome);
+    if (!run->is_settled) {
+        const bool is_away = outcome->kind == OUTCOME_RUNS_AWAY;
+        const double amount = run->end_celsius - (is_away ? run->set_celsius : 0);
+        run->findings[run->finding_count++] =
+            (RunFinding){is_away ? RUN_RUNS_AWAY : RUN_NEVER_CYCLES, NAN, amount};
+    }
     return (Entry){.kind = ENTRY_RUN,
                    .part = -1,
                    .function = -1,

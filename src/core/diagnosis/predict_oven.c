@@ -22,7 +22,8 @@ static const double RIGHT_KELVIN = 14, FAR_KELVIN = 40; /* off the set temperatu
 static const double MISSED = 0.02;    /* of runs and spots: badly placed thermometer, door opened */
 static const double SORT_BLUR = 0.02; /* settles where the simulation does not, or the other way */
 static const double OFFSET_STEP = 3;  /* kelvin: less than a control's step of 5 F is none */
-static const double BEYOND = 20;      /* kelvin: as far beyond an open edge stands for all that lies there */
+static const double BEYOND_KELVIN = 20, MUCH = 1.4; /* stand for all beyond an edge: so far, so many times */
+static const double COLD_CELSIUS = 25, AWAY_CELSIUS = 400; /* where ovens end that stay cold, run away */
 enum { RUN_OUTCOMES = 10, SPOT_EDGES = 5 };
 
 /* Where a hypothesis' run lies in one figure, and how far it may be off. */
@@ -75,13 +76,14 @@ static Blurred blur(const DiagnosisModel *model, const Simulated *usual, int h, 
                           slice_variance(model, usual, h, figure))};
 }
 
-/* A simulated oven that never gets there takes for ever; one that does not swing does not swing wide. */
+/* An oven that cycles below the set temperature never gets there, and is not slow for that. */
 static double chance_slow(const DiagnosisModel *model, const Simulated *usual, int h)
 {
-    const Blurred preheat = blur(model, usual, h, PREHEAT);
+    Blurred preheat = blur(model, usual, h, PREHEAT);
     const double sound = diagnosis__coordinate(&usual->of[0], PREHEAT);
     if (!isfinite(sound)) return 0;
-    return isfinite(preheat.middle) ? 1 - normal_below(preheat, sound + math_log(DIAGNOSIS_SLOW)) : 1;
+    if (!isfinite(preheat.middle)) preheat.middle = sound;
+    return 1 - normal_below(preheat, sound + math_log(DIAGNOSIS_SLOW));
 }
 
 static double chance_wide(const DiagnosisModel *model, const Simulated *usual, int h)
@@ -91,14 +93,18 @@ static double chance_wide(const DiagnosisModel *model, const Simulated *usual, i
     return 1 - normal_below(swing, diagnosis__swing_coordinate(DIAGNOSIS_WIDE_KELVIN));
 }
 
-/* A run whose mean, preheat and swing are those of the sound oven but for what the outcome says. */
+/* Where an outcome's run settles or ends: in its middle; where that has no end, where such ovens are. */
+static double typical_celsius(const Outcome *outcome)
+{
+    if (outcome->kind == OUTCOME_STAYS_COLD) return COLD_CELSIUS;
+    if (outcome->kind == OUTCOME_RUNS_AWAY) return AWAY_CELSIUS;
+    if (isinf(outcome->low)) return outcome->high - BEYOND_KELVIN;
+    return isinf(outcome->high) ? outcome->low + BEYOND_KELVIN : (outcome->low + outcome->high) / 2;
+}
+
+/* Only figures that the outcome speaks of: who says 'low' has said nothing of the swing. */
 static void set_typical(const Behaviour *sound, Outcome *outcome)
 {
-    const double set = THERMAL_MADE_FOR_CELSIUS;
-    const double at = isinf(outcome->low)    ? outcome->high - BEYOND
-                      : isinf(outcome->high) ? outcome->low + BEYOND
-                                             : (outcome->low + outcome->high) / 2;
-    const bool has_cycles = outcome->kind <= OUTCOME_SWINGS;
     RunFigures *figures = &outcome->figures;
     *figures = (RunFigures){.mean_celsius = NAN,
                             .swing_kelvin = NAN,
@@ -106,16 +112,15 @@ static void set_typical(const Behaviour *sound, Outcome *outcome)
                             .preheat_second = NAN,
                             .overshoot_kelvin = NAN,
                             .duty = NAN,
-                            .end_celsius = at};
-    if (at > set - RIGHT_KELVIN) figures->preheat_second = (double)sound->preheat_second;
-    if (outcome->kind == OUTCOME_STOPS_SHORT) figures->preheat_second = NAN;
-    if (outcome->kind == OUTCOME_SLOW) figures->preheat_second *= 1.3 * DIAGNOSIS_SLOW;
-    if (!has_cycles) return;
+                            .end_celsius = typical_celsius(outcome)};
+    if (outcome->kind > OUTCOME_SWINGS) return;
     figures->cycles = 4;
-    figures->mean_celsius = at;
-    figures->period_second = (double)sound->period_second;
-    figures->swing_kelvin = (double)sound->swing_kelvin;
-    if (outcome->kind == OUTCOME_SWINGS) figures->swing_kelvin = 1.3 * DIAGNOSIS_WIDE_KELVIN;
+    figures->mean_celsius = figures->end_celsius;
+    if (outcome->is_right) figures->swing_kelvin = (double)sound->swing_kelvin;
+    if (outcome->is_right) figures->preheat_second = (double)sound->preheat_second;
+    if (outcome->kind == OUTCOME_SWINGS) figures->swing_kelvin = MUCH * DIAGNOSIS_WIDE_KELVIN;
+    if (outcome->kind == OUTCOME_SLOW)
+        figures->preheat_second = MUCH * DIAGNOSIS_SLOW * (double)sound->preheat_second;
 }
 
 /* The ten outcomes in their order. */
@@ -147,7 +152,7 @@ static void fill_run(const DiagnosisModel *model, const Simulated *usual, int h,
     const Blurred end = blur(model, usual, h, END);
     Blurred mean = blur(model, usual, h, MEAN);
     if (!isfinite(mean.middle)) mean.middle = end.middle;
-    const double settles = (1 - SORT_BLUR) * diagnosis__settles(&usual->of[h]) + SORT_BLUR / 2;
+    const double settles = diagnosis__has_cycles(&usual->of[h], 1) ? 1 - SORT_BLUR / 2 : SORT_BLUR / 2;
     const double far_low = normal_below(mean, set - FAR_KELVIN), low = normal_below(mean, set - RIGHT_KELVIN),
                  high = normal_below(mean, set + RIGHT_KELVIN),
                  far_high = normal_below(mean, set + FAR_KELVIN);

@@ -34,18 +34,20 @@ static const double SPOT_SECOND = 5400;
 static const double OFFSET_KELVIN = 1, OFFSET_TAKEN = 0.12,
                     OFFSET_SPREAD = 9; /* owners and others set offsets */
 
-/* Chance that an oven that behaves like this logs a run that settles. One that does not cycle stays cold,
- * stands still on its way or runs away: where it ends tells which. Of few slow cycles (a cutout that trips
- * and resets) a log may miss one. */
-double diagnosis__settles(const Behaviour *behaviour)
+/* Less is pulsed watts or a noisy log. */
+bool diagnosis__has_cycles(const Behaviour *behaviour, int least)
 {
-    const bool has_cycles = behaviour->cycles >= 2 && (double)behaviour->swing_kelvin >= LEAST_SWING;
-    return !has_cycles ? 0 : behaviour->cycles >= SURE_CYCLES ? 1 : 0.5;
+    return behaviour->cycles >= least && (double)behaviour->swing_kelvin >= LEAST_SWING;
 }
 
+/* Chance that an oven that behaves like this logs a run of that sort. One that does not cycle stays cold,
+ * stands still on its way or runs away: where it ends tells which. Of few slow cycles (a cutout that trips
+ * and resets) a log may miss one. */
 static double chance_of(const Behaviour *behaviour, Sort sort)
 {
-    const double settled = diagnosis__settles(behaviour);
+    const double settled = !diagnosis__has_cycles(behaviour, 2) ? 0
+                           : behaviour->cycles >= SURE_CYCLES   ? 1
+                                                                : 0.5;
     return sort == SORT_SETTLED ? settled : 1 - settled;
 }
 

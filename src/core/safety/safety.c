@@ -16,12 +16,12 @@ static bool touches_terminals(CheckKind kind)
     return kind == CHECK_OHM || kind == CHECK_VOLT || kind == CHECK_AMP;
 }
 
-/* A run and a spot temperature are taken on a hot oven, so the power was on for them. */
+/* A run and a spot temperature are taken on a hot oven, a control displays its settings with its power on. */
 static bool is_live_entry(const Entry *entry)
 {
     return (entry->kind == ENTRY_READING && entry->connection.power_on) ||
            (entry->kind == ENTRY_LOOK && entry->function >= 0) || entry->kind == ENTRY_RUN ||
-           entry->kind == ENTRY_SPOT;
+           entry->kind == ENTRY_SPOT || entry->kind == ENTRY_SETTING;
 }
 
 /* S2: the acknowledgement stands until the power is on again. */

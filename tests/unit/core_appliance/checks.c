@@ -142,6 +142,55 @@ static void looks_are_on_the_list(void **state)
     assert_non_null(find_look(&f->wall, CHECK_WATCH, "convection-fan", "convection-bake"));
 }
 
+static int count(const Appliance *appliance, CheckKind kind)
+{
+    int found = 0;
+    for (int i = 0; i < appliance->check_count; i++) found += appliance->checks[i].kind == kind;
+    return found;
+}
+
+static bool asks(const Appliance *appliance, const char *word)
+{
+    for (int i = 0; i < appliance->check_count; i++)
+        if (appliance->checks[i].kind == CHECK_ASK &&
+            appliance->checks[i].word == kind_find_complaint(appliance->catalogue, word))
+            return true;
+    return false;
+}
+
+/* A capillary thermostat displays nothing; only the wall oven has a fan that its owner can miss. */
+static void the_oven_as_a_whole_is_checked_once_each(void **state)
+{
+    const Fixture *f = *state;
+    const Appliance *all[] = {&f->relays, &f->thermostat, &f->wall};
+    for (int a = 0; a < 3; a++) {
+        const bool has_control = all[a] != &f->thermostat;
+        assert_int_equal(count(all[a], CHECK_RUN), 1);
+        assert_int_equal(count(all[a], CHECK_SPOT), 1);
+        assert_int_equal(count(all[a], CHECK_OFFSET), has_control);
+        assert_int_equal(count(all[a], CHECK_CODE), has_control);
+        assert_int_equal(asks(all[a], "display-blank"), has_control);
+        assert_int_equal(asks(all[a], "error-code"), has_control);
+        assert_int_equal(asks(all[a], "fan-silent"), all[a] == &f->wall);
+        assert_true(asks(all[a], "pale-top") && asks(all[a], "no-broil") && asks(all[a], "tingles"));
+    }
+}
+
+/* Without materials nothing can be simulated, so no temperature can be judged. */
+static void without_materials_no_temperature_is_asked_for(void **state)
+{
+    const Fixture *f = *state;
+    Catalogue catalogue = *f->relays.catalogue;
+    Arena arena = arena_new((size_t)32 << 20);
+    Appliance bare;
+    Error error;
+    catalogue.materials.count = 0;
+    assert_true(appliance_build(f->relays.description, &catalogue, NULL, 0, &arena, &bare, &error));
+    assert_int_equal(count(&bare, CHECK_RUN) + count(&bare, CHECK_SPOT), 0);
+    assert_int_equal(bare.check_count, f->relays.check_count - 2);
+    arena_free(&arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -152,6 +201,8 @@ int main(void)
         cmocka_unit_test(the_supply_is_measured_idle_and_under_load),
         cmocka_unit_test(current_is_measured_where_there_should_be_some),
         cmocka_unit_test(looks_are_on_the_list),
+        cmocka_unit_test(the_oven_as_a_whole_is_checked_once_each),
+        cmocka_unit_test(without_materials_no_temperature_is_asked_for),
     };
     return cmocka_run_group_tests(tests, begin, end);
 }

@@ -146,6 +146,31 @@ static void complaints_are_known_words_once_each(void **state)
     assert_refused(f, &complaint, ERROR_MISSING, "");
 }
 
+static void one_known_word_is_asked_for(void **state)
+{
+    Fixture *f = *state;
+    Entry asked = {.kind = ENTRY_ASKED, .words = {3}, .word_count = 1, .is_yes = true};
+    assert_true(stands(f, &asked));
+    asked.words[0] = f->appliance.catalogue->complaint_count;
+    assert_refused(f, &asked, ERROR_OUT_OF_RANGE, "");
+    asked.words[0] = -1;
+    assert_refused(f, &asked, ERROR_OUT_OF_RANGE, "");
+    asked.words[0] = 3;
+    asked.word_count = 2;
+    assert_refused(f, &asked, ERROR_MISSING, "");
+}
+
+static void adjusting_is_no_replacing(void **state)
+{
+    (void)state;
+    Entry repair = {.kind = ENTRY_REPAIR, .text = "adjusted"};
+    assert_true(call_is_adjusted(&repair));
+    repair.text = "replaced";
+    assert_false(call_is_adjusted(&repair));
+    repair = (Entry){.kind = ENTRY_NOTE, .text = "adjusted"};
+    assert_false(call_is_adjusted(&repair));
+}
+
 static void temperatures_and_texts_are_there(void **state)
 {
     Fixture *f = *state;
@@ -178,6 +203,8 @@ int main(void)
         cmocka_unit_test(only_what_comes_off_is_lifted_or_unplugged),
         cmocka_unit_test(looks_are_those_of_the_part),
         cmocka_unit_test(complaints_are_known_words_once_each),
+        cmocka_unit_test(one_known_word_is_asked_for),
+        cmocka_unit_test(adjusting_is_no_replacing),
         cmocka_unit_test(temperatures_and_texts_are_there),
         cmocka_unit_test(a_struck_proof_proves_nothing),
     };

@@ -44,6 +44,8 @@ static const Entry seen = {.kind = ENTRY_LOOK, .function = -1};
 static const Entry mended = {.kind = ENTRY_REPAIR};
 static const Entry spot = {.kind = ENTRY_SPOT};
 static const Entry run = {.kind = ENTRY_RUN};
+static const Entry setting = {.kind = ENTRY_SETTING};
+static const Entry asked = {.kind = ENTRY_ASKED};
 
 /* The need for a proof after up to three entries. */
 typedef struct {
@@ -62,6 +64,8 @@ static const Trail trails[] = {
     {{&dead, &watched}, 2, -1, true},
     {{&dead, &run}, 2, -1, true},
     {{&dead, &spot}, 2, -1, true},
+    {{&dead, &setting}, 2, -1, true}, /* a display is on */
+    {{&dead, &asked}, 2, -1, false},
     {{&dead, &ohms}, 2, -1, false},
     {{&dead, &seen}, 2, -1, false},
     {{&dead, &mended}, 2, -1, false},
@@ -145,6 +149,25 @@ static void hold_s3(const Appliance *appliance, const Check *check)
 }
 
 static void s3_live_work_is_marked(void **state) { each_check(state, hold_s3); }
+
+/* Temperatures and displays need the power and no probe at mains voltage; a question needs nothing. */
+static void hold_oven(const Appliance *appliance, const Check *check)
+{
+    Entry entries[3];
+    if (check->kind < CHECK_RUN) return;
+    for (int t = 0; t < TRAILS; t++) {
+        const Call call = call_of(&trails[t], entries);
+        const SafetyNeeds needs = safety_of_check(appliance, check, &call);
+        assert_false(needs.is_live_work || needs.needs_proof || needs.needs_cool_oven || needs.opens_dead);
+        assert_int_equal(needs.power_on, check->kind != CHECK_ASK); /* S7 bars what needs it */
+        assert_int_equal(needs.any_power, check->kind == CHECK_ASK);
+    }
+}
+
+static void temperatures_displays_and_questions_touch_no_terminal(void **state)
+{
+    each_check(state, hold_oven);
+}
 
 /* Does a place, or one that must be open before it, ask for that? Written down a second time. */
 static bool asks(const Description *description, int place, bool for_cool)
@@ -381,6 +404,7 @@ int main(void)
         cmocka_unit_test(s2_dead_terminals_are_proved_dead_first),
         cmocka_unit_test(s2_and_so_are_those_of_a_part_to_be_replaced),
         cmocka_unit_test(s3_live_work_is_marked),
+        cmocka_unit_test(temperatures_displays_and_questions_touch_no_terminal),
         cmocka_unit_test(s4_dangers_are_warned_of),
         cmocka_unit_test(s4_open_neutral_is_a_matter_of_two_legs),
         cmocka_unit_test(s4_warns_from_the_limit_on_and_not_below),

@@ -163,6 +163,19 @@ static void kind_and_power_of_a_reading_follow_from_its_unit(void **state)
     assert_false(ohms->connection.power_on);
 }
 
+static void answers_are_read(void **state)
+{
+    Fixture *f = *state;
+    need_call(f);
+    const Entry *no = find_entry(&f->call, ENTRY_ASKED, 0), *yes = find_entry(&f->call, ENTRY_ASKED, 1);
+    assert_int_equal(no->words[0], kind_find_complaint(f->appliance.catalogue, "pale-top"));
+    assert_int_equal(no->word_count, 1);
+    assert_false(no->is_yes);
+    assert_int_equal(yes->words[0], kind_find_complaint(f->appliance.catalogue, "light-out"));
+    assert_true(yes->is_yes);
+    assert_true(call_is_adjusted(find_entry(&f->call, ENTRY_REPAIR, 1)));
+}
+
 static void the_other_entries_are_read(void **state)
 {
     Fixture *f = *state;
@@ -252,6 +265,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(what_a_head_leaves_out_is_ordinary, begin, end),
         cmocka_unit_test_setup_teardown(complaints_and_looks_are_read, begin, end),
         cmocka_unit_test_setup_teardown(kind_and_power_of_a_reading_follow_from_its_unit, begin, end),
+        cmocka_unit_test_setup_teardown(answers_are_read, begin, end),
         cmocka_unit_test_setup_teardown(the_other_entries_are_read, begin, end),
         cmocka_unit_test_setup_teardown(figures_read_by_hand, begin, end),
         cmocka_unit_test_setup_teardown(every_truncation_is_read_or_refused, begin, end),

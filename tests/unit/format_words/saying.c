@@ -110,6 +110,64 @@ static void places_are_opened_in_order_and_dead(void **state)
     assert_null(strstr(before, "prove dead"));
 }
 
+static int oven_check(const Appliance *appliance, CheckKind kind, const char *word)
+{
+    for (int c = 0; c < appliance->check_count; c++)
+        if (appliance->checks[c].kind == kind &&
+            (!word || appliance->checks[c].word == kind_find_complaint(appliance->catalogue, word)))
+            return c;
+    fail_msg("no check of kind %d", kind);
+    return -1;
+}
+
+static Step oven_step(Fixture *f, CheckKind kind, const char *word)
+{
+    const Appliance *appliance = &f->visit.appliance;
+    Step step = {.kind = STEP_CHECK, .check = oven_check(appliance, kind, word), .entry = -1, .part = -1};
+    step.needs = safety_of_check(appliance, &appliance->checks[step.check], &f->visit.call);
+    step.switches_power = true;
+    return step;
+}
+
+static void the_owner_is_asked_a_question(void **state)
+{
+    Fixture *f = *state;
+    visit_diagnose(&f->visit);
+    const Step ask = oven_step(f, CHECK_ASK, "pale-top");
+    assert_string_equal(said(f, words_say_step, &ask), "Ask the owner: Does the top stay pale?");
+    assert_string_equal(said(f, words_say_before, &ask), ""); /* the power may stay as it is */
+    assert_string_equal(words_name_power(&ask.needs), "any");
+    TextBuilder out = text_builder(&f->arena, LIMIT);
+    words_name_step(&f->visit.appliance, &ask, &out);
+    assert_string_equal(text_string(&out), "ask:pale-top");
+}
+
+/* 350 F, as the dial has it, in the function that the owner bakes in; a hot oven is warned of. */
+static void a_run_is_said_with_its_caution(void **state)
+{
+    Fixture *f = *state;
+    visit_diagnose(&f->visit);
+    const Step run = oven_step(f, CHECK_RUN, NULL);
+    assert_non_null(strstr(said(f, words_say_step, &run), "set bake to 350 F (177 C)"));
+    assert_non_null(strstr(said(f, words_say_before, &run), "The oven gets hot"));
+    assert_non_null(strstr(said(f, words_say_before, &run), "Switch the power on."));
+    const Step prove = {.kind = STEP_PROVE, .needs.power_on = true};
+    assert_non_null(strstr(said(f, words_say_before, &prove), "The oven gets hot"));
+}
+
+static void answers_are_said(void **state)
+{
+    Fixture *f = *state;
+    Entry asked = {.kind = ENTRY_ASKED, .word_count = 1};
+    asked.words[0] = kind_find_complaint(f->visit.appliance.catalogue, "pale-top");
+    TextBuilder no = text_builder(&f->arena, LIMIT), yes = no;
+    words_say_entry(&f->words, &f->visit.appliance, &asked, &no);
+    asked.is_yes = true;
+    words_say_entry(&f->words, &f->visit.appliance, &asked, &yes);
+    assert_string_equal(text_string(&no), "asked for pale-top: no");
+    assert_string_equal(text_string(&yes), "asked for pale-top: yes");
+}
+
 static void steps_have_short_names(void **state)
 {
     Fixture *f = *state;
@@ -211,6 +269,51 @@ static void assert_whole(const TextBuilder *out, bool may_be_empty)
         fail_msg("%s", text);
 }
 
+/* Every outcome of every check of the whole oven, each as a branch of its step. */
+static void every_outcome_of_the_oven_is_said(void **state)
+{
+    Fixture *f = *state;
+    const int sound = 0;
+    visit_diagnose(&f->visit);
+    for (int c = 0; c < f->visit.appliance.check_count; c++) {
+        if (f->visit.appliance.checks[c].kind < CHECK_RUN) continue;
+        Arena arena = arena_new((size_t)1 << 20);
+        Prediction prediction;
+        Error error;
+        assert_true(diagnosis_predict(&f->visit.model, NULL, c, &sound, 1, &arena, &prediction, &error));
+        for (int o = 0; o < prediction.outcome_count; o++) {
+            Step step = {.kind = STEP_CHECK, .check = c, .branch_count = 1};
+            step.branches[0] = (StepBranch){.outcome = prediction.outcomes[o], .chance = 0.5};
+            TextBuilder why = text_builder(&arena, LIMIT);
+            words_say_why(&f->words, &f->visit.standing, &step, &why);
+            assert_whole(&why, false);
+            assert_true(text_string(&why)[0] != ' ' && text_string(&why)[0] != '(');
+        }
+        arena_free(&arena);
+    }
+}
+
+/* The range of a run that is right, 25 F to either side. */
+static void outcomes_of_a_run_are_said_in_degrees(void **state)
+{
+    Fixture *f = *state;
+    const int sound = 0;
+    Prediction prediction;
+    Error error;
+    Step step = oven_step(f, CHECK_RUN, NULL);
+    visit_diagnose(&f->visit);
+    assert_true(
+        diagnosis_predict(&f->visit.model, NULL, step.check, &sound, 1, &f->arena, &prediction, &error));
+    step.branch_count = 1;
+    step.branches[0] =
+        (StepBranch){.outcome = prediction.outcomes[0], .chance = 0.9, .group_probability = 0.5};
+    assert_true(prediction.outcomes[0].is_right);
+    assert_string_equal(
+        said(f, words_say_why, &step),
+        "it settles at 325 F (163 C) to 376 F (191 C) (90 %): then most likely nothing is wrong "
+        "(50 %)");
+}
+
 static void say_plan(Visit *visit, const Plan *plan, void *context)
 {
     const Words *words = context;
@@ -260,6 +363,11 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup(readings_are_said_with_marks_part_and_function, fresh),
         cmocka_unit_test_setup(places_are_opened_in_order_and_dead, fresh),
+        cmocka_unit_test_setup(the_owner_is_asked_a_question, fresh),
+        cmocka_unit_test_setup(a_run_is_said_with_its_caution, fresh),
+        cmocka_unit_test_setup(answers_are_said, fresh),
+        cmocka_unit_test_setup(every_outcome_of_the_oven_is_said, fresh),
+        cmocka_unit_test_setup(outcomes_of_a_run_are_said_in_degrees, fresh),
         cmocka_unit_test_setup(steps_have_short_names, fresh),
         cmocka_unit_test_setup(other_steps_are_said, fresh),
         cmocka_unit_test_setup(verdicts_name_their_suspects, fresh),
