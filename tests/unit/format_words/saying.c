@@ -224,9 +224,11 @@ static void verdicts_name_their_suspects(void **state)
     static const char *const sentences[] = {
         [PLAN_GO_ON] = "Not settled yet.",
         [PLAN_FOUND] = "Found: supply.L-lost.",
-        [PLAN_SET] = "One of these, which no available check tells apart: supply.L-lost, nothing-wrong.",
+        [PLAN_SET] =
+            "One of these, and telling them apart costs more than it saves: supply.L-lost, nothing-wrong.",
         [PLAN_NOTHING_WRONG] = "Within its specification as far as these checks can see.",
-        [PLAN_OPEN] = "No check is left that would tell more, and nothing stands out."};
+        [PLAN_PROVED] = "Repaired, and proved right by a run.",
+        [PLAN_OPEN] = "No check or repair at hand is worth what it would cost, and nothing stands out."};
     for (int v = PLAN_GO_ON; v <= PLAN_OPEN; v++) {
         const Plan plan = {.verdict = (PlanVerdict)v, .set = {1, 0}, .set_count = v == PLAN_SET ? 2 : 1};
         TextBuilder out = text_builder(&f->arena, LIMIT);
@@ -305,13 +307,16 @@ static void outcomes_of_a_run_are_said_in_degrees(void **state)
     assert_true(
         diagnosis_predict(&f->visit.model, NULL, step.check, &sound, 1, &f->arena, &prediction, &error));
     step.branch_count = 1;
-    step.branches[0] =
-        (StepBranch){.outcome = prediction.outcomes[0], .chance = 0.9, .group_probability = 0.5};
+    step.branches[0] = (StepBranch){.outcome = prediction.outcomes[0],
+                                    .chance = 0.9,
+                                    .group_probability = 0.5,
+                                    .next = STEP_CLOSE,
+                                    .expected_minor = 1300};
     assert_true(prediction.outcomes[0].is_right);
     assert_string_equal(
         said(f, words_say_why, &step),
         "it settles at 325 F (163 C) to 376 F (191 C) (90 %): then most likely nothing is wrong "
-        "(50 %)");
+        "(50 %), next close the call (13 EUR to the end)");
 }
 
 static void say_plan(Visit *visit, const Plan *plan, void *context)
