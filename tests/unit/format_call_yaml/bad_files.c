@@ -1,11 +1,13 @@
 /* bad_files.c: each mistake that a person makes in a file, and the message that it gives.
  *
  * tests/cli/bad/ holds the files: appliance-*.yaml are read and built, call-*.yaml are read on the appliance
- * that they name or on range-relay-control, kinds-*.yaml are read beside the shipped words. The .expect
+ * that they name or on range-relay-control, kinds-*.yaml are read beside the shipped words, terms-*.yaml are a
+ * shop's terms. The .expect
  * beside each is the whole message, to be judged by a reader. With the argument `write` the program writes
  * the messages as they are now instead, so that a change of wording is read in the difference. */
 #include "format/appliance_yaml/appliance_yaml.h"
 #include "format/call_yaml/call_yaml.h"
+#include "format/shop_yaml/shop_yaml.h"
 #include "support/file.h"
 #include "support/near.h"
 
@@ -79,6 +81,10 @@ static bool read_bad(Shipped *shipped, const char *name, const char *file, Text 
         files.materials_file = file;
         files.materials = bytes;
         return catalogue_yaml_read(&files, &shipped->arena, &catalogue, error);
+    }
+    if (starts_with(name, "terms-")) {
+        PlanTerms terms;
+        return shop_yaml_read_terms(file, bytes, &shipped->arena, &terms, error);
     }
     Call call;
     return call_yaml_read_head(file, bytes, &shipped->arena, &call, error) &&
