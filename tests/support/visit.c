@@ -137,11 +137,22 @@ Entry *visit_offset(Visit *visit, double kelvin)
 
 Entry *visit_dead(Visit *visit) { return add(visit, (Entry){.kind = ENTRY_DEAD, .part = -1}); }
 
-Entry *visit_repair(Visit *visit, const char *part)
+Entry *visit_mend(Visit *visit, int part, bool is_adjustment)
 {
     return add(visit, (Entry){.kind = ENTRY_REPAIR,
-                              .part = known(appliance_find_part(&visit->appliance, part), part),
-                              .text = "replaced"});
+                              .part = part,
+                              .function = -1,
+                              .text = is_adjustment ? "adjusted" : "replaced"});
+}
+
+Entry *visit_repair(Visit *visit, const char *part)
+{
+    return visit_mend(visit, known(appliance_find_part(&visit->appliance, part), part), false);
+}
+
+Entry *visit_adjust(Visit *visit, const char *part)
+{
+    return visit_mend(visit, known(appliance_find_part(&visit->appliance, part), part), true);
 }
 
 void visit_diagnose(Visit *visit)

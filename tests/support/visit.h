@@ -39,7 +39,9 @@ Entry *visit_volt(Visit *visit, const char *from, const char *to, double volt, c
 Entry *visit_spot(Visit *visit, double celsius, double set_celsius);
 Entry *visit_offset(Visit *visit, double kelvin); /* what the control displays */
 Entry *visit_dead(Visit *visit);
-Entry *visit_repair(Visit *visit, const char *part);
+Entry *visit_mend(Visit *visit, int part, bool is_adjustment);
+Entry *visit_repair(Visit *visit, const char *part); /* replaced */
+Entry *visit_adjust(Visit *visit, const char *part);
 
 /* visit->standing of the entries so far; earlier standings stay as they are until visit_forget. */
 void visit_diagnose(Visit *visit);

@@ -15,9 +15,28 @@ static Entry *add(Visit *visit, Entry entry)
     return added;
 }
 
+/* One of the foreseen outcomes; of a step without any, and of every other proving run, any that there is. */
+static Outcome draw_outcome(Visit *visit, const Step *step, RandomStream *stream)
+{
+    const int sound = 0;
+    const bool is_right = step->kind == STEP_PROVE && pick(stream, 2);
+    Prediction prediction;
+    Error error = {0};
+    if (step->kind == STEP_CHECK && step->branch_count > 0)
+        return step->branches[pick(stream, step->branch_count)].outcome;
+    Arena arena = arena_new((size_t)8 << 20);
+    assert_true(
+        diagnosis_predict(&visit->model, &visit->call, step->check, &sound, 1, &arena, &prediction, &error));
+    Outcome outcome = prediction.outcomes[pick(stream, prediction.outcome_count)];
+    for (int o = 0; o < prediction.outcome_count && is_right; o++)
+        if (prediction.outcomes[o].is_right) outcome = prediction.outcomes[o];
+    arena_free(&arena);
+    return outcome;
+}
+
 static void make_check(Visit *visit, const Step *step, RandomStream *stream)
 {
-    Outcome outcome = step->branches[pick(stream, step->branch_count)].outcome;
+    Outcome outcome = draw_outcome(visit, step, stream);
     const bool is_ohm = visit->appliance.checks[step->check].kind == CHECK_OHM;
     /* Only ohms can be OL. */
     if (outcome.kind == OUTCOME_DISPLAY && !is_ohm && isinf(outcome.low)) outcome.low = outcome.high = 0;
@@ -31,12 +50,10 @@ static void take(Visit *visit, const Step *step, RandomStream *stream)
     if (step->needs.needs_proof && pick(stream, 4)) visit_dead(visit);
     if (visit->call.entry_count >= VISIT_MOST_ENTRIES - 1) return;
     switch (step->kind) {
-    case STEP_CHECK: make_check(visit, step, stream); break;
+    case STEP_CHECK:
+    case STEP_PROVE: make_check(visit, step, stream); break;
     case STEP_REPEAT: add(visit, visit->entries[step->entry]); break;
-    case STEP_REPAIR: visit_repair(visit, visit->appliance.parts[step->part].name); break;
-    case STEP_PROVE:
-        add(visit, (Entry){.kind = ENTRY_RUN, .part = -1, .text = "run.csv", .set_celsius = 177});
-        break;
+    case STEP_REPAIR: visit_mend(visit, step->part, step->is_adjustment); break;
     case STEP_CLOSE:
     case STEP_HAND_OVER: break;
     }
