@@ -1,0 +1,132 @@
+/* ours.c: the program's own advice, taken to the letter: diagnose, plan, carry out the first step, until the
+ * plan says that the call may be closed or handed over. */
+#include "policy.h"
+
+#include <assert.h>
+#include <time.h>
+
+static const double LEAST_SAID = 0.01;
+enum { ABOUT_MOMENT = 1 << 24 };
+static const size_t MIB = (size_t)1 << 20;
+
+static double now_ms(void)
+{
+    struct timespec time;
+    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &time);
+    return 1e3 * (double)time.tv_sec + 1e-6 * (double)time.tv_nsec;
+}
+
+/* --- what was said --- */
+
+static bool is_truth(const World *world, const HypothesisGroup *group)
+{
+    bool is_same = group->count == world->left_count;
+    for (int i = 0; i < group->count && is_same; i++) {
+        bool is_there = false;
+        for (int k = 0; k < world->left_count; k++)
+            is_there |= world->drawn[world->left[k]] == group->faults[i];
+        is_same = is_there;
+    }
+    return is_same;
+}
+
+static void note_said(Advice *advice, double said, bool came)
+{
+    if (said > LEAST_SAID && advice->suspect_count < ADVICE_MOST_SAID)
+        advice->suspects[advice->suspect_count++] = (Said){(float)said, came};
+}
+
+/* One moment of the call, each as likely as the others. */
+static void note_moment(const Technician *technician, const Standing *standing, Advice *advice)
+{
+    RandomStream stream = world__stream(technician->world, ABOUT_MOMENT, (uint64_t)advice->moments);
+    if (random_below(&stream, (uint32_t)++advice->moments) != 0) return;
+    advice->suspect_count = 0;
+    note_said(advice, standing->nothing_wrong.probability, technician->world->left_count == 0);
+    for (int s = 0; s < standing->suspect_count; s++)
+        note_said(advice, standing->suspects[s].probability,
+                  is_truth(technician->world, &standing->model->groups[standing->suspects[s].group]));
+}
+
+static void note_repair(const Technician *technician, const Step *step, Advice *advice)
+{
+    if (advice->first_repair.said > 0) return;
+    advice->first_repair.said = (float)step->probability;
+    advice->first_repair.came = step->is_adjustment ? world_is_adjusted_by(technician->world, step->part)
+                                                    : world_is_cured_by(technician->world, step->part);
+}
+
+/* --- steps --- */
+
+/* How far off the last run was; NAN when none settled. */
+static double last_error(const Call *call)
+{
+    for (int e = call->entry_count - 1; e >= 0; e--)
+        if (call->entries[e].kind == ENTRY_RUN && call->entries[e].run)
+            return call->entries[e].run->error_kelvin.value;
+    return NAN;
+}
+
+static bool take(Technician *technician, const Plan *plan, Error *error)
+{
+    const Step *step = &plan->steps[0];
+    switch (plan->step_count > 0 ? step->kind : STEP_HAND_OVER) {
+    case STEP_CHECK: return technician_check(technician, step->check, error);
+    case STEP_REPEAT: {
+        const int check = technician->check_of[step->entry];
+        return check < 0 ? technician_run(technician, error) : technician_check(technician, check, error);
+    }
+    case STEP_REPAIR:
+        if (step->is_adjustment)
+            technician_adjust(technician, step->part, -last_error(&technician->call));
+        else
+            technician_replace(technician, step->part);
+        return true;
+    case STEP_PROVE: return technician_run(technician, error);
+    case STEP_CLOSE: technician_close(technician); return true;
+    default: technician_hand_over(technician); return true;
+    }
+}
+
+static void say_leader(const Technician *technician, const Standing *standing)
+{
+    const Suspect *suspect = &standing->suspects[0];
+    const HypothesisGroup *group = &standing->model->groups[suspect->group];
+    technician_say(technician, "    [%s%s%s %.3f, nothing wrong %.3f]",
+                   technician->appliance->faults[group->faults[0]].name, group->count > 1 ? "+" : "",
+                   group->count > 1 ? technician->appliance->faults[group->faults[1]].name : "",
+                   suspect->probability, standing->nothing_wrong.probability);
+}
+
+static bool step_once(Technician *technician, Arena *arena, Advice *advice, Error *error)
+{
+    Standing standing;
+    Plan plan;
+    DiagnosisModel *model = technician->world->assumed;
+    const double start = now_ms();
+    if (!diagnose(model, &technician->call, arena, &standing, error)) return false;
+    const double diagnosed = now_ms();
+    if (!plan_next(model, &standing, technician->terms, arena, &plan, error)) return false;
+    if (advice->count < TECHNICIAN_MOST_STEPS) {
+        advice->diagnose_ms[advice->count] = (float)(diagnosed - start);
+        advice->plan_ms[advice->count++] = (float)(now_ms() - diagnosed);
+    }
+    technician->is_barred = !safety_may_switch_on(plan.warnings, plan.warning_count);
+    note_moment(technician, &standing, advice);
+    if (plan.step_count > 0 && plan.steps[0].kind == STEP_REPAIR)
+        note_repair(technician, &plan.steps[0], advice);
+    say_leader(technician, &standing);
+    return take(technician, &plan, error);
+}
+
+bool policy_ours(Technician *technician, Advice *advice, Error *error)
+{
+    bool went_well = true;
+    for (int step = 0; went_well && !technician_is_done(technician) && step < TECHNICIAN_MOST_STEPS; step++) {
+        Arena arena = arena_new(256 * MIB);
+        went_well = step_once(technician, &arena, advice, error);
+        arena_free(&arena);
+    }
+    if (went_well && !technician_is_done(technician)) technician_hand_over(technician);
+    return went_well;
+}

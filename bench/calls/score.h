@@ -1,0 +1,18 @@
+/* score.h: what the played calls come to, as tables. Ownership: nothing is kept. */
+#ifndef CALLS_SCORE_H
+#define CALLS_SCORE_H
+
+#include "play.h"
+
+/* One row for each policy of an appliance. */
+void score_print_head(void);
+void score_print_rows(const Bench *bench, const PlayTerms *terms, const Played *played);
+
+/* Fault classes with more than `least` calls: ours against customary, worst first. */
+void score_print_classes(const Bench *bench, const PlayTerms *terms, const Played *played, int least);
+
+/* Said against came, in ten bins, over `count` calls; then how long advice took. */
+void score_print_reliability(const Played *played, int count);
+void score_print_times(const Played *played, int count);
+
+#endif
