@@ -41,7 +41,6 @@ typedef struct {
 } Display;
 
 typedef struct Simulated Simulated;
-
 /* Shares of an element's rated power for which its sheath's temperature is known: 0, 0.1 and so on. */
 #define DIAGNOSIS_SHEATH_SHARE 0.1
 enum { DIAGNOSIS_SHEATHS = 17 };
@@ -53,9 +52,8 @@ typedef struct {
     Meter meter;
     Arena *arena;
     const Hypothesis *hypotheses; /* [0] is 'nothing wrong'; groups stand together, single faults first */
-    int hypothesis_count;
     const HypothesisGroup *groups;
-    int group_count;
+    int hypothesis_count, group_count;
     double left_out; /* prior weight of the pairs that are not among the hypotheses */
     double slip;     /* chance that an entry is a slip: wrong range, wrong mark, misread */
     float (*conditions)[CONDITION_COUNT]; /* [hypotheses], strengths of what is computed, once asked for */
@@ -86,10 +84,9 @@ typedef struct {
     const Call *call;
     const double *probability; /* [hypotheses], sums to 1 */
     const Suspect *suspects;   /* every group but 'nothing wrong', most probable first */
-    int suspect_count;
     Suspect nothing_wrong;
     const Contradiction *contradictions;
-    int contradiction_count;
+    int suspect_count, contradiction_count;
 } Standing;
 
 /* Hypotheses, circuit and oven of an appliance, for any number of calls on it. `memory` is what was simulated
@@ -129,7 +126,6 @@ typedef struct {
 } Outcome;
 
 enum { DIAGNOSIS_MOST_OUTCOMES = 16 };
-
 typedef struct {
     int outcome_count;
     Outcome outcomes[DIAGNOSIS_MOST_OUTCOMES];
@@ -144,8 +140,7 @@ bool diagnosis_predict(DiagnosisModel *model, const Call *call, int check, const
 /* Is the entry this check, already made? A word that was said need not be asked for; a run is a spot, too. */
 bool diagnosis_is_check(const DiagnosisModel *model, const Entry *entry, int check);
 
-/* Does a run show an oven that is within its specification: settles on the set temperature, neither slow nor
- * swinging? */
+/* Does a run show an oven within its specification, as Outcome.is_right has it? */
 bool diagnosis_is_right(const DiagnosisModel *model, const Entry *entry);
 
 /* The entry that a check with this outcome, in its middle, would be. `run` takes the figures of a run, to

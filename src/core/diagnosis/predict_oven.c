@@ -283,7 +283,8 @@ bool diagnosis_is_right(const DiagnosisModel *model, const Entry *entry)
         return false;
     const int function = entry->function < 0 ? model->usual_function : entry->function;
     for (const Simulated *known = model->simulated; known; known = known->next)
-        if (known->function == function && fabs(known->terms.set_celsius - entry->set_celsius) < RIGHT_KELVIN &&
+        if (known->function == function &&
+            fabs(known->terms.set_celsius - entry->set_celsius) < RIGHT_KELVIN &&
             run->preheat_second.value > DIAGNOSIS_SLOW * (double)known->of[0].preheat_second)
             return false;
     return true;

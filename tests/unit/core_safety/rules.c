@@ -139,6 +139,7 @@ static void s2_and_so_are_those_of_a_part_to_be_replaced(void **state)
             }
 }
 
+/* S3: a meter at open terminals with the power on. */
 static void hold_s3(const Appliance *appliance, const Check *check)
 {
     const SafetyNeeds needs = safety_of_check(appliance, check, &nothing_yet);
