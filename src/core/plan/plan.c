@@ -3,8 +3,9 @@
  * DESIGN. The standing becomes a problem of decision (problem.c), the decision gives its best acts in order
  * (core/decision), and a few rules that money does not know are put on top: an entry that contradicts the
  * others is made once more before anything rests on it; a part is not replaced while a check can still tell
- * whether it is the one; nothing rare is proposed; with a frame that may be live nothing is switched on
- * (safety, S7: the problem has no such acts then). Then acts become steps, the first of them the proposal.
+ * whether it is the one, and nothing is turned by degrees before a temperature was taken; nothing rare is
+ * proposed; with a frame that may be live nothing is switched on (safety, S7: the problem has no such acts
+ * then). Then acts become steps, the first of them the proposal.
  *
  * Invariants: (1) there is always a first step unless S7 leaves none; (2) a repair is followed by a proving
  * run or by a reason against it; (3) the call is closed only after a run that was right.
@@ -101,7 +102,39 @@ static double tells_about(const Planning *planning, DecisionAct act, uint64_t cu
     return *open - left;
 }
 
-/* A new part costs money for good; an adjustment is taken back with a finger. */
+/* Is what the part would be adjusted for a matter of kelvins, and not of a clip that has come off? */
+static bool is_turned_by_degrees(const Planning *planning, int part)
+{
+    const DiagnosisModel *model = planning->model;
+    double kelvins = 0, others = 0;
+    for (int h = 1; h < model->hypothesis_count; h++) {
+        const HypothesisGroup *group = &model->groups[model->hypotheses[h].group];
+        for (int i = 0; i < group->count; i++) {
+            const Fault *fault = &model->appliance->faults[group->faults[i]];
+            if (fault->part != part || fault->mode->adjust_second <= 0) continue;
+            *(fault->mode->effect == EFFECT_SHIFT ? &kelvins : &others) += planning->standing->probability[h];
+        }
+    }
+    return kelvins > others;
+}
+
+/* How far to turn a screw, or what to set, is known only from where the oven settles or what the control
+ * displays, since the last repair. */
+static bool is_measured(const Planning *planning, int part)
+{
+    const Call *call = planning->standing->call;
+    for (int e = call->entry_count - 1; e >= 0; e--) {
+        const Entry *entry = &call->entries[e];
+        if (entry->is_struck) continue;
+        if (entry->kind == ENTRY_REPAIR) break;
+        if (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT ||
+            (entry->kind == ENTRY_SETTING && text_equal(entry->text, "offset")))
+            return true;
+    }
+    return !is_turned_by_degrees(planning, part);
+}
+
+/* A new part costs money for good; an adjustment is taken back with a finger, but needs a figure. */
 static bool is_justified(const Planning *planning, DecisionAct act)
 {
     if (act.kind != DECISION_REPAIR) return true;
@@ -109,7 +142,7 @@ static bool is_justified(const Planning *planning, DecisionAct act)
     double hit = 0;
     for (int c = 0; c < planning->cause_count; c++)
         if (planning->broken[c] & remedy->cures) hit += planning->belief[c];
-    return remedy->is_adjustment || hit >= planning->terms->justified;
+    return remedy->is_adjustment ? is_measured(planning, remedy->part) : hit >= planning->terms->justified;
 }
 
 static bool can_tell(const Planning *planning, DecisionAct act, uint64_t cures)
@@ -136,6 +169,9 @@ static DecisionChoice choose(Planning *planning, const DecisionChoice *choices, 
         decision_choose(&planning->decision, DECISION_BY_COMPLETION, &planning->state, MOST_CHOICES, all);
     for (int i = 0; i < all_count; i++)
         if (can_tell(planning, all[i].act, cures)) return all[i];
+    if (planning->remedies.remedies[choices[first].act.number].is_adjustment)
+        for (int i = 0; i < all_count; i++)
+            if (all[i].act.kind == DECISION_PROVE) return all[i];
     return choices[first];
 }
 
