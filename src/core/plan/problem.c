@@ -328,6 +328,7 @@ static bool is_worth_considering(const Planning *planning, int number)
 {
     const Check *check = &planning->model->appliance->checks[number];
     if (check->kind == CHECK_RUN) return false; /* it is the proving run */
+    if (check->kind == CHECK_ASK && planning->situation.has_repair) return false; /* the owner knows the old oven */
     if (!planning->may_switch_on && (check->power_on || check->kind == CHECK_SPOT))
         return false; /* safety, S7 */
     return !plan__is_done(planning->model, planning->standing->call, number);
