@@ -569,22 +569,28 @@ static void eliminate(Round *round)
     bool is_dark = false;
     for (int i = 0; i < round->watched_count && !is_over(round); i++)
         is_dark |= !is_sound(round, round->watched[i]);
-    if (is_over(round) || mend_regulation(round)) return;
+    const bool is_regulation =
+        is_dark || (round->has_run && round->sign != RUN_SOUND && round->sign != RUN_SLOW);
+    if (is_over(round) || (is_regulation && mend_regulation(round))) return;
     for (int p = 0; is_dark && p < appliance->part_count; p++)
         if (text_equal(appliance->parts[p].kind->name, "selector") && try_new(round, p)) return;
 }
 
 bool policy_customary(Technician *technician, Customs *customs, Error *error)
 {
-    static const char *const dark[] = {"light-out", NULL}, *const silent[] = {"fan-silent", "uneven", NULL};
+    static const char *const dark[] = {"light-out", NULL}, *const silent[] = {"fan-silent", "uneven", NULL},
+                             *const heat[] = {"no-heat",       "no-bake",    "no-broil",
+                                              "display-blank", "error-code", NULL};
     Round round = {
         .technician = technician, .customs = customs, .appliance = technician->appliance, .error = error};
     assert(round.appliance->part_count <= MOST_PARTS);
     check_danger(&round);
     check_supply_if_said(&round);
+    const bool is_heat_first = says_any(&round, heat);
+    if (is_heat_first) check_heats(&round);
     check_small(&round, dark, "lamp");
     check_small(&round, silent, "fan");
-    check_heats(&round);
+    if (!is_heat_first) check_heats(&round);
     check_temperature(&round);
     eliminate(&round);
     if (!round.has_failed && !technician_is_done(technician)) technician_hand_over(technician);
