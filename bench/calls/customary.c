@@ -42,7 +42,8 @@ typedef struct {
     bool is_adjusted;
     int watched[MOST_WATCHED], watched_count; /* what was dark and must come to life */
     bool has_run;                             /* since the last repair */
-    RunSign sign;                             /* of that run */
+    RunSign sign;                             /* of the last run */
+    const Run *run;
 } Round;
 
 static bool is_over(const Round *round)
@@ -116,11 +117,13 @@ static void adjust(Round *round, int part, double kelvin)
     forget(round);
 }
 
-/* An oven is let be within 25 F of what is set; within 15 F if the owner complains of just that. */
+static bool has_mended(const Round *round) { return round->technician->books.repairs > 0; }
+
+/* An oven is let be within 25 F of what is set; within 15 F at first if the owner complains of just that. */
 static double allowed_kelvin(const Round *round)
 {
     static const char *const steady[] = {"too-cool", "too-hot", NULL};
-    return says_any(round, steady) ? 8 : 14;
+    return says_any(round, steady) && !has_mended(round) ? 8 : 14;
 }
 
 static RunSign run_once(Round *round)
@@ -128,14 +131,12 @@ static RunSign run_once(Round *round)
     if (!round->has_run && !is_over(round)) {
         round->has_failed |= !technician_run(round->technician, round->error);
         round->has_run = !round->has_failed;
+        if (round->has_run) round->run = technician_last(round->technician)->run;
         if (round->has_run)
-            round->sign = customs_judge_run(round->customs, technician_last(round->technician)->run,
-                                            allowed_kelvin(round));
+            round->sign = customs_judge_run(round->customs, round->run, allowed_kelvin(round));
     }
     return round->sign;
 }
-
-static bool has_mended(const Round *round) { return round->technician->books.repairs > 0; }
 
 /* What was dark must come to life, then the oven must hold its temperature; then the call is closed. True
  * when it is over. */
@@ -157,28 +158,27 @@ static bool test_branch(Round *round, int branch)
 }
 
 /* A bulb goes back on its clip; what cannot be put right is replaced. */
-static bool put_right(Round *round, int part, int word)
+static void put_right(Round *round, int part, int word)
 {
     const PartKind *kind = round->appliance->parts[part].kind;
     for (int m = 0; m < kind->mode_count; m++)
         for (int s = 0; s < kind->modes[m].sign_count; s++)
             if (kind->modes[m].signs[s].look == word && kind->modes[m].adjust_second > 0) {
                 adjust(round, part, NAN);
-                return prove(round);
+                return;
             }
-    return mend_and_prove(round, part);
+    mend(round, part);
 }
 
-/* A look at every part of that kind. */
-static bool see(Round *round, const char *kind)
+/* A look at every part of that kind; what is seen to be wrong is put right. */
+static void see(Round *round, const char *kind)
 {
     for (int p = 0; p < round->appliance->part_count && !is_over(round); p++) {
         if (!text_equal(round->appliance->parts[p].kind->name, kind)) continue;
         const int check = customs_find(round->customs, CHECK_SIGHT, p);
         if (check < 0 || round->seen[check] || is_sound(round, check) || is_over(round)) continue;
-        if (put_right(round, p, technician_last(round->technician)->words[0])) return true;
+        put_right(round, p, technician_last(round->technician)->words[0]);
     }
-    return is_over(round);
 }
 
 /* --- 1: danger --- */
@@ -234,13 +234,35 @@ static bool test_ways(Round *round, const char *kind)
     return is_over(round);
 }
 
-/* What lies between the house and the block, and then the house itself. */
+static int part_of_role(const Round *round, const char *role)
+{
+    for (int p = 0; p < round->appliance->part_count; p++)
+        if (appliance_part_has_role(round->appliance, p, role)) return p;
+    return -1;
+}
+
+/* Volts where the house feeds the breaker. */
+static bool is_house_sound(Round *round, int breaker)
+{
+    for (int c = 0; c < round->appliance->check_count; c++) {
+        const Check *check = &round->appliance->checks[c];
+        if (check->kind == CHECK_VOLT && check->part == breaker && check->function == 0 &&
+            !is_sound(round, c))
+            return false;
+    }
+    return true;
+}
+
+/* What lies between the house and the block, then the breaker or the house itself. */
 static void check_supply(Round *round)
 {
-    if (is_over(round) || see(round, "breaker") || is_supply_sound(round)) return;
-    if (test_ways(round, "terminal-block") || test_ways(round, "cord") || test_ways(round, "breaker")) return;
-    for (int p = 0; p < round->appliance->part_count; p++)
-        if (appliance_part_has_role(round->appliance, p, "supply") && mend_and_prove(round, p)) return;
+    const int breaker = part_of_role(round, "breaker"), house = part_of_role(round, "supply");
+    if (is_over(round)) return;
+    see(round, "breaker");
+    if (is_supply_sound(round)) return;
+    if (test_ways(round, "terminal-block") || test_ways(round, "cord")) return;
+    if (breaker >= 0 && is_house_sound(round, breaker) && mend_and_prove(round, breaker)) return;
+    if (!is_supply_sound(round) && house >= 0) (void)mend_and_prove(round, house);
 }
 
 static void check_supply_if_said(Round *round)
@@ -312,10 +334,10 @@ static void follow_chain(Round *round, Watched *watched, int dark)
     const int branch = watched->branches[dark], watch = watch_of(round, branch);
     customs_chain(round->customs, branch, customs_function_of(round->customs, branch), &chain);
     for (int i = 0; i < chain.count && !is_over(round) && !watched->works[dark]; i++) {
-        if (is_proved_good(round, watched, chain.branches[i]) ||
-            is_sound(round, customs_test_of(round->customs, chain.branches[i])))
-            continue;
-        if (mend(round, round->appliance->branches[chain.branches[i]].part))
+        if (is_proved_good(round, watched, chain.branches[i])) continue;
+        while (!watched->works[dark] &&
+               !is_sound(round, customs_test_of(round->customs, chain.branches[i])) &&
+               mend(round, round->appliance->branches[chain.branches[i]].part))
             watched->works[dark] = watch >= 0 && is_sound(round, watch);
     }
 }
@@ -432,10 +454,10 @@ static bool test_heat_chains(Round *round)
     return is_over(round);
 }
 
-static bool look_into_cavity(Round *round)
+static void look_into_cavity(Round *round)
 {
-    return see(round, "use") || see(round, "thermostat") || see(round, "rtd") || see(round, "gasket") ||
-           see(round, "door") || see(round, "vent");
+    static const char *const kinds[] = {"use", "thermostat", "rtd", "gasket", "door", "vent"};
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) see(round, kinds[i]);
 }
 
 /* Without a reading that says so, nothing is replaced twice. */
@@ -448,26 +470,32 @@ static bool try_new(Round *round, int part)
 /* What the last run missed; where it ended, if it has no mean. */
 static double run_error(const Round *round)
 {
-    const Run *run = technician_last(round->technician)->run;
+    const Run *run = round->run;
     if (!run) return NAN;
     return isfinite(run->error_kelvin.value) ? run->error_kelvin.value : run->end_celsius - WORLD_SET_CELSIUS;
 }
 
-/* By how much the run was off goes into the setting, if the setting goes so far. */
-static bool calibrate(Round *round, double off)
+/* By how much the run was off goes into the setting, if the setting goes so far; once. */
+static bool turn(Round *round, int part)
+{
+    const DescribedRegulation *regulation = &round->appliance->description->regulation;
+    const double wanted = -run_error(round);
+    if (is_over(round) || round->is_adjusted || !(wanted >= regulation->offset_from_kelvin) ||
+        !(wanted <= regulation->offset_to_kelvin))
+        return is_over(round);
+    round->is_adjusted = true;
+    adjust(round, part, wanted);
+    return prove(round);
+}
+
+/* What cannot be calibrated is replaced, and the new one calibrated. */
+static bool calibrate(Round *round)
 {
     const Appliance *appliance = round->appliance;
-    const DescribedRegulation *regulation = &appliance->description->regulation;
-    const int part =
-        appliance->control >= 0 ? appliance->control : appliance_find_part(appliance, regulation->senses);
-    if (part < 0 || is_over(round)) return is_over(round);
-    const bool is_in_reach = -off >= regulation->offset_from_kelvin && -off <= regulation->offset_to_kelvin;
-    if (!round->is_adjusted && is_in_reach) {
-        round->is_adjusted = true;
-        adjust(round, part, -off);
-        if (prove(round)) return true;
-    }
-    return try_new(round, part);
+    const int senses = appliance_find_part(appliance, appliance->description->regulation.senses);
+    const int part = appliance->control >= 0 ? appliance->control : senses;
+    if (part < 0) return is_over(round);
+    return turn(round, part) || try_new(round, part) || (round->sign == RUN_OFF && turn(round, part));
 }
 
 /* An offset that somebody set goes back to none. */
@@ -490,10 +518,9 @@ static bool mend_regulation(Round *round)
 /* A run that is not as it should be. */
 static void follow_run(Round *round)
 {
-    const double off = run_error(round);
     switch (round->sign) {
     case RUN_OFF:
-        if (!reset_offset(round) && !test_sensor(round)) (void)calibrate(round, off);
+        if (!reset_offset(round) && !test_sensor(round)) (void)calibrate(round);
         return;
     case RUN_WIDE:
         if (!test_sensor(round)) (void)mend_regulation(round);
@@ -505,7 +532,8 @@ static void follow_run(Round *round)
     case RUN_COLD:
     case RUN_SLOW:
         if (!test_heat_chains(round) && !test_sensor(round)) check_supply(round);
-        if (!is_over(round)) (void)see(round, "insulation");
+        see(round, "insulation");
+        if (!round->has_run) (void)prove(round);
         return;
     default: return;
     }
@@ -524,7 +552,7 @@ static void check_temperature(Round *round)
     if (is_over(round)) return;
     if (says(round, "stays-on") && test_contacts_open(round)) return;
     if (says(round, "error-code") && test_sensor(round)) return;
-    if (!round->has_run && look_into_cavity(round)) return;
+    if (!round->has_run) look_into_cavity(round);
     if (run_once(round) != RUN_SOUND) follow_run(round);
     if (is_over(round) || run_once(round) != RUN_SOUND) return;
     if (says_any(round, hangs) && test_contacts_open(round)) return;
@@ -538,22 +566,31 @@ static void check_temperature(Round *round)
 static void eliminate(Round *round)
 {
     const Appliance *appliance = round->appliance;
-    if (is_over(round) || mend_regulation(round)) return;
-    for (int p = 0; p < appliance->part_count; p++)
+    bool is_dark = false;
+    for (int i = 0; i < round->watched_count && !is_over(round); i++)
+        is_dark |= !is_sound(round, round->watched[i]);
+    const bool is_regulation =
+        is_dark || (round->has_run && round->sign != RUN_SOUND && round->sign != RUN_SLOW);
+    if (is_over(round) || (is_regulation && mend_regulation(round))) return;
+    for (int p = 0; is_dark && p < appliance->part_count; p++)
         if (text_equal(appliance->parts[p].kind->name, "selector") && try_new(round, p)) return;
 }
 
 bool policy_customary(Technician *technician, Customs *customs, Error *error)
 {
-    static const char *const dark[] = {"light-out", NULL}, *const silent[] = {"fan-silent", "uneven", NULL};
+    static const char *const dark[] = {"light-out", NULL}, *const silent[] = {"fan-silent", "uneven", NULL},
+                             *const heat[] = {"no-heat",       "no-bake",    "no-broil",
+                                              "display-blank", "error-code", NULL};
     Round round = {
         .technician = technician, .customs = customs, .appliance = technician->appliance, .error = error};
     assert(round.appliance->part_count <= MOST_PARTS);
     check_danger(&round);
     check_supply_if_said(&round);
+    const bool is_heat_first = says_any(&round, heat);
+    if (is_heat_first) check_heats(&round);
     check_small(&round, dark, "lamp");
     check_small(&round, silent, "fan");
-    check_heats(&round);
+    if (!is_heat_first) check_heats(&round);
     check_temperature(&round);
     eliminate(&round);
     if (!round.has_failed && !technician_is_done(technician)) technician_hand_over(technician);

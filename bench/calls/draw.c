@@ -18,14 +18,6 @@
 static const double COEFFICIENT_SPREAD = 0.08; /* of the logarithm of each coefficient of the oven */
 static const double SUPPLY_HALF_WIDTH = 0.02;
 static const double OFFSET_TAKEN = 0.12, OFFSET_KELVIN = 9; /* owners set offsets, as the diagnosis has it */
-static const size_t MIB = (size_t)1 << 20;
-
-/* A stream of its own for each thing drawn, so that one more draw in one place moves no other. */
-RandomStream world__stream(const World *world, uint64_t about, uint64_t times)
-{
-    RandomStream first = random_stream(world->seed ^ (about * 0x9E3779B97F4A7C15u));
-    return random_stream(random_bits(&first) + times + (world->attempt << 32));
-}
 
 enum { ABOUT_FAULT = 1 << 20, ABOUT_VALUES, ABOUT_OVEN, ABOUT_METER };
 
@@ -63,7 +55,7 @@ static double draw_severity(const FaultMode *mode, RandomStream *stream)
     return severity->from + (severity->to - severity->from) * share;
 }
 
-static void draw_truth(World *world)
+void world__draw_truth(World *world)
 {
     const Appliance *appliance = world->assumed->appliance;
     RandomStream stream = world__stream(world, ABOUT_FAULT, 0);
@@ -151,7 +143,7 @@ static bool vary_values(World *world, Branch *branches, Part *parts)
     return true;
 }
 
-static bool build(World *world)
+bool world__build(World *world)
 {
     const Appliance *assumed = world->assumed->appliance;
     world->built = *assumed;
@@ -174,7 +166,7 @@ static void vary(double *coefficients, int count, RandomStream *stream)
 
 /* Sums of the star follow from its legs; the wire's curve is a property of nichrome; the kitchen is the
  * kitchen. Its maker calibrated the type, not this oven. */
-static void vary_oven(World *world)
+void world__vary_oven(World *world)
 {
     RandomStream stream = world__stream(world, ABOUT_OVEN, 0);
     OvenNetwork *network = &world->model.thermal.network;
@@ -196,7 +188,7 @@ static void vary_oven(World *world)
 /* --- the meter --- */
 
 /* Within its stated accuracy; a thermocouple of class 2, +-2.5 K here (IEC 60584-1). */
-static void draw_meter(World *world)
+void world__draw_meter(World *world)
 {
     RandomStream stream = world__stream(world, ABOUT_METER, 0);
     const Meter *meter = &world->assumed->meter;
@@ -206,161 +198,4 @@ static void draw_meter(World *world)
     world->meter_error.probe_kelvin = half_width(&stream, 2.5);
     const double taken = random_uniform(&stream), kelvin = OFFSET_KELVIN * random_normal(&stream);
     world->set_offset_kelvin = taken < OFFSET_TAKEN ? kelvin : 0;
-}
-
-/* --- the call --- */
-
-void world_reset(World *world)
-{
-    arena_free(&world->runs);
-    world->left_count = world->drawn_count;
-    for (int i = 0; i < world->drawn_count; i++) world->left[i] = i;
-    world->adjusted_kelvin = 0;
-    world->repairs = world->runs_made = 0;
-    memset(world->made, 0, sizeof world->made);
-}
-
-static bool try_begin(World *world, Error *error)
-{
-    DiagnosisModel *assumed = world->assumed;
-    world->arena = arena_new(256 * MIB);
-    world->runs = arena_new(64 * MIB);
-    draw_truth(world);
-    draw_meter(world);
-    if (!build(world)) return error_memory(error);
-    if (!diagnosis_begin(&world->built, assumed->circuit.ambient_celsius, &assumed->meter, NULL,
-                         &world->arena, &world->model, error))
-        return false;
-    if (assumed->usual_function >= 0) vary_oven(world);
-    world_reset(world);
-    return world__listen(world, error);
-}
-
-bool world_begin(DiagnosisModel *assumed, uint64_t seed, World *world, Error *error)
-{
-    assert(assumed->appliance->check_count <= WORLD_MOST_CHECKS);
-    for (uint64_t attempt = 0;; attempt++) {
-        memset(world, 0, sizeof *world);
-        world->assumed = assumed;
-        world->seed = seed;
-        world->attempt = attempt;
-        if (!try_begin(world, error)) return false;
-        if (world->word_count > 0) return true;
-        world_end(world);
-    }
-}
-
-void world_end(World *world)
-{
-    arena_free(&world->runs);
-    arena_free(&world->arena);
-}
-
-/* Of the built appliance's faults, those of one part stand in the order of the assumed one's. */
-static int built_fault(const World *world, int number)
-{
-    const Fault *fault = &world->assumed->appliance->faults[number];
-    return world->built.parts[fault->part].first_fault +
-           (number - world->assumed->appliance->parts[fault->part].first_fault);
-}
-
-int world__hypothesis(const World *world)
-{
-    int faults[CIRCUIT_MOST_FAULTS];
-    for (int i = 0; i < world->left_count; i++) faults[i] = built_fault(world, world->drawn[world->left[i]]);
-    for (int g = 0; g < world->model.group_count; g++) {
-        const HypothesisGroup *group = &world->model.groups[g];
-        bool is_same = group->count == world->left_count;
-        for (int i = 0; i < group->count && is_same; i++)
-            is_same = group->faults[i] == faults[0] || group->faults[i] == faults[world->left_count - 1];
-        if (is_same) return group->first_hypothesis;
-    }
-    assert(!"the truth is one of the world's hypotheses");
-    return 0;
-}
-
-/* --- repairs --- */
-
-static const double FAILS = 0.02; /* a new part is faulty or badly fitted, as the diagnosis has it */
-enum { ABOUT_REPAIR = 1 << 21 };
-
-static const Fault *left_fault(const World *world, int i)
-{
-    return &world->assumed->appliance->faults[world->drawn[world->left[i]]];
-}
-
-static bool is_cured(const World *world, int i, int part)
-{
-    const int at = left_fault(world, i)->part;
-    return at == part || world->assumed->appliance->parts[at].replaced_with == part;
-}
-
-/* What people do with a sound oven. */
-static bool is_of_use(const World *world, const Fault *fault)
-{
-    return text_equal(world->assumed->appliance->parts[fault->part].kind->name, "use");
-}
-
-/* What an adjustment can cure, and no further than the setting goes. */
-static bool is_adjusted(const World *world, int i, int part)
-{
-    const Fault *fault = left_fault(world, i);
-    const DescribedRegulation *regulation = &world->assumed->appliance->description->regulation;
-    const double wanted = -world->severity[world->left[i]];
-    const bool is_setting = fault->mode->effect == EFFECT_SHIFT;
-    const bool is_in_reach =
-        !is_setting || fault->mode->setting ||
-        (wanted >= regulation->offset_from_kelvin && wanted <= regulation->offset_to_kelvin);
-    return fault->part == part && is_in_reach &&
-           (is_setting || fault->mode->adjust_second > 0 || is_of_use(world, fault));
-}
-
-static bool is_harmless(const World *world, int drawn)
-{
-    const Fault *fault = &world->assumed->appliance->faults[world->drawn[drawn]];
-    return is_of_use(world, fault) &&
-           (fault->mode->effect == EFFECT_MISREAD || fault->mode->effect == EFFECT_NONE);
-}
-
-bool world_was_sound(const World *world)
-{
-    bool is_sound = true;
-    for (int i = 0; i < world->drawn_count; i++) is_sound &= is_harmless(world, i);
-    return is_sound;
-}
-
-bool world_is_sound(const World *world)
-{
-    bool is_sound = true;
-    for (int i = 0; i < world->left_count; i++) is_sound &= is_harmless(world, world->left[i]);
-    return is_sound;
-}
-
-static bool is_any(const World *world, int part, bool (*holds)(const World *, int, int))
-{
-    for (int i = 0; i < world->left_count; i++)
-        if (holds(world, i, part)) return true;
-    return false;
-}
-
-bool world_is_cured_by(const World *world, int part) { return is_any(world, part, is_cured); }
-bool world_is_adjusted_by(const World *world, int part) { return is_any(world, part, is_adjusted); }
-
-static void mend(World *world, int part, bool (*holds)(const World *, int, int))
-{
-    RandomStream stream = world__stream(world, ABOUT_REPAIR, (uint64_t)world->repairs++);
-    const bool helps = random_uniform(&stream) >= FAILS;
-    int kept = 0;
-    for (int i = 0; i < world->left_count; i++)
-        if (!helps || !holds(world, i, part)) world->left[kept++] = world->left[i];
-    world->left_count = kept;
-}
-
-void world_replace(World *world, int part) { mend(world, part, is_cured); }
-
-/* Where the control was right its new setting is wrong by so much. */
-void world_adjust(World *world, int part, double kelvin)
-{
-    if (!world_is_adjusted_by(world, part) && isfinite(kelvin)) world->adjusted_kelvin += kelvin;
-    mend(world, part, is_adjusted);
 }

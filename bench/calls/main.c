@@ -175,6 +175,8 @@ int main(int argc, char **argv)
         score_print_reliability(played, (int)calls);
         score_print_times(played, (int)calls);
     }
+    const int unsafe = options.show < 0 ? score_count_unsafe(played, (int)calls) : 0;
+    if (unsafe > 0) printf("%d steps would have switched on what must stay off\n", unsafe);
     free(played);
-    return 0;
+    return unsafe > 0;
 }

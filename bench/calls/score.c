@@ -229,3 +229,11 @@ void score_print_times(const Played *played, int count)
     free(diagnose);
     free(plan);
 }
+
+int score_count_unsafe(const Played *played, int count)
+{
+    int unsafe = 0;
+    for (int c = 0; c < count; c++)
+        for (int p = 0; p < POLICY_COUNT; p++) unsafe += played[c].books[p].unsafe;
+    return unsafe;
+}

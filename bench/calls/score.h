@@ -15,4 +15,7 @@ void score_print_classes(const Bench *bench, const PlayTerms *terms, const Playe
 void score_print_reliability(const Played *played, int count);
 void score_print_times(const Played *played, int count);
 
+/* Steps of any policy that were left out because nothing may be switched on (safety, S7). */
+int score_count_unsafe(const Played *played, int count);
+
 #endif

@@ -255,6 +255,21 @@ bool technician_run(Technician *technician, Error *error)
     return true;
 }
 
+/* By going there in thought. */
+double technician_second_of(const Technician *technician, int check)
+{
+    static Technician thought;
+    const Check *asked = &technician->appliance->checks[check];
+    const SafetyNeeds needs = safety_of_check(technician->appliance, asked, &technician->call);
+    thought = *technician;
+    thought.call.entries = thought.entries;
+    thought.trail = NULL;
+    if (asked->kind == CHECK_RUN || asked->kind == CHECK_SPOT) close_all(&thought);
+    (void)go_to(&thought, asked->places, 2, needs.power_on && !needs.any_power, asked->kind <= CHECK_AMP);
+    return thought.books.second - technician->books.second + asked->second +
+           (needs.is_live_work ? technician->terms->live_risk_second : 0);
+}
+
 static bool is_at_hand(const Technician *technician, const Part *part)
 {
     if (!technician->terms->stock || !part->described || part->described->price_minor == 0) return true;

@@ -50,6 +50,9 @@ void technician_adjust(Technician *technician, int part, double kelvin);
 void technician_close(Technician *technician);
 void technician_hand_over(Technician *technician);
 
+/* How long a check would take from here, live work counting as longer. */
+double technician_second_of(const Technician *technician, int check);
+
 bool technician_is_done(const Technician *technician);      /* closed, handed over, or too many steps */
 const Entry *technician_last(const Technician *technician); /* the newest entry */
 

@@ -86,6 +86,10 @@ bool world_true_reading(World *world, const Connection *connection, double *valu
 double world_chance_of_word(const World *world, int word);
 
 /* Shared by the files of the world. */
+void world__draw_truth(World *world);
+void world__draw_meter(World *world);
+bool world__build(World *world) MUST_CHECK; /* the appliance as built; false: memory is out */
+void world__vary_oven(World *world);        /* once its model has begun */
 RandomStream world__stream(const World *world, uint64_t about, uint64_t times);
 int world__hypothesis(const World *world);                 /* what is wrong now, in the world's own model */
 bool world__listen(World *world, Error *error) MUST_CHECK; /* strengths and words */

@@ -11,12 +11,52 @@
 
 enum { PANEL_A, PANEL_B, MOST_PLACES = 2 };
 
+static const size_t MOST_BYTES = (size_t)2 << 30;
+static const long long MOST_NODES = 50000000;
+
 static void *take(Arena *arena, size_t count, size_t size)
 {
     void *memory = arena_take_array(arena, count, size);
     if (memory) return memory;
     fprintf(stderr, "instances: the arena is too small\n");
     exit(1);
+}
+
+static void demand(bool is_done, const Error *error)
+{
+    char line[1024];
+    if (is_done) return;
+    error_line(error, line, sizeof line);
+    fprintf(stderr, "instances: %s\n", line);
+    exit(1);
+}
+
+Decision instance_begin(const Instance *instance, Arena *arena)
+{
+    Decision decision;
+    Error error = {0};
+    demand(decision_begin(&instance->problem, arena, &decision, &error), &error);
+    return decision;
+}
+
+DecisionChoice instance_solve(Decision *decision, const DecisionState *state)
+{
+    Arena arena = arena_new(MOST_BYTES);
+    DecisionChoice best;
+    Error error = {0};
+    demand(decision_solve(decision, state, MOST_NODES, &arena, &best, &error), &error);
+    arena_free(&arena);
+    return best;
+}
+
+double instance_follow(Decision *decision, DecisionRule rule, const DecisionState *state)
+{
+    Arena arena = arena_new(MOST_BYTES);
+    double cost;
+    Error error = {0};
+    demand(decision_follow_rule(decision, rule, state, &arena, &cost, &error), &error);
+    arena_free(&arena);
+    return cost;
 }
 
 static double between(RandomStream *stream, double low, double high)
@@ -283,7 +323,6 @@ static void let_it_be_sound(Draw *draw)
     const int causes = problem->cause_count;
     double *chance = (double *)problem->proving.chance, *left = (double *)problem->left_cost;
     double faulty = 0;
-    problem->repair_fails = 0.02;
     for (int c = 0; c < causes; c++) {
         faulty += draw->instance->start.belief[c];
         chance[c] = c == 0 ? between(draw->stream, 0.97, 1) : between(draw->stream, 0, 0.15);
@@ -300,6 +339,7 @@ void instance_draw(const InstanceFamily *family, RandomStream *stream, Arena *ar
     draw_setups(&draw);
     draw_repairs(&draw);
     for (int t = 0; t < family->tests; t++) draw_test(&draw);
+    instance->problem.repair_fails = family->repair_fails;
     if (family->may_be_sound) let_it_be_sound(&draw);
     sum_to_one(instance->start.belief, instance->problem.cause_count);
 }

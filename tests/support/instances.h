@@ -16,7 +16,8 @@ typedef struct {
     int panels;            /* power and these make the setups */
     double noise;          /* of a test, as a probability */
     double setup, proving; /* factors on what setups and the proving run cost; 0: 1 */
-    bool may_be_sound;  /* nothing wrong has weight, a proving run errs, repairs fail, a fault may be left */
+    bool may_be_sound; /* nothing wrong has weight, the proving run errs, a fault may be left at a price */
+    double repair_fails;
     bool may_be_hot;    /* closed runs heat the oven, the first panel wants it cool */
     bool may_be_nested; /* in a third of them the second panel lies behind the first */
 } InstanceFamily;
@@ -31,6 +32,12 @@ void instance_draw(const InstanceFamily *family, RandomStream *stream, Arena *ar
 /* Four causes, four tests, two panels. */
 enum { GOLDEN_NOTHING, GOLDEN_A, GOLDEN_B, GOLDEN_C, GOLDEN_AB, GOLDEN_CAUSES };
 void instance_golden(Arena *arena, Instance *instance);
+
+/* The problem made ready; its optimum; what following a rule costs. What fails ends the program with a
+ * sentence. */
+Decision instance_begin(const Instance *instance, Arena *arena);
+DecisionChoice instance_solve(Decision *decision, const DecisionState *state);
+double instance_follow(Decision *decision, DecisionRule rule, const DecisionState *state);
 
 /* A problem by hand: causes are the empty set and then sets of components, weighted; no test, no repair, no
  * panel yet, a proving run that is free, tells all and can be made as one stands. Begins with the power on.

@@ -49,7 +49,8 @@ typedef struct {
     Arena *arena;
     Row *rows; /* [capacity], a power of two; path below 0: empty */
     size_t capacity, count;
-    double *beliefs, *mass;       /* [depth][causes], [classes] */
+    double *beliefs;              /* [depth][causes] */
+    double *mass, *own_mass;      /* [classes] */
     Candidate *candidates, first; /* [depth][acts]; the best at the root */
     size_t act_count;             /* at most, in one state */
     bool relies_on_repairs;
@@ -79,7 +80,10 @@ static void key_of(const Search *search, const DecisionState *state, uint64_t ke
     key[1] = 2;
     stir(key, state->done);
     stir(key, (uint64_t)state->setup << 2 | state->phase);
-    for (int c = 0; c < count; c++) stir(key, (uint64_t)floor(state->belief[c] / ROUNDING + 0.5));
+    for (int c = 0; c < count; c++) {
+        const uint64_t rounded = (uint64_t)floor(state->belief[c] / ROUNDING + 0.5);
+        if (rounded > 0) stir(key, (uint64_t)c << 32 | rounded);
+    }
 }
 
 static Row *row_for(const Search *search, const uint64_t key[2])
@@ -170,18 +174,55 @@ static DecisionState room_for_state(const Search *search, int depth)
 
 static bool ends(DecisionAct act) { return act.kind == DECISION_END || act.kind == DECISION_GIVE_UP; }
 
-/* Chances of the outcomes and the floors after them; the least that the act can cost to the end. */
-static double look_ahead(const Search *search, int depth, const DecisionState *state, DecisionAct act,
-                         double *chance, double *full)
+typedef struct {
+    int number;
+    double chance, low; /* low: what the state after it costs at least */
+} Outcome;
+
+/* The likeliest first: what an unlikely one may cost is known best when the others are. A state that was
+ * looked at before has a better low end than its floor. */
+static int list_outcomes(const Search *search, int depth, const DecisionState *state, DecisionAct act,
+                         Outcome *outcomes)
+{
+    const Decision *decision = search->decision;
+    int count = 0;
+    for (int o = 0; o < decision__outcome_count(decision->problem, act); o++) {
+        DecisionState after = room_for_state(search, depth + 1);
+        uint64_t key[2];
+        Outcome outcome = {.number = o};
+        decision_follow(decision, state, act, o, &after, &outcome.chance);
+        if (outcome.chance <= 0) continue;
+        key_of(search, &after, key);
+        const Row *row = row_for(search, key);
+        outcome.low = fmax(floor_of(search, &after), row->path >= 0 ? row->range.low : 0);
+        int at = count++;
+        for (; at > 0 && outcomes[at - 1].chance < outcome.chance; at--) outcomes[at] = outcomes[at - 1];
+        outcomes[at] = outcome;
+    }
+    return count;
+}
+
+static double expect(double cost, const Outcome *outcomes, int count)
+{
+    for (int i = 0; i < count; i++) cost += outcomes[i].chance * outcomes[i].low;
+    return cost;
+}
+
+/* The least that an act can cost to the end. Full information after a test needs no outcomes: it is linear in
+ * the belief, and a test changes neither the causes nor the phase. `mass` is that of the state. */
+static double least_of(const Search *search, int depth, const DecisionState *state, DecisionAct act,
+                       const double *mass)
 {
     const Decision *decision = search->decision;
     if (ends(act)) return decision__end_cost(decision->problem, state, act);
-    DecisionState after = room_for_state(search, depth + 1);
-    double low = decision_cost(decision, state->setup, act);
+    DecisionOutlook after = {.mass = mass, .phase = state->phase};
+    const double cost = decision__way(decision, state->setup, act, &after.setup);
+    if (act.kind == DECISION_TEST) return cost + decision__full(decision, &after);
+    double low = cost, chance;
     for (int o = 0; o < decision__outcome_count(decision->problem, act); o++) {
-        decision_follow(decision, state, act, o, &after, &chance[o]);
-        full[o] = chance[o] > 0 ? floor_of(search, &after) : 0;
-        low += chance[o] * full[o];
+        DecisionState state_after = room_for_state(search, depth + 1);
+        decision_follow(decision, state, act, o, &state_after, &chance);
+        if (chance > 0) low += chance * floor_of(search, &state_after);
     }
     return low;
 }
@@ -190,10 +231,10 @@ static double look_ahead(const Search *search, int depth, const DecisionState *s
 static int list_candidates(const Search *search, int depth, const DecisionState *state, Candidate *candidates)
 {
     DecisionAct acts[DECISION_MOST_TESTS + DECISION_MOST_REPAIRS + 3];
-    double chance[DECISION_MOST_OUTCOMES], full[DECISION_MOST_OUTCOMES];
     const int count = decision__list(search->decision->problem, state, acts);
+    decision__outlook(search->decision, state, search->own_mass);
     for (int i = 0; i < count; i++) {
-        const Candidate candidate = {acts[i], look_ahead(search, depth, state, acts[i], chance, full)};
+        const Candidate candidate = {acts[i], least_of(search, depth, state, acts[i], search->own_mass)};
         int at = i;
         for (; at > 0 && candidates[at - 1].low > candidate.low; at--) candidates[at] = candidates[at - 1];
         candidates[at] = candidate;
@@ -203,26 +244,31 @@ static int list_candidates(const Search *search, int depth, const DecisionState 
 
 static Range solve(Search *search, int depth, const DecisionState *state, double most, double path);
 
-/* One act, which is worth no more than `most`: outcome after outcome, what is not looked at yet at its floor.
- */
+/* One act, which is worth no more than `most`: outcome after outcome, what is not looked at yet at its low
+ * end. */
 static Range try(Search *search, int depth, const DecisionState *state, DecisionAct act, double most,
                  double path)
 {
-    double chance[DECISION_MOST_OUTCOMES], full[DECISION_MOST_OUTCOMES], ignored;
-    Range range = {.low = look_ahead(search, depth, state, act, chance, full)};
-    if (ends(act)) return (Range){range.low, range.low};
-    range.high = decision_cost(search->decision, state->setup, act);
-    for (int o = 0; o < decision__outcome_count(search->decision->problem, act); o++) {
-        if (chance[o] <= 0) continue;
-        DecisionState after = room_for_state(search, depth + 1);
-        decision_follow(search->decision, state, act, o, &after, &ignored);
-        const double others = range.low - chance[o] * full[o], limit = (most - others) / chance[o];
-        const Range found = solve(search, depth + 1, &after, limit, path * chance[o]);
-        range.low = others + chance[o] * found.low;
-        range.high += chance[o] * found.high;
-        if (found.low >= limit || search->trouble) return (Range){fmax(range.low, most), INFINITY};
+    Outcome outcomes[DECISION_MOST_OUTCOMES];
+    if (ends(act)) {
+        const double cost = decision__end_cost(search->decision->problem, state, act);
+        return (Range){cost, cost};
     }
-    return range;
+    const double cost = decision_cost(search->decision, state->setup, act);
+    const int count = list_outcomes(search, depth, state, act, outcomes);
+    Range range = {expect(cost, outcomes, count), cost};
+    for (int i = 0; i < count && range.low < most; i++) {
+        const Outcome *outcome = &outcomes[i];
+        DecisionState after = room_for_state(search, depth + 1);
+        double chance;
+        decision_follow(search->decision, state, act, outcome->number, &after, &chance);
+        const double others = range.low - chance * outcome->low, limit = (most - others) / chance;
+        const Range found = solve(search, depth + 1, &after, limit, path * chance);
+        range.low = others + chance * found.low;
+        range.high += chance * found.high;
+        if (found.low >= limit || search->trouble) range.low = fmax(range.low, most);
+    }
+    return range.low < most ? range : (Range){range.low, INFINITY};
 }
 
 /* The acts of a state, until none that is left can be better. */
@@ -283,8 +329,9 @@ static bool begin(Search *search, Decision *decision, Arena *arena)
                        .relies_on_repairs = relies_on_repairs(problem)};
     search->beliefs = ARENA_ARRAY(arena, double, (DECISION_MOST_DEPTH + 2) * causes);
     search->mass = ARENA_ARRAY(arena, double, causes);
+    search->own_mass = ARENA_ARRAY(arena, double, causes);
     search->candidates = ARENA_ARRAY(arena, Candidate, (DECISION_MOST_DEPTH + 1) * search->act_count);
-    return search->beliefs && search->mass && search->candidates && grow(search);
+    return search->beliefs && search->mass && search->own_mass && search->candidates && grow(search);
 }
 
 static bool tell(const Search *search, Error *error)
@@ -299,23 +346,6 @@ static bool tell(const Search *search, Error *error)
         return error_set(error, ERROR_TOO_LARGE, "more states than may be looked at", "at most %lld",
                          search->most_nodes);
     }
-}
-
-bool decision_solve(Decision *decision, const DecisionState *state, long long most_nodes, Arena *arena,
-                    DecisionChoice *best, Error *error)
-{
-    Search search;
-    if (!begin(&search, decision, arena)) return error_memory(error);
-    const double ceiling = ceiling_of(&search, state, &search.first.act);
-    search.grain = GRAIN * ceiling;
-    search.most_nodes = most_nodes;
-    const Range range = solve(&search, 0, state, INFINITY, 1);
-    decision->nodes += search.nodes;
-    if (!search.trouble && range.high - range.low > WIDEST * range.high) search.trouble = TOO_DEEP;
-    if (!tell(&search, error)) return false;
-    assert(range.low <= range.high && range.high <= ceiling);
-    *best = (DecisionChoice){search.first.act, range.high};
-    return true;
 }
 
 /* A path that is cut ends in giving up. */
@@ -351,4 +381,21 @@ bool decision_follow_rule(Decision *decision, DecisionRule rule, const DecisionS
     if (!begin(&search, decision, arena)) return error_memory(error);
     *cost = follow_rule(&search, rule, 0, state, 1);
     return tell(&search, error);
+}
+
+bool decision_solve(Decision *decision, const DecisionState *state, long long most_nodes, Arena *arena,
+                    DecisionChoice *best, Error *error)
+{
+    Search search;
+    if (!begin(&search, decision, arena)) return error_memory(error);
+    const double ceiling = ceiling_of(&search, state, &search.first.act);
+    search.grain = GRAIN * ceiling;
+    search.most_nodes = most_nodes;
+    const Range range = solve(&search, 0, state, INFINITY, 1);
+    decision->nodes += search.nodes;
+    if (!search.trouble && range.high - range.low > WIDEST * range.high) search.trouble = TOO_DEEP;
+    if (!tell(&search, error)) return false;
+    assert(range.low <= range.high && range.high <= ceiling);
+    *best = (DecisionChoice){search.first.act, range.high};
+    return true;
 }

@@ -90,11 +90,14 @@ static void begin_ordering(Ordering *ordering, double *total)
     for (int k = 0; k < tables->class_count; k++) {
         const double mass = ordering->outlook->mass[k];
         tables->rest[k] = mass > NEGLIGIBLE * *total ? tables->broken[k] : 0;
+        if (!tables->broken[k]) continue;
+        /* what is negligible is never mended here, but it is paid for: the exact search takes this as a
+         * ceiling */
+        caught += mass * (1 - tables->pass[k]);
+        missed += mass * tables->pass[k] * tables->left_cost[k];
         if (!tables->rest[k]) continue;
         tables->active[ordering->active_count++] = k;
         add_gain(ordering, k, mass);
-        caught += mass * (1 - tables->pass[k]);
-        missed += mass * tables->pass[k] * tables->left_cost[k];
     }
     note_rest(ordering, caught, missed);
 }

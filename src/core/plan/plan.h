@@ -61,10 +61,10 @@ typedef struct {
     int open_count;
     bool switches_power, closes_all;
     SafetyNeeds needs;
-    double information; /* nats expected; 0 for other kinds */
-    double probability; /* repair: that it cures something */
-    long long cost_minor, expected_total_minor;
-    StepBranch branches[PLAN_MOST_BRANCHES]; /* most probable first */
+    double information;                         /* nats expected; 0 for other kinds */
+    double probability;                         /* repair: that it cures something */
+    long long cost_minor, expected_total_minor; /* cost: minutes, part, second visit */
+    StepBranch branches[PLAN_MOST_BRANCHES];    /* most probable first */
     int branch_count;
     int shared[PLAN_MOST_SHARED]; /* checks worth making on the same occasion, with no place to open and no
                                      power to switch for them */

@@ -15,6 +15,7 @@ typedef struct {
     bool has_repair; /* something was mended on this visit */
 } Situation;
 
+int plan__place_before(const Description *description, int place); /* -1: none */
 Situation plan__situation(const DiagnosisModel *model, const Call *call);
 
 /* Has the trail an entry that is this check, since the last repair? */
@@ -129,6 +130,8 @@ bool plan__make_problem(Planning *planning, int questions, Error *error) MUST_CH
 /* Minor units of labour. */
 double plan__labour(const PlanTerms *terms, double second);
 DecisionNeeds plan__needs_of_check(const Planning *planning, const Check *check);
+/* Off, or any: for hands in a place, -1 where one stands. */
+DecisionPower plan__power_for_hands(const Planning *planning, int place);
 
 /* ---- step.c: an act as a step */
 

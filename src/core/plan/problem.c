@@ -216,9 +216,8 @@ static void make_places(Planning *planning)
         bits[p] = count++;
     }
     for (int p = 0; p < description->place_count; p++) {
-        const char *after = description->places[p].after;
-        for (int q = 0; after && bits[p] >= 0 && q < description->place_count; q++)
-            if (text_equal(description->places[q].name, after)) planning->places[bits[p]].behind = bits[q];
+        const int before = plan__place_before(description, p);
+        if (bits[p] >= 0 && before >= 0) planning->places[bits[p]].behind = bits[before];
     }
     planning->problem.place_count = count;
 }
@@ -228,7 +227,19 @@ static unsigned open_bit(const Planning *planning, int place)
     return place >= 0 && planning->bit_of_place[place] >= 0 ? 1u << planning->bit_of_place[place] : 0;
 }
 
-/* A look needs no power off unless what lies before it does. */
+/* Hands and eyes in a place that is opened dead work dead, and so does everybody while the frame may be live
+ * (safety, S6 and S7). */
+DecisionPower plan__power_for_hands(const Planning *planning, int place)
+{
+    const Description *description = planning->model->appliance->description;
+    bool is_dead = !planning->may_switch_on;
+    for (int depth = 0; place >= 0 && depth < description->place_count; depth++) {
+        is_dead |= description->places[place].needs_power_off;
+        place = plan__place_before(description, place);
+    }
+    return is_dead ? DECISION_POWER_OFF : DECISION_POWER_ANY;
+}
+
 DecisionNeeds plan__needs_of_check(const Planning *planning, const Check *check)
 {
     const SafetyNeeds needs = safety_of_check(planning->model->appliance, check, planning->standing->call);
@@ -236,10 +247,12 @@ DecisionNeeds plan__needs_of_check(const Planning *planning, const Check *check)
     found.open = open_bit(planning, check->places[0]) | open_bit(planning, check->places[1]);
     if (check->kind == CHECK_RUN || check->kind == CHECK_SPOT)
         return (DecisionNeeds){.closes_all = true, .power = DECISION_POWER_ON, .heats = true};
-    if (needs.power_on && !needs.any_power)
-        found.power = DECISION_POWER_ON;
-    else if (check->kind == CHECK_OHM)
-        found.power = DECISION_POWER_OFF;
+    if (needs.any_power) return found;
+    found.power = DECISION_POWER_ON;
+    if (needs.power_on) return found;
+    for (int i = 0; i < 2 && found.power != DECISION_POWER_OFF; i++)
+        found.power = plan__power_for_hands(planning, check->places[i]);
+    if (check->kind == CHECK_OHM) found.power = DECISION_POWER_OFF;
     return found;
 }
 
@@ -497,7 +510,9 @@ static DecisionNeeds needs_of_remedy(const Planning *planning, const Remedy *rem
     const Part *part = &appliance->parts[remedy->part];
     if (!remedy->is_adjustment)
         return (DecisionNeeds){.open = open_bit(planning, part->place), .power = DECISION_POWER_OFF};
-    return (DecisionNeeds){.open = open_bit(planning, plan__adjusting_place(appliance, remedy->part))};
+    const int place = plan__adjusting_place(appliance, remedy->part);
+    return (DecisionNeeds){.open = open_bit(planning, place),
+                           .power = plan__power_for_hands(planning, place)};
 }
 
 static double cost_of_remedy(const Planning *planning, const Remedy *remedy)

@@ -7,6 +7,14 @@
 
 #include "core/plan/plan_private.h"
 
+int plan__place_before(const Description *description, int place)
+{
+    const char *after = description->places[place].after;
+    for (int p = 0; after && p < description->place_count; p++)
+        if (text_equal(description->places[p].name, after)) return p;
+    return -1;
+}
+
 /* To get behind a place, all that lies before it was opened. */
 static void open_place(const Appliance *appliance, Situation *situation, int place)
 {
@@ -16,10 +24,7 @@ static void open_place(const Appliance *appliance, Situation *situation, int pla
         assert(place < PLAN_MOST_DESCRIBED_PLACES);
         situation->is_open[place] = true;
         if (description->places[place].needs_cool_oven) situation->is_hot = false;
-        const char *after = description->places[place].after;
-        place = -1;
-        for (int p = 0; after && p < description->place_count; p++)
-            if (text_equal(description->places[p].name, after)) place = p;
+        place = plan__place_before(description, place);
     }
 }
 

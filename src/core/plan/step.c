@@ -18,19 +18,11 @@ bool plan__is_rare(const Planning *planning, DecisionAct act)
 
 /* ---- the way */
 
-static int place_before(const Description *description, int place)
-{
-    const char *after = description->places[place].after;
-    for (int p = 0; after && p < description->place_count; p++)
-        if (text_equal(description->places[p].name, after)) return p;
-    return -1;
-}
-
 /* Outermost first. A place lies behind at most all the others, so this ends. */
 static void open_place(const Description *description, Situation *after, int place, int depth, Step *step)
 {
     if (place < 0 || after->is_open[place] || depth > description->place_count) return;
-    open_place(description, after, place_before(description, place), depth + 1, step);
+    open_place(description, after, plan__place_before(description, place), depth + 1, step);
     after->is_open[place] = true;
     step->second += description->places[place].open_second;
     if (description->places[place].open_second > 0 && step->open_count < PLAN_MOST_PLACES)
@@ -69,7 +61,7 @@ Situation plan__after(const Planning *planning, const Situation *situation, cons
     Situation after = *situation;
     const Description *description = planning->model->appliance->description;
     for (int i = 0; i < step->open_count; i++)
-        for (int place = step->opens[i]; place >= 0; place = place_before(description, place))
+        for (int place = step->opens[i]; place >= 0; place = plan__place_before(description, place))
             after.is_open[place] = true;
     if (step->switches_power) after.power_on = !after.power_on;
     if (step->needs.needs_cool_oven) after.is_hot = false;
@@ -199,12 +191,12 @@ static void make_repair(const Planning *planning, const Situation *situation, co
         !remedy->is_adjustment && !plan__is_at_hand(planning->terms, &appliance->parts[remedy->part]);
     step->second = remedy->second;
     step->probability = cured_by(planning, remedy->cures);
-    if (!remedy->is_adjustment)
+    const DecisionPower power =
+        remedy->is_adjustment ? plan__power_for_hands(planning, place) : DECISION_POWER_OFF;
+    if (power == DECISION_POWER_OFF)
         step->needs = safety_of_repair(appliance, remedy->part, planning->standing->call);
-    else
-        step->needs.power_on = situation->power_on;
-    walk(planning, situation, &place, 1, remedy->is_adjustment ? DECISION_POWER_ANY : DECISION_POWER_OFF,
-         step);
+    walk(planning, situation, &place, 1, power, step);
+    step->needs.power_on = situation->power_on != step->switches_power;
 }
 
 bool plan__make_step(Planning *planning, const Situation *situation, DecisionChoice choice, StepRole role,
@@ -220,13 +212,16 @@ bool plan__make_step(Planning *planning, const Situation *situation, DecisionCho
     if (act.kind == DECISION_REPAIR && !plan__is_rare(planning, act)) {
         const Remedy *remedy = &planning->remedies.remedies[act.number];
         make_repair(planning, situation, remedy, step);
-        step->cost_minor = remedy->price_minor;
+        step->cost_minor =
+            remedy->price_minor + (step->needs_second_visit ? planning->terms->second_visit_minor : 0);
     } else if (act.kind == DECISION_TEST || (act.kind == DECISION_PROVE && planning->run_check >= 0)) {
         if (!make_check(planning, situation, act, step, error)) return false;
     } else if (act.kind == DECISION_PROVE) {
         make_blind_proof(planning, situation, step);
-    } else {
-        step->needs.power_on = situation->power_on;
+    } else { /* closed or handed over: what may be live is left dead */
+        walk(planning, situation, NULL, 0, planning->may_switch_on ? DECISION_POWER_ANY : DECISION_POWER_OFF,
+             step);
+        step->needs.power_on = situation->power_on != step->switches_power;
     }
     step->cost_minor += (long long)(plan__labour(planning->terms, step->second) + 0.5);
     return true;

@@ -191,7 +191,7 @@ static void hold(Visit *visit, const Plan *plan, void *context)
                            .arena = &arena,
                            .situation = plan__situation(&visit->model, &visit->call),
                            .may_switch_on = safety_may_switch_on(plan->warnings, plan->warning_count)};
-    assert_true(plan__make_problem(planning, NULL, &error));
+    assert_true(plan__make_problem(planning, 0, &error));
     hold_masses(planning);
     hold_classes(planning);
     hold_remedies(planning);
