@@ -18,17 +18,18 @@
 #include "core/plan/plan_private.h"
 
 static const double TELLS = 0.05; /* nats about whether a part is broken, or this share of what is open */
+static const double HONEST = 0.6; /* that nothing is wrong: less is not called so */
 static const double ALL_BUT_SOUND = 0.9; /* nothing wrong: only the run is left to say so */
 enum { MOST_CHOICES = 40, MOST_INSTEAD = 2 };
 
 /* 120 an hour; a minute to the breaker, another to prove dead; 40 minutes for a proving run. A callback costs
- * the visit and the goodwill. Common practice, no source. */
+ * the journey, the whole work once more, and goodwill. Common practice, no source. */
 PlanTerms plan_default_terms(void)
 {
     return (PlanTerms){.labour_minor_per_hour = 12000,
-                       .callback_minor = 25000,
+                       .callback_minor = 40000,
                        .second_visit_minor = 9000,
-                       .hand_over_minor = 45000,
+                       .hand_over_minor = 60000,
                        .carrying_minor = 100,
                        .carrying_share = 0.01,
                        .proving_second = 2400,
@@ -153,26 +154,49 @@ static bool can_tell(const Planning *planning, DecisionAct act, uint64_t cures)
     return nats >= fmin(TELLS, TELLS * open + 1e-3);
 }
 
-/* The best act that may be proposed: not a rare repair, not a part that a check might still acquit. */
-static DecisionChoice choose(Planning *planning, const DecisionChoice *choices, int count)
+/* "Within its specification" is not said of an oven that is probably broken, however cheap that would be. */
+static bool is_honest(const Planning *planning, DecisionAct act)
+{
+    double sound = 0;
+    if (act.kind != DECISION_END) return true;
+    for (int c = 0; c < planning->cause_count; c++)
+        if (!planning->broken[c]) sound += planning->belief[c];
+    return sound >= HONEST;
+}
+
+/* The acts that the search has followed, and behind them all others by one step. */
+static int list_choices(Planning *planning, const DecisionChoice *followed, int count, DecisionChoice *all)
+{
+    DecisionChoice others[MOST_CHOICES];
+    const int other_count =
+        decision_choose(&planning->decision, DECISION_BY_COMPLETION, &planning->state, MOST_CHOICES, others);
+    for (int i = 0; i < count; i++) all[i] = followed[i];
+    for (int i = 0; i < other_count && count < MOST_CHOICES; i++) {
+        bool is_there = false;
+        for (int k = 0; k < count; k++)
+            is_there |= all[k].act.kind == others[i].act.kind && all[k].act.number == others[i].act.number;
+        if (!is_there) all[count++] = others[i];
+    }
+    return count;
+}
+
+/* The best act that may be proposed: nothing rare, no dishonest end; and not a part that a check might still
+ * acquit: then the best of those checks, or the run for what is turned by degrees. */
+static DecisionChoice choose(Planning *planning, const DecisionChoice *followed, int followed_count)
 {
     DecisionChoice all[MOST_CHOICES];
+    const int count = list_choices(planning, followed, followed_count, all);
     int first = 0;
-    while (first < count - 1 && plan__is_rare(planning, choices[first].act)) first++;
-    if (plan__is_rare(planning, choices[first].act))
-        return (DecisionChoice){{DECISION_GIVE_UP, 0}, planning->problem.give_up_cost};
-    if (is_justified(planning, choices[first].act)) return choices[first];
-    const uint64_t cures = planning->repairs[choices[first].act.number].cures;
+    while (first < count && (plan__is_rare(planning, all[first].act) || !is_honest(planning, all[first].act)))
+        first++;
+    if (first == count) return (DecisionChoice){{DECISION_GIVE_UP, 0}, planning->problem.give_up_cost};
+    if (is_justified(planning, all[first].act)) return all[first];
+    const int number = all[first].act.number;
     for (int i = 0; i < count; i++)
-        if (can_tell(planning, choices[i].act, cures)) return choices[i];
-    const int all_count =
-        decision_choose(&planning->decision, DECISION_BY_COMPLETION, &planning->state, MOST_CHOICES, all);
-    for (int i = 0; i < all_count; i++)
-        if (can_tell(planning, all[i].act, cures)) return all[i];
-    if (planning->remedies.remedies[choices[first].act.number].is_adjustment)
-        for (int i = 0; i < all_count; i++)
-            if (all[i].act.kind == DECISION_PROVE) return all[i];
-    return choices[first];
+        if (can_tell(planning, all[i].act, planning->repairs[number].cures)) return all[i];
+    for (int i = 0; i < count && planning->remedies.remedies[number].is_adjustment; i++)
+        if (all[i].act.kind == DECISION_PROVE) return all[i];
+    return all[first];
 }
 
 static bool is_same_entry(const Entry *a, const Entry *b)
