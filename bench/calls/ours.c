@@ -58,12 +58,14 @@ static void note_repair(const Technician *technician, const Step *step, Advice *
 
 /* --- steps --- */
 
-/* How far off the last run was; NAN when none settled. */
+/* How far off the last run or spot was; NAN when there is none. */
 static double last_error(const Call *call)
 {
-    for (int e = call->entry_count - 1; e >= 0; e--)
-        if (call->entries[e].kind == ENTRY_RUN && call->entries[e].run)
-            return call->entries[e].run->error_kelvin.value;
+    for (int e = call->entry_count - 1; e >= 0; e--) {
+        const Entry *entry = &call->entries[e];
+        if (entry->kind == ENTRY_SPOT) return entry->value.value - entry->set_celsius;
+        if (entry->kind == ENTRY_RUN && entry->run) return entry->run->error_kelvin.value;
+    }
     return NAN;
 }
 

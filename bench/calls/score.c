@@ -156,6 +156,42 @@ void score_print_classes(const Bench *bench, const PlayTerms *terms, const Playe
         if (classes[i].calls > least) print_class(&bench->appliance, &classes[i]);
 }
 
+/* --- calls to be looked at --- */
+
+static double excess(const Played *played)
+{
+    return played->books[POLICY_OURS].cost_minor - played->books[POLICY_CUSTOMARY].cost_minor;
+}
+
+static const char *end_of(const Books *books)
+{
+    return books->is_handed_over ? "handed over" : books->is_left ? "fault left" : "right";
+}
+
+static void print_call(const Appliance *appliance, const Played *played, int call)
+{
+    const Books *ours = &played->books[POLICY_OURS], *theirs = &played->books[POLICY_CUSTOMARY];
+    printf("  --show %-5d ours %7.2f (%s), customary %7.2f (%s):", call, ours->cost_minor / 100, end_of(ours),
+           theirs->cost_minor / 100, end_of(theirs));
+    for (int i = 0; i < played->drawn_count; i++) printf(" %s", appliance->faults[played->drawn[i]].name);
+    puts(played->drawn_count ? "" : " nothing wrong");
+}
+
+void score_print_worst(const Bench *bench, const PlayTerms *terms, const Played *played, int most)
+{
+    double last = INFINITY;
+    for (int i = 0; i < most; i++) {
+        int worst = -1;
+        for (int c = 0; c < terms->calls; c++)
+            if (excess(&played[c]) < last && excess(&played[c]) > 0 &&
+                (worst < 0 || excess(&played[c]) > excess(&played[worst])))
+                worst = c;
+        if (worst < 0) return;
+        last = excess(&played[worst]);
+        print_call(&bench->appliance, &played[worst], worst);
+    }
+}
+
 /* --- reliability --- */
 
 typedef struct {

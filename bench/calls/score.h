@@ -11,6 +11,9 @@ void score_print_rows(const Bench *bench, const PlayTerms *terms, const Played *
 /* Fault classes with more than `least` calls: ours against customary, worst first. */
 void score_print_classes(const Bench *bench, const PlayTerms *terms, const Played *played, int least);
 
+/* The `most` calls in which ours costs most above customary, to be looked at with --show. */
+void score_print_worst(const Bench *bench, const PlayTerms *terms, const Played *played, int most);
+
 /* Said against came, in ten bins, over `count` calls; then how long advice took. */
 void score_print_reliability(const Played *played, int count);
 void score_print_times(const Played *played, int count);

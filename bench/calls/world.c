@@ -168,9 +168,12 @@ static void mend(World *world, int part, bool (*holds)(const World *, int, int))
 
 void world_replace(World *world, int part) { mend(world, part, is_cured); }
 
-/* Where the control was right its new setting is wrong by so much. */
+/* Where the control was right, or is off further than it can be set, it now holds so much more. */
 void world_adjust(World *world, int part, double kelvin)
 {
-    if (!world_is_adjusted_by(world, part) && isfinite(kelvin)) world->adjusted_kelvin += kelvin;
+    const DescribedRegulation *regulation = &world->assumed->appliance->description->regulation;
+    if (!world_is_adjusted_by(world, part) && isfinite(kelvin))
+        world->adjusted_kelvin = fmin(fmax(world->adjusted_kelvin + kelvin, regulation->offset_from_kelvin),
+                                      regulation->offset_to_kelvin);
     mend(world, part, is_adjusted);
 }

@@ -540,6 +540,23 @@ static void make_repairs(Planning *planning)
     planning->problem.repair_count = remedies->remedy_count + 1;
 }
 
+/* Whoever takes over has to buy the parts, too: the expected price of the cheapest ones. Without it a dear
+ * part that is all but certain would be handed over rather than replaced. */
+static double parts_to_come(const Planning *planning)
+{
+    const Remedies *remedies = &planning->remedies;
+    double sum = 0;
+    for (int i = 0; i <= remedies->component_count; i++) {
+        double price = i < remedies->component_count ? INFINITY : RARE_MINOR;
+        for (int r = 0; r < remedies->remedy_count; r++)
+            if (remedies->remedies[r].cures & bit(i))
+                price = fmin(price, (double)remedies->remedies[r].price_minor);
+        for (int c = 0; c < planning->cause_count; c++)
+            if (planning->broken[c] & bit(i)) sum += planning->belief[c] * price;
+    }
+    return sum;
+}
+
 static void make_state(Planning *planning)
 {
     const Situation *situation = &planning->situation;
@@ -575,7 +592,7 @@ bool plan__make_problem(Planning *planning, int questions, Error *error)
     problem->tests = planning->tests;
     problem->repairs = planning->repairs;
     problem->places = planning->places;
-    problem->give_up_cost = (double)terms->hand_over_minor;
+    problem->give_up_cost = (double)terms->hand_over_minor + parts_to_come(planning);
     problem->off_cost = plan__labour(terms, terms->off_second);
     problem->on_cost = plan__labour(terms, terms->on_second);
     problem->cool_cost = plan__labour(terms, terms->cool_second);

@@ -39,6 +39,26 @@ static void begin_bench(const char *name, const PlanTerms *terms)
     assert_true(play_begin(&appliance, terms, &arena, &bench, &error));
 }
 
+static World world;
+static Technician technician;
+
+/* A technician at the door of call SEED on a thermostat range. */
+static void arrive(const PlanTerms *terms)
+{
+    Error error = {0};
+    begin_bench("range-thermostat", terms);
+    assert_true(world_begin(&bench.model, SEED, &world, &error));
+    technician_begin(&world, terms, NULL, &technician);
+}
+
+static void leave(void)
+{
+    world_end(&world);
+    arena_free(&arena);
+}
+
+static int part_of(const char *name) { return appliance_find_part(&bench.appliance, name); }
+
 static int check_between(const char *from, const char *to, CheckKind kind)
 {
     const int a = appliance_find_mark(&bench.appliance, from), b = appliance_find_mark(&bench.appliance, to);
@@ -57,61 +77,51 @@ static int look_at(const char *part, CheckKind kind)
     return check;
 }
 
-static void check(Technician *technician, int number, double second)
+static void check(int number, double second)
 {
     Error error;
-    assert_true(technician_check(technician, number, &error));
-    assert_near(technician->books.second, second, 1e-9);
+    assert_true(technician_check(&technician, number, &error));
+    assert_near(technician.books.second, second, 1e-9);
 }
 
 static void minutes_and_money_add_up(void **state)
 {
     (void)state;
     const PlanTerms terms = terms_by_hand();
-    static World world;
-    static Technician technician;
     Error error = {0};
-    begin_bench("range-thermostat", &terms);
-    assert_true(world_begin(&bench.model, SEED, &world, &error));
-    technician_begin(&world, &terms, NULL, &technician);
-    check(&technician, look_at("use", CHECK_SIGHT), 60 + 30); /* cavity 1 min, a look */
-    check(&technician, check_between("BK1", "BK2", CHECK_OHM), 90 + 120 + 300 + 60); /* off, behind, ohms */
-    check(&technician, look_at("bake-element", CHECK_WATCH), 570 + 60 + 120); /* on, watch and heat up */
-    check(&technician, check_between("L1", "L2", CHECK_VOLT), 750 + 90);      /* open and on already */
-    technician_replace(&technician, appliance_find_part(&bench.appliance, "bake-element"));
+    arrive(&terms);
+    check(look_at("use", CHECK_SIGHT), 60 + 30);                        /* cavity 1 min, a look */
+    check(check_between("BK1", "BK2", CHECK_OHM), 90 + 120 + 300 + 60); /* off, behind, ohms */
+    check(look_at("bake-element", CHECK_WATCH), 570 + 60 + 120);        /* on, watch and heat up */
+    check(check_between("L1", "L2", CHECK_VOLT), 750 + 90);             /* open and on already */
+    technician_replace(&technician, part_of("bake-element"));
     assert_near(technician.books.second, 840 + 120 + 900, 1e-9); /* off, 15 min */
     assert_true(technician_run(&technician, &error));
     const double run = technician.books.second - (1860 + 240 + 60); /* behind closed, on */
     assert_true(run >= 2400 && run <= 5400 && fmod(run, 600) == 0);
-    check(&technician, look_at("use", CHECK_SIGHT), 2160 + run + 1500 + 60 + 30); /* cool, cavity, look */
+    check(look_at("use", CHECK_SIGHT), 2160 + run + 1500 + 60 + 30); /* cool, cavity, look */
     world.left_count = 0;
     technician_close(&technician);
     assert_near(technician.books.cost_minor, (3750 + run + 240) / 60 * 200 + 4800,
                 1e-6); /* one live reading */
     assert_int_equal(technician.books.live, 1);
     assert_true(technician.books.is_fixed && !technician.books.is_left);
-    world_end(&world);
-    arena_free(&arena);
+    leave();
 }
 
 static void what_is_barred_is_not_switched_on(void **state)
 {
     (void)state;
     const PlanTerms terms = terms_by_hand();
-    static World world;
-    static Technician technician;
     Error error = {0};
-    begin_bench("range-thermostat", &terms);
-    assert_true(world_begin(&bench.model, SEED, &world, &error));
-    technician_begin(&world, &terms, NULL, &technician);
+    arrive(&terms);
     technician.is_barred = true;
     assert_true(technician_check(&technician, look_at("bake-element", CHECK_WATCH), &error));
     assert_true(technician_run(&technician, &error));
     assert_int_equal(technician.books.unsafe, 2);
     assert_int_equal(technician.call.entry_count, 1);
     assert_near(technician.books.second, 0, 0);
-    world_end(&world);
-    arena_free(&arena);
+    leave();
 }
 
 static void a_part_that_is_not_at_hand_costs_a_visit_and_a_fault_left_a_callback(void **state)
@@ -119,8 +129,6 @@ static void a_part_that_is_not_at_hand_costs_a_visit_and_a_fault_left_a_callback
     (void)state;
     static const char *const nothing[] = {"oven-lamp"};
     PlanTerms terms = terms_by_hand();
-    static World world;
-    static Technician technician;
     Error error = {0};
     terms.stock = nothing;
     terms.stock_count = 1;
@@ -129,10 +137,9 @@ static void a_part_that_is_not_at_hand_costs_a_visit_and_a_fault_left_a_callback
     do { /* until something is wrong that a bake element does not cure */
         if (seed > SEED) world_end(&world);
         assert_true(world_begin(&bench.model, seed++, &world, &error));
-    } while (world_was_sound(&world) ||
-             world_is_cured_by(&world, appliance_find_part(&bench.appliance, "bake-element")));
+    } while (world_was_sound(&world) || world_is_cured_by(&world, part_of("bake-element")));
     technician_begin(&world, &terms, NULL, &technician);
-    technician_replace(&technician, appliance_find_part(&bench.appliance, "bake-element"));
+    technician_replace(&technician, part_of("bake-element"));
     technician_close(&technician);
     assert_int_equal(technician.books.visits, 2);
     assert_int_equal(technician.books.wrong_parts, 1);
@@ -140,20 +147,19 @@ static void a_part_that_is_not_at_hand_costs_a_visit_and_a_fault_left_a_callback
     const double second = 120 + 300 + 900 + 240 + 60; /* off, behind, the part, behind, on */
     assert_near(technician.books.second, second, 1e-9);
     assert_near(technician.books.cost_minor, second / 60 * 200 + 4800 + 9000 + 25000, 1e-6);
-    world_end(&world);
-    arena_free(&arena);
+    leave();
 }
 
 /* --- whatever the seed --- */
 
 /* No ohms but on what was proved dead, no entry that may not stand, nothing switched on that is barred. */
-static void assert_safe(const Technician *technician)
+static void assert_safe(void)
 {
     bool is_dead = false;
     Error error;
-    for (int e = 0; e < technician->call.entry_count; e++) {
-        const Entry *entry = &technician->entries[e];
-        assert_true(call_check_entry(technician->appliance, entry, &error));
+    for (int e = 0; e < technician.call.entry_count; e++) {
+        const Entry *entry = &technician.entries[e];
+        assert_true(call_check_entry(technician.appliance, entry, &error));
         if (entry->kind == ENTRY_DEAD) is_dead = true;
         if (entry->kind == ENTRY_READING && entry->connection.kind == READING_OHM) assert_true(is_dead);
         if (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT ||
@@ -161,12 +167,12 @@ static void assert_safe(const Technician *technician)
             (entry->kind == ENTRY_LOOK && entry->function >= 0))
             is_dead = false;
     }
-    assert_int_equal(technician->books.unsafe, 0);
+    assert_int_equal(technician.books.unsafe, 0);
 }
 
-static void assert_ended(const Technician *technician)
+static void assert_ended(void)
 {
-    const Books *books = &technician->books;
+    const Books *books = &technician.books;
     assert_true(books->is_closed != books->is_handed_over);
     assert_true(isfinite(books->cost_minor) && books->cost_minor >= (double)books->parts_minor);
     assert_true(isfinite(books->second) && books->second > 0);
@@ -174,16 +180,15 @@ static void assert_ended(const Technician *technician)
     assert_true(!(books->is_fixed && books->is_left));
 }
 
-static bool play(World *world, const PlanTerms *terms, PolicyCode policy, Technician *technician,
-                 Error *error)
+static bool play(const PlanTerms *terms, PolicyCode policy, Error *error)
 {
     static Advice advice;
     memset(&advice, 0, sizeof advice);
-    world_reset(world);
-    technician_begin(world, terms, NULL, technician);
-    if (policy == POLICY_CUSTOMARY) return policy_customary(technician, &bench.customs, error);
-    return policy == POLICY_OURS ? policy_ours(technician, &advice, error)
-                                 : policy_information(technician, error);
+    world_reset(&world);
+    technician_begin(&world, terms, NULL, &technician);
+    if (policy == POLICY_CUSTOMARY) return policy_customary(&technician, &bench.customs, error);
+    return policy == POLICY_OURS ? policy_ours(&technician, &advice, error)
+                                 : policy_information(&technician, error);
 }
 
 /* The program's own advice takes a tenth of a second a step, the customary order nothing. */
@@ -191,8 +196,6 @@ static void every_call_ends_safely(void **state)
 {
     (void)state;
     const PlanTerms terms = plan_default_terms();
-    static World world;
-    static Technician technician;
     Error error = {0};
     for (int a = 0; a < SHIPPED_COUNT; a++) {
         begin_bench(shipped_names[a], &terms);
@@ -200,9 +203,9 @@ static void every_call_ends_safely(void **state)
             assert_true(world_begin(&bench.model, SEED + (uint64_t)call, &world, &error));
             for (int p = 0; p < POLICY_COUNT; p++) {
                 if (p != POLICY_CUSTOMARY && call != a) continue;
-                assert_true(play(&world, &terms, (PolicyCode)p, &technician, &error));
-                assert_safe(&technician);
-                assert_ended(&technician);
+                assert_true(play(&terms, (PolicyCode)p, &error));
+                assert_safe();
+                assert_ended();
             }
             world_end(&world);
         }
