@@ -84,7 +84,10 @@ static bool take(Technician *technician, const Plan *plan, Error *error)
         else
             technician_replace(technician, step->part);
         return true;
-    case STEP_PROVE: return technician_run(technician, error);
+    case STEP_PROVE:
+        if (step->check >= 0 && technician->appliance->checks[step->check].kind == CHECK_WATCH)
+            return technician_check(technician, step->check, error);
+        return technician_run(technician, error);
     case STEP_CLOSE: technician_close(technician); return true;
     default: technician_hand_over(technician); return true;
     }

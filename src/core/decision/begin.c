@@ -62,8 +62,8 @@ static void find_passes(const DecisionProblem *problem, DecisionTables *tables)
 static bool take_tables(const DecisionProblem *problem, Arena *arena, DecisionTables *tables)
 {
     const size_t causes = (size_t)problem->cause_count, setups = (size_t)tables->setup_count,
-                 acts = (size_t)problem->test_count + (size_t)problem->repair_count + 1,
-                 most_tests = (size_t)problem->test_count + 1;
+                 acts = (size_t)problem->test_count + (size_t)problem->repair_count + 2,
+                 most_tests = (size_t)problem->test_count + 2;
     tables->class_of = ARENA_ARRAY(arena, int, causes);
     tables->typical = ARENA_ARRAY(arena, int, causes);
     tables->broken = ARENA_ARRAY(arena, uint64_t, causes);
@@ -94,7 +94,7 @@ bool decision_begin(const DecisionProblem *problem, Arena *arena, Decision *deci
     if (!tables) return error_memory(error);
     tables->setup_count = 1 << (problem->place_count + 2);
     if (!take_tables(problem, arena, tables)) return error_memory(error);
-    const size_t acts = (size_t)problem->test_count + (size_t)problem->repair_count + 1;
+    const size_t acts = (size_t)problem->test_count + (size_t)problem->repair_count + 2;
     for (size_t i = 0; i < acts * (size_t)tables->setup_count; i++) tables->way_cost[i] = -1;
     find_classes(problem, tables);
     find_what_is_left(problem, tables);

@@ -55,6 +55,7 @@ typedef struct {
     double cost;
     DecisionNeeds needs;
     uint64_t cures; /* bit i: component i */
+    bool is_plain;  /* what it mends is proved by looking again: a lamp */
 } DecisionRepair;
 
 typedef struct {
@@ -68,6 +69,8 @@ typedef struct {
     int repair_count;
     DecisionTest proving; /* may be made once at first, and again after repairs */
     unsigned passes;      /* bit o: outcome o of the proving run allows the call to be ended */
+    DecisionTest again;   /* looking again instead of the run, after plain repairs alone; no outcomes: not done */
+    unsigned again_passes;
     double give_up_cost;  /* ends it at any time, whatever the cause */
     double repair_fails;  /* chance that a repair cures nothing */
     const DecisionPlace *places;
@@ -82,6 +85,7 @@ DecisionSetup decision_setup(const DecisionProblem *problem, unsigned open, bool
 typedef enum {
     DECISION_FRESH,    /* nothing proved, nothing repaired since */
     DECISION_REPAIRED, /* repaired, not yet proved: now only further repairs or the proving run */
+    DECISION_MENDED,   /* the same of plain repairs alone: looking again will do */
     DECISION_FAILED,   /* the proving run failed */
     DECISION_PROVED    /* it passed: the call may be ended */
 } DecisionPhase;
@@ -97,7 +101,7 @@ typedef enum { DECISION_TEST, DECISION_REPAIR, DECISION_PROVE, DECISION_END, DEC
 
 typedef struct {
     DecisionKind kind;
-    int number; /* of the test or repair */
+    int number; /* of the test or repair; proving: 0 the run, 1 looking again */
 } DecisionAct;
 
 typedef enum {

@@ -59,9 +59,21 @@ int decision__rank(Decision *decision, const DecisionState *state, double nat_pr
 int decision__insert(DecisionChoice *choices, int count, int most, DecisionChoice choice);
 int decision__roll_out(Decision *decision, const DecisionState *state, int most, DecisionChoice *choices);
 
+/* Between a repair and its proof there are no tests. */
+static inline bool decision__is_unproved(DecisionPhase phase)
+{
+    return phase == DECISION_REPAIRED || phase == DECISION_MENDED;
+}
+/* The test that an act is; the outcomes of the proof that allow the call to be ended. */
+const DecisionTest *decision__test(const DecisionProblem *problem, DecisionAct act);
+unsigned decision__passes(const DecisionProblem *problem, DecisionAct act);
+DecisionPhase decision__after_repair(const DecisionProblem *problem, DecisionPhase phase, int number);
+/* The proof that repairs ask for, made in this phase: all plain, or not. */
+DecisionAct decision__proof(const DecisionProblem *problem, DecisionPhase phase, bool all_plain);
+
 /* May this act be made in this state at all? */
 bool decision__is_open(const DecisionProblem *problem, const DecisionState *state, DecisionAct act);
-/* Visits all acts that may be made: the number of them, in `acts` (room for all tests, repairs and 3 more).
+/* Visits all acts that may be made: the number of them, in `acts` (room for all tests, repairs and 4 more).
  */
 int decision__list(const DecisionProblem *problem, const DecisionState *state, DecisionAct *acts);
 int decision__outcome_count(const DecisionProblem *problem, DecisionAct act);

@@ -134,7 +134,8 @@ static void narrow(Search *search, const uint64_t key[2], Range range, double pa
 static bool relies_on_repairs(const DecisionProblem *problem)
 {
     const DecisionTest *proving = &problem->proving;
-    if (problem->repair_fails > 0 || !proving->needs.closes_all || proving->needs.power == DECISION_POWER_ANY)
+    if (problem->repair_fails > 0 || problem->again.outcome_count > 0 || !proving->needs.closes_all ||
+        proving->needs.power == DECISION_POWER_ANY)
         return false;
     for (int o = 0; o < proving->outcome_count; o++)
         for (int c = 0; c < problem->cause_count; c++)
@@ -230,7 +231,7 @@ static double least_of(const Search *search, int depth, const DecisionState *sta
 /* Cheapest floor first; ties stay in the order of the acts. */
 static int list_candidates(const Search *search, int depth, const DecisionState *state, Candidate *candidates)
 {
-    DecisionAct acts[DECISION_MOST_TESTS + DECISION_MOST_REPAIRS + 3];
+    DecisionAct acts[DECISION_MOST_TESTS + DECISION_MOST_REPAIRS + 4];
     const int count = decision__list(search->decision->problem, state, acts);
     decision__outlook(search->decision, state, search->own_mass);
     for (int i = 0; i < count; i++) {
@@ -325,7 +326,7 @@ static bool begin(Search *search, Decision *decision, Arena *arena)
     const size_t causes = (size_t)problem->cause_count;
     *search = (Search){.decision = decision,
                        .arena = arena,
-                       .act_count = (size_t)problem->test_count + (size_t)problem->repair_count + 3,
+                       .act_count = (size_t)problem->test_count + (size_t)problem->repair_count + 4,
                        .relies_on_repairs = relies_on_repairs(problem)};
     search->beliefs = ARENA_ARRAY(arena, double, (DECISION_MOST_DEPTH + 2) * causes);
     search->mass = ARENA_ARRAY(arena, double, causes);

@@ -83,7 +83,9 @@ static void begin_ordering(Ordering *ordering, double *total)
         DecisionSetup end;
         ordering->price[r] =
             decision__way(decision, ordering->outlook->setup, (DecisionAct){DECISION_REPAIR, r}, &end);
-        ordering->price[r] += decision__way(decision, end, PROVING, &end);
+        const DecisionAct proof = decision__proof(decision->problem, ordering->outlook->phase,
+                                                  decision->problem->repairs[r].is_plain);
+        ordering->price[r] += decision__way(decision, end, proof, &end);
     }
     double caught = 0, missed = 0;
     for (int k = 0; k < tables->class_count; k++) *total += ordering->outlook->mass[k];
@@ -148,16 +150,23 @@ static void put_in_order(Ordering *ordering, double *total)
 /* The least of `weight` times the batches that begin at repair i, from `setup`, plus what comes after;
  * `length` of the best, 0 where proving at once is allowed. */
 static double best_batch(const Ordering *ordering, const double *after, int i, int least_length,
-                         double weight, DecisionSetup setup, bool charges_missed, int *length)
+                         double weight, DecisionSetup setup, DecisionPhase phase, bool charges_missed,
+                         int *length)
 {
     double best = INFINITY, spent = 0;
+    const DecisionProblem *problem = ordering->decision->problem;
+    bool all_plain = phase == DECISION_MENDED || least_length > 0;
     for (int n = 0; n <= MOST_BATCH && i + n <= ordering->count; n++) {
         DecisionSetup end;
-        if (n > 0)
-            spent += decision__way(ordering->decision, setup,
-                                   (DecisionAct){DECISION_REPAIR, ordering->order[i + n - 1]}, &setup);
+        if (n > 0) {
+            const int number = ordering->order[i + n - 1];
+            spent += decision__way(ordering->decision, setup, (DecisionAct){DECISION_REPAIR, number}, &setup);
+            all_plain =
+                (all_plain || n == 1) && phase != DECISION_REPAIRED && problem->repairs[number].is_plain;
+        }
         if (n < least_length) continue;
-        const double value = weight * (spent + decision__way(ordering->decision, setup, PROVING, &end)) +
+        const DecisionAct proof = decision__proof(problem, phase, all_plain);
+        const double value = weight * (spent + decision__way(ordering->decision, setup, proof, &end)) +
                              (charges_missed ? ordering->missed[i + n] : 0) + after[i + n];
         if (value >= best) continue;
         best = value;
@@ -179,11 +188,14 @@ double decision__by_repairs(const Decision *decision, const DecisionOutlook *out
     decision__way(decision, outlook->setup, PROVING, &proved);
     after[ordering.count] = ordering.caught[ordering.count] * problem->give_up_cost;
     for (int i = ordering.count - 1; i >= 0; i--)
-        after[i] = fmin(ordering.caught[i] * problem->give_up_cost,
-                        best_batch(&ordering, after, i, 1, ordering.caught[i], proved, false, &length));
-    const bool may_prove = outlook->phase == DECISION_FRESH || outlook->phase == DECISION_REPAIRED;
-    double best = best_batch(&ordering, after, 0, may_prove ? 0 : 1, total, outlook->setup, true, &length);
-    *first = length > 0 ? (DecisionAct){DECISION_REPAIR, ordering.order[0]} : PROVING;
+        after[i] = fmin(
+            ordering.caught[i] * problem->give_up_cost,
+            best_batch(&ordering, after, i, 1, ordering.caught[i], proved, DECISION_FAILED, false, &length));
+    const bool may_prove = outlook->phase == DECISION_FRESH || decision__is_unproved(outlook->phase);
+    double best = best_batch(&ordering, after, 0, may_prove ? 0 : 1, total, outlook->setup, outlook->phase,
+                             true, &length);
+    *first = length > 0 ? (DecisionAct){DECISION_REPAIR, ordering.order[0]}
+                        : decision__proof(problem, outlook->phase, outlook->phase == DECISION_MENDED);
     if (best >= total * problem->give_up_cost) {
         best = total * problem->give_up_cost;
         *first = (DecisionAct){DECISION_GIVE_UP, 0};
@@ -198,16 +210,21 @@ double decision__by_repairs(const Decision *decision, const DecisionOutlook *out
 
 /* Every order of every set of repairs that leaves nothing broken, and the proving run. Sets are small: two
  * repairs, seldom three. */
-static double cheapest(const Decision *decision, uint64_t rest, DecisionSetup setup, double spent,
-                       double best)
+static double cheapest(const Decision *decision, uint64_t rest, DecisionSetup setup, DecisionPhase phase,
+                       double spent, double best)
 {
+    const DecisionProblem *problem = decision->problem;
     DecisionSetup end;
     if (spent >= best) return best;
-    if (!rest) return fmin(best, spent + decision__way(decision, setup, PROVING, &end));
-    for (int r = 0; r < decision->problem->repair_count; r++) {
-        if (!(decision->problem->repairs[r].cures & rest)) continue;
+    if (!rest) {
+        const DecisionAct proof = decision__proof(problem, phase, phase == DECISION_MENDED);
+        return fmin(best, spent + decision__way(decision, setup, proof, &end));
+    }
+    for (int r = 0; r < problem->repair_count; r++) {
+        if (!(problem->repairs[r].cures & rest)) continue;
         const double way = decision__way(decision, setup, (DecisionAct){DECISION_REPAIR, r}, &end);
-        best = cheapest(decision, rest & ~decision->problem->repairs[r].cures, end, spent + way, best);
+        best = cheapest(decision, rest & ~problem->repairs[r].cures, end,
+                        decision__after_repair(problem, phase, r), spent + way, best);
     }
     return best;
 }
@@ -222,7 +239,7 @@ static double full_of_class(const Decision *decision, int k, DecisionSetup setup
     DecisionSetup end;
     if (tables->pass[k] > 0)
         best = fmin(best, decision__way(decision, setup, PROVING, &end) + tables->left_cost[k]);
-    return *known = cheapest(decision, tables->broken[k], setup, 0, best);
+    return *known = cheapest(decision, tables->broken[k], setup, DECISION_FRESH, 0, best);
 }
 
 /* A sound oven that has failed its proving run needs some repair before another. */
@@ -231,14 +248,15 @@ static double full_when_sound(const Decision *decision, const DecisionOutlook *o
     double best = decision->problem->give_up_cost;
     if (outlook->phase == DECISION_PROVED) return 0;
     for (int r = 0; r < decision->problem->repair_count; r++)
-        best = fmin(best, cheapest(decision, decision->problem->repairs[r].cures, outlook->setup, 0, best));
+        best = fmin(best, cheapest(decision, decision->problem->repairs[r].cures, outlook->setup,
+                                   outlook->phase, 0, best));
     return best;
 }
 
 double decision__full(const Decision *decision, const DecisionOutlook *outlook)
 {
     const DecisionTables *tables = decision->tables;
-    const bool may_prove = outlook->phase == DECISION_FRESH || outlook->phase == DECISION_REPAIRED;
+    const bool may_prove = outlook->phase == DECISION_FRESH || decision__is_unproved(outlook->phase);
     double sum = 0;
     for (int k = 0; k < tables->class_count; k++) {
         if (outlook->mass[k] <= 0) continue;

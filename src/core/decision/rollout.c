@@ -15,7 +15,7 @@
 #include "core/decision/decision_private.h"
 
 static const double CUTS[] = {0.1, 0.03, 0.01, 0.003};
-static const double MARGIN = 0.005;     /* of the value: so much better must another act be */
+static const double MARGIN = 0.003;     /* of the value: so much better must another act be */
 static const double OUT_OF_REACH = 0.1; /* of the value: acts that far behind by one step are not followed */
 enum { CUT_COUNT = sizeof CUTS / sizeof CUTS[0], TRIED = 5 };
 

@@ -32,15 +32,10 @@ static double *joint_of(const Decision *decision, int test, int outcome)
                           (size_t)tables->class_count];
 }
 
-static const DecisionTest *test_of(const DecisionProblem *problem, DecisionAct act)
-{
-    return act.kind == DECISION_TEST ? &problem->tests[act.number] : &problem->proving;
-}
-
 /* The proving run's place in `joint` is behind the tests. */
 static int slot_of(const DecisionProblem *problem, DecisionAct act)
 {
-    return act.kind == DECISION_TEST ? act.number : problem->test_count;
+    return act.kind == DECISION_TEST ? act.number : problem->test_count + act.number;
 }
 
 /* Joint probability of outcome and class. */
@@ -48,7 +43,7 @@ static void join(Decision *decision, const DecisionState *state, DecisionAct act
 {
     const DecisionProblem *problem = decision->problem;
     const DecisionTables *tables = decision->tables;
-    const DecisionTest *test = test_of(problem, act);
+    const DecisionTest *test = decision__test(problem, act);
     for (int o = 0; o < test->outcome_count; o++) {
         double *joint = joint_of(decision, slot_of(problem, act), o);
         const double *chance = &test->chance[(size_t)o * (size_t)problem->cause_count];
@@ -65,19 +60,21 @@ static double sum_of(const Decision *decision, const double *mass)
     return sum;
 }
 
-/* Proving at once, each class as its typical cause; what fails is valued by `decision__completed`. */
-static double prove_now(const Decision *decision, const DecisionOutlook *outlook, double nat_price)
+/* A proof at once, each class as its typical cause; what fails is valued by `decision__completed`. */
+static double prove_now(const Decision *decision, const DecisionOutlook *outlook, DecisionAct act,
+                        double nat_price)
 {
     const DecisionProblem *problem = decision->problem;
     const DecisionTables *tables = decision->tables;
     double *mass = tables->masses + tables->class_count;
     DecisionOutlook after = {.mass = mass};
     double value =
-        sum_of(decision, outlook->mass) * decision__way(decision, outlook->setup, PROVING, &after.setup);
-    for (int o = 0; o < problem->proving.outcome_count; o++) {
-        const double *chance = &problem->proving.chance[(size_t)o * (size_t)problem->cause_count];
+        sum_of(decision, outlook->mass) * decision__way(decision, outlook->setup, act, &after.setup);
+    const DecisionTest *test = decision__test(problem, act);
+    for (int o = 0; o < test->outcome_count; o++) {
+        const double *chance = &test->chance[(size_t)o * (size_t)problem->cause_count];
         for (int k = 0; k < tables->class_count; k++) mass[k] = outlook->mass[k] * chance[tables->typical[k]];
-        after.phase = problem->passes >> o & 1 ? DECISION_PROVED : DECISION_FAILED;
+        after.phase = decision__passes(problem, act) >> o & 1 ? DECISION_PROVED : DECISION_FAILED;
         value += decision__completed(decision, &after, nat_price);
     }
     return value;
@@ -87,7 +84,10 @@ double decision__completed(const Decision *decision, const DecisionOutlook *outl
 {
     DecisionAct first;
     const double plan = decision__by_repairs(decision, outlook, &first);
-    if (outlook->phase == DECISION_REPAIRED) return fmin(plan, prove_now(decision, outlook, nat_price));
+    if (decision__is_unproved(outlook->phase)) {
+        const DecisionAct proof = decision__proof(decision->problem, outlook->phase, true);
+        return fmin(plan, prove_now(decision, outlook, proof, nat_price));
+    }
     return fmin(plan,
                 decision__full(decision, outlook) + nat_price * decision__entropy(decision, outlook->mass));
 }
@@ -95,7 +95,7 @@ double decision__completed(const Decision *decision, const DecisionOutlook *outl
 /* Nats that the joined outcomes of an act are expected to tell. */
 static double information(const Decision *decision, DecisionAct act, double entropy)
 {
-    const DecisionTest *test = test_of(decision->problem, act);
+    const DecisionTest *test = decision__test(decision->problem, act);
     double left = 0;
     for (int o = 0; o < test->outcome_count; o++)
         left += decision__entropy(decision, joint_of(decision, slot_of(decision->problem, act), o));
@@ -105,7 +105,7 @@ static double information(const Decision *decision, DecisionAct act, double entr
 double decision__nat_price(Decision *decision, const DecisionState *state, double nat_price)
 {
     const DecisionProblem *problem = decision->problem;
-    if (state->phase == DECISION_REPAIRED) return nat_price;
+    if (decision__is_unproved(state->phase)) return nat_price;
     const DecisionOutlook outlook = decision__outlook(decision, state, decision->tables->masses);
     const double entropy = decision__entropy(decision, outlook.mass);
     double least = INFINITY;
@@ -138,13 +138,13 @@ static double look_ahead(Decision *decision, const DecisionState *state, Decisio
             mass[tables->class_of[left[c]]] += state->belief[c] - stays;
         }
         after.mass = mass;
-        after.phase = DECISION_REPAIRED;
+        after.phase = decision__after_repair(problem, state->phase, act.number);
         return value + decision__completed(decision, &after, nat_price);
     }
     for (int o = 0; o < decision__outcome_count(problem, act); o++) {
         after.mass = joint_of(decision, slot_of(problem, act), o);
         if (act.kind == DECISION_PROVE)
-            after.phase = problem->passes >> o & 1 ? DECISION_PROVED : DECISION_FAILED;
+            after.phase = decision__passes(problem, act) >> o & 1 ? DECISION_PROVED : DECISION_FAILED;
         value += decision__completed(decision, &after, nat_price);
     }
     return value;
@@ -162,7 +162,7 @@ int decision__insert(DecisionChoice *choices, int count, int most, DecisionChoic
 /* Between a repair and its proving run outcomes have not been joined for the price of a nat. */
 static double value_of(Decision *decision, const DecisionState *state, DecisionAct act, double nat_price)
 {
-    if (act.kind == DECISION_PROVE && state->phase == DECISION_REPAIRED) join(decision, state, act);
+    if (act.kind == DECISION_PROVE && decision__is_unproved(state->phase)) join(decision, state, act);
     return look_ahead(decision, state, act, nat_price);
 }
 
@@ -178,7 +178,7 @@ static double cured_by(const DecisionProblem *problem, const DecisionState *stat
 int decision__rank(Decision *decision, const DecisionState *state, double nat_price, int most,
                    DecisionChoice *choices)
 {
-    DecisionAct acts[DECISION_MOST_TESTS + DECISION_MOST_REPAIRS + 3], first;
+    DecisionAct acts[DECISION_MOST_TESTS + DECISION_MOST_REPAIRS + 4], first;
     const DecisionProblem *problem = decision->problem;
     const DecisionOutlook outlook = decision__outlook(decision, state, decision->tables->masses);
     decision__by_repairs(decision, &outlook, &first);
@@ -261,7 +261,7 @@ static DecisionChoice choose_liked(Decision *decision, DecisionRule rule, const 
     DecisionChoice choice;
     choice.value = decision__by_repairs(decision, &outlook, &choice.act);
     decision->nodes++;
-    if (rule == DECISION_BY_REPAIRS || state->phase == DECISION_REPAIRED ||
+    if (rule == DECISION_BY_REPAIRS || decision__is_unproved(state->phase) ||
         (rule == DECISION_BY_INFORMATION && is_enough(decision, outlook.mass)))
         return choice;
     const double plan = choice.value;

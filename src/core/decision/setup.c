@@ -27,21 +27,35 @@ int decision__act_number(const DecisionProblem *problem, DecisionAct act)
 {
     if (act.kind == DECISION_TEST) return act.number;
     if (act.kind == DECISION_REPAIR) return problem->test_count + act.number;
-    return problem->test_count + problem->repair_count;
+    return problem->test_count + problem->repair_count + act.number;
+}
+
+const DecisionTest *decision__test(const DecisionProblem *problem, DecisionAct act)
+{
+    if (act.kind == DECISION_TEST) return &problem->tests[act.number];
+    return act.number ? &problem->again : &problem->proving;
+}
+
+unsigned decision__passes(const DecisionProblem *problem, DecisionAct act)
+{
+    return act.number ? problem->again_passes : problem->passes;
+}
+
+DecisionAct decision__proof(const DecisionProblem *problem, DecisionPhase phase, bool all_plain)
+{
+    return (DecisionAct){DECISION_PROVE,
+                         all_plain && phase != DECISION_REPAIRED && problem->again.outcome_count > 0};
 }
 
 static const DecisionNeeds *needs_of(const DecisionProblem *problem, DecisionAct act, double *cost)
 {
-    if (act.kind == DECISION_TEST) {
-        *cost = problem->tests[act.number].cost;
-        return &problem->tests[act.number].needs;
-    }
     if (act.kind == DECISION_REPAIR) {
         *cost = problem->repairs[act.number].cost;
         return &problem->repairs[act.number].needs;
     }
-    *cost = problem->proving.cost;
-    return &problem->proving.needs;
+    const DecisionTest *test = decision__test(problem, act);
+    *cost = test->cost;
+    return &test->needs;
 }
 
 /* With everything that lies before them. */
@@ -116,9 +130,11 @@ DecisionSetup decision_after(const Decision *decision, DecisionSetup setup, Deci
 bool decision__is_open(const DecisionProblem *problem, const DecisionState *state, DecisionAct act)
 {
     switch (act.kind) {
-    case DECISION_TEST: return state->phase != DECISION_REPAIRED && !(state->done >> act.number & 1);
+    case DECISION_TEST: return !decision__is_unproved(state->phase) && !(state->done >> act.number & 1);
     case DECISION_REPAIR: return act.number < problem->repair_count;
-    case DECISION_PROVE: return state->phase == DECISION_FRESH || state->phase == DECISION_REPAIRED;
+    case DECISION_PROVE:
+        if (act.number) return state->phase == DECISION_MENDED && problem->again.outcome_count > 0;
+        return state->phase == DECISION_FRESH || decision__is_unproved(state->phase);
     case DECISION_END: return state->phase == DECISION_PROVED;
     default: return true;
     }
@@ -134,7 +150,8 @@ static bool may_cure(const DecisionProblem *problem, const DecisionState *state,
 
 int decision__list(const DecisionProblem *problem, const DecisionState *state, DecisionAct *acts)
 {
-    const DecisionKind others[] = {DECISION_PROVE, DECISION_END, DECISION_GIVE_UP};
+    const DecisionAct others[] = {
+        {DECISION_PROVE, 0}, {DECISION_PROVE, 1}, {DECISION_END, 0}, {DECISION_GIVE_UP, 0}};
     int count = 0;
     for (int t = 0; t < problem->test_count; t++) {
         const DecisionAct act = {DECISION_TEST, t};
@@ -143,17 +160,16 @@ int decision__list(const DecisionProblem *problem, const DecisionState *state, D
     for (int r = 0; r < problem->repair_count; r++)
         if (may_cure(problem, state, problem->repairs[r].cures))
             acts[count++] = (DecisionAct){DECISION_REPAIR, r};
-    for (int i = 0; i < 3; i++) {
-        const DecisionAct act = {others[i], 0};
-        if (decision__is_open(problem, state, act)) acts[count++] = act;
-    }
+    for (int i = 0; i < 4; i++)
+        if (decision__is_open(problem, state, others[i])) acts[count++] = others[i];
     return count;
 }
 
 int decision__outcome_count(const DecisionProblem *problem, DecisionAct act)
 {
-    if (act.kind == DECISION_TEST) return problem->tests[act.number].outcome_count;
-    return act.kind == DECISION_PROVE ? problem->proving.outcome_count : 1;
+    return act.kind == DECISION_TEST || act.kind == DECISION_PROVE
+               ? decision__test(problem, act)->outcome_count
+               : 1;
 }
 
 double decision__end_cost(const DecisionProblem *problem, const DecisionState *state, DecisionAct act)
@@ -162,6 +178,12 @@ double decision__end_cost(const DecisionProblem *problem, const DecisionState *s
     double sum = 0;
     for (int c = 0; c < problem->cause_count; c++) sum += state->belief[c] * problem->left_cost[c];
     return sum;
+}
+
+DecisionPhase decision__after_repair(const DecisionProblem *problem, DecisionPhase phase, int number)
+{
+    return problem->repairs[number].is_plain && phase != DECISION_REPAIRED ? DECISION_MENDED
+                                                                           : DECISION_REPAIRED;
 }
 
 /* What the repair cures becomes another cause; in a few cases it cures nothing. */
@@ -198,17 +220,16 @@ void decision_follow(const Decision *decision, const DecisionState *state, Decis
     *chance = 1;
     if (act.kind == DECISION_REPAIR) {
         repair(decision, state->belief, act.number, after->belief);
-        after->phase = DECISION_REPAIRED;
+        after->phase = decision__after_repair(problem, state->phase, act.number);
         after->done = state->done;
     } else {
-        const DecisionTest *test =
-            act.kind == DECISION_TEST ? &problem->tests[act.number] : &problem->proving;
+        const DecisionTest *test = decision__test(problem, act);
         *chance = observe(problem, state->belief,
                           &test->chance[(size_t)outcome * (size_t)problem->cause_count], after->belief);
         if (*chance <= 0) return;
-        after->phase = act.kind == DECISION_TEST          ? state->phase
-                       : (problem->passes >> outcome & 1) ? DECISION_PROVED
-                                                          : DECISION_FAILED;
+        after->phase = act.kind == DECISION_TEST                         ? state->phase
+                       : (decision__passes(problem, act) >> outcome & 1) ? DECISION_PROVED
+                                                                         : DECISION_FAILED;
         after->done = act.kind == DECISION_TEST ? state->done | (uint64_t)1 << act.number : state->done;
     }
     after->setup = end;

@@ -200,12 +200,25 @@ static void explain(Weighing *weighing, int number)
     }
 }
 
+/* A setting that is off by more than the control or its screw can be turned. */
+bool diagnosis_is_within_reach(const DiagnosisModel *model, const Hypothesis *hypothesis, int i)
+{
+    const DescribedRegulation *regulation = &model->appliance->description->regulation;
+    const Fault *fault = diagnosis__fault(model, hypothesis, i);
+    const double kelvin = fault->severity[model->circuit.variants[hypothesis->variants[i]].severity];
+    if (fault->mode->effect != EFFECT_SHIFT || regulation->offset_to_kelvin <= regulation->offset_from_kelvin)
+        return true;
+    return -kelvin >= regulation->offset_from_kelvin && -kelvin <= regulation->offset_to_kelvin;
+}
+
 /* A relay that is replaced with its control is cured by a new control; adjusting a part makes none of it new.
  */
 static bool is_cured(const DiagnosisModel *model, const Hypothesis *hypothesis, int i, const Entry *repair)
 {
     const Fault *fault = diagnosis__fault(model, hypothesis, i);
-    if (call_is_adjusted(repair)) return fault->part == repair->part && fault->mode->adjust_second > 0;
+    if (call_is_adjusted(repair))
+        return fault->part == repair->part && fault->mode->adjust_second > 0 &&
+               diagnosis_is_within_reach(model, hypothesis, i);
     return fault->part == repair->part || model->appliance->parts[fault->part].replaced_with == repair->part;
 }
 

@@ -83,8 +83,9 @@ static bool find_warnings(const Standing *standing, int mended, Arena *arena, co
 /* Nats that a test or the proving run tells about whether a repair cures something. */
 static double tells_about(const Planning *planning, DecisionAct act, uint64_t cures, double *open)
 {
-    const DecisionTest *test =
-        act.kind == DECISION_TEST ? &planning->tests[act.number] : &planning->problem.proving;
+    const DecisionTest *test = act.kind == DECISION_TEST ? &planning->tests[act.number]
+                               : act.number              ? &planning->problem.again
+                                                         : &planning->problem.proving;
     const size_t causes = (size_t)planning->cause_count;
     double hit = 0, left = 0;
     for (size_t c = 0; c < causes; c++)
@@ -266,11 +267,11 @@ static bool add_what_follows(Planning *planning, DecisionChoice proposed, Plan *
         after.belief = ARENA_ARRAY(planning->arena, double, causes);
         if (!after.belief) return error_memory(error);
         decision_choose(&planning->decision, DECISION_BY_COMPLETION, &state, 1, &choice);
-        if (plan__is_rare(planning, choice.act)) choice.act = (DecisionAct){DECISION_PROVE, 0};
+        const DecisionAct proof = {DECISION_PROVE, state.phase == DECISION_MENDED};
+        if (plan__is_rare(planning, choice.act)) choice.act = proof;
         if (choice.act.kind == DECISION_PROVE && !safety_may_switch_on(left, left_count))
             return add_dead_checks(planning, &situation, plan, error);
-        if (choice.act.kind == DECISION_REPAIR && !is_justified(planning, choice.act))
-            choice.act = (DecisionAct){DECISION_PROVE, 0};
+        if (choice.act.kind == DECISION_REPAIR && !is_justified(planning, choice.act)) choice.act = proof;
         if (!add_step(planning, &situation, choice, STEP_THEN, plan, error)) return false;
     }
     return true;

@@ -56,13 +56,14 @@ typedef struct {
     double second;
     long long price_minor;
     uint64_t cures;
+    int proof; /* the watching that proves it instead of a run; -1 */
 } Remedy;
 
 /* Faults that the same remedies cure are one component; those that are next to impossible now are the rare
  * component together, mended at a flat price. */
 typedef struct {
     int *component_of;                   /* [faults]: bit number, PLAN_HARMLESS or PLAN_RARE */
-    int likeliest[PLAN_KEPT_COMPONENTS]; /* fault of each */
+    int likeliest[PLAN_KEPT_COMPONENTS]; /* a hypothesis of each, of one fault */
     int component_count;                 /* the rare one's bit number too */
     Remedy remedies[PLAN_MOST_REMEDIES];
     int remedy_count;
@@ -114,6 +115,8 @@ typedef struct {
     Prediction predictions[PLAN_MOST_TESTS + 1]; /* the last is the proving run's */
     int merged[PLAN_MOST_TESTS + 1][DIAGNOSIS_MOST_OUTCOMES];
     int run_check; /* -1: the oven cannot be simulated */
+    uint64_t plain_components; /* what repairs mend that need no run */
+    int plain_proof;           /* the watching that the last plain repair asks for; -1 */
 
     int bit_of_place[PLAN_MOST_DESCRIBED_PLACES]; /* -1: no minutes to share */
     DecisionPlace places[DECISION_MOST_PLACES];
@@ -132,6 +135,12 @@ double plan__labour(const PlanTerms *terms, double second);
 DecisionNeeds plan__needs_of_check(const Planning *planning, const Check *check);
 /* Off, or any: for hands in a place, -1 where one stands. */
 DecisionPower plan__power_for_hands(const Planning *planning, int place);
+
+/* ---- proof.c: repairs that need no run */
+
+void plan__find_plain(Planning *planning);
+bool plan__make_again(Planning *planning, Error *error) MUST_CHECK;
+DecisionPhase plan__phase_of_plain(Planning *planning);
 
 /* ---- step.c: an act as a step */
 

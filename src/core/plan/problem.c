@@ -23,11 +23,12 @@
 
 enum { MOST_RAW_CLASSES = 512, MOST_BY_WAY = 12, SCRATCH_BYTES = 8 << 20 };
 
-static const double PAIR_KEPT = 1e-3;   /* probability from which a pair is a class of its own */
-static const double LEAST_NATS = 1e-4;  /* a check that tells less is no test */
-static const double AS_MUCH = 0.98;     /* of the nats */
-static const double RARE_SECOND = 3600; /* to find and mend something rare; common practice, no source */
-static const double RARE_MINOR = 8000;  /* its part */
+static const double PAIR_KEPT = 1e-3;       /* probability from which a pair is a class of its own */
+static const double LEAST_NATS = 1e-4;      /* a check that tells less is no test */
+static const double SOUND_AFTER_ALL = 0.85; /* that nothing is wrong, after a run that was not right */
+static const double AS_MUCH = 0.98;         /* of the nats */
+static const double RARE_SECOND = 3600;     /* to find and mend something rare; common practice, no source */
+static const double RARE_MINOR = 8000;      /* its part */
 static const double BLIND_PASS[] = {0.97, 0.15}; /* proving an oven that cannot be simulated: sound, faulty */
 
 double plan__labour(const PlanTerms *terms, double second)
@@ -119,10 +120,7 @@ static bool make_classes(Planning *planning, Error *error)
         planning->class_mass[class_of(planning, raw[i].broken)] += raw[i].mass;
     /* each component alone needs a row, or nothing would be known of what it shows */
     for (int i = 0; i < planning->remedies.component_count; i++) {
-        const HypothesisGroup *group = &planning->model->groups[1 + planning->remedies.likeliest[i]];
-        if (!plan__add_row(planning->standing, &planning->field,
-                           group->first_hypothesis + group->hypothesis_count / 2))
-            break;
+        if (!plan__add_row(planning->standing, &planning->field, planning->remedies.likeliest[i])) break;
     }
     planning->class_of_row = ARENA_ARRAY(planning->arena, int, PLAN_MOST_ROWS);
     if (!planning->class_of_row) return error_memory(error);
@@ -341,7 +339,8 @@ static bool is_worth_considering(const Planning *planning, int number)
 {
     const Check *check = &planning->model->appliance->checks[number];
     if (check->kind == CHECK_RUN) return false; /* it is the proving run */
-    if (check->kind == CHECK_ASK && planning->situation.has_repair) return false; /* the owner knows the old oven */
+    if (check->kind == CHECK_ASK && planning->situation.has_repair)
+        return false; /* the owner knows the old oven */
     if (!planning->may_switch_on && (check->power_on || check->kind == CHECK_SPOT))
         return false; /* safety, S7 */
     return !plan__is_done(planning->model, planning->standing->call, number);
@@ -531,7 +530,8 @@ static void make_repairs(Planning *planning)
     for (int r = 0; r < remedies->remedy_count; r++)
         planning->repairs[r] = (DecisionRepair){.cost = cost_of_remedy(planning, &remedies->remedies[r]),
                                                 .needs = needs_of_remedy(planning, &remedies->remedies[r]),
-                                                .cures = remedies->remedies[r].cures};
+                                                .cures = remedies->remedies[r].cures,
+                                                .is_plain = remedies->remedies[r].proof >= 0};
     assert(remedies->remedy_count < PLAN_MOST_REMEDIES);
     planning->repairs[remedies->remedy_count] =
         (DecisionRepair){.cost = plan__labour(planning->terms, RARE_SECOND) + RARE_MINOR,
@@ -566,7 +566,9 @@ static void make_state(Planning *planning)
     planning->state = (DecisionState){
         .belief = planning->belief,
         .setup = decision_setup(&planning->problem, open, situation->power_on, situation->is_hot),
-        .phase = situation->phase};
+        .phase = plan__phase_of_plain(planning)};
+    if (situation->phase == DECISION_FAILED && planning->class_mass[0] >= SOUND_AFTER_ALL)
+        planning->state.phase = DECISION_PROVED; /* the run was odd, and yet all speaks for a sound oven */
     if (!planning->may_switch_on && situation->phase != DECISION_PROVED)
         planning->state.phase = DECISION_FAILED; /* safety, S7: no run before something is mended */
 }
@@ -584,6 +586,8 @@ bool plan__make_problem(Planning *planning, int questions, Error *error)
     for (int t = 0; t < planning->problem.test_count; t++)
         if (!make_test(planning, t, error)) return false;
     if (!make_proving(planning, error)) return false;
+    plan__find_plain(planning);
+    if (!plan__make_again(planning, error)) return false;
     make_repairs(planning);
     DecisionProblem *problem = &planning->problem;
     problem->cause_count = planning->cause_count;

@@ -17,9 +17,17 @@ static const double REWIRE_SECOND = 900;
 
 typedef struct {
     int bought, adjusted; /* parts; -1: no adjustment helps */
-    int likeliest;        /* fault */
+    int likeliest;        /* hypothesis of one fault, of the likeliest fault */
+    double second;        /* of the adjustment */
     double mass, most;
 } Component;
+
+/* A fault that an adjustment cures is two cases: within the reach of the control or its screw, and beyond. */
+static int case_of(const DiagnosisModel *model, int hypothesis, int i)
+{
+    const HypothesisGroup *group = &model->groups[model->hypotheses[hypothesis].group];
+    return 2 * group->faults[i] + !diagnosis_is_within_reach(model, &model->hypotheses[hypothesis], i);
+}
 
 /* What only the owner can mend is explained to them when the call is closed: the oven is within its
  * specification. */
@@ -52,25 +60,25 @@ int plan__adjusting_place(const Appliance *appliance, int part)
     return adjusted->place;
 }
 
-static int find_component(const Appliance *appliance, int fault, Component *list, int *count)
+static int find_component(const Appliance *appliance, int number, Component *list, int *count)
 {
-    const int part = appliance->faults[fault].part;
-    const int bought = appliance->parts[part].replaced_with,
-              adjusted = appliance->faults[fault].mode->adjust_second > 0 ? part : -1;
-    for (int i = 0; i < *count; i++)
-        if (list[i].bought == bought && list[i].adjusted == adjusted) return i;
-    list[*count] = (Component){.bought = bought, .adjusted = adjusted, .likeliest = fault};
-    return (*count)++;
+    const int part = appliance->faults[number / 2].part;
+    const double second = number % 2 ? 0 : appliance->faults[number / 2].mode->adjust_second;
+    const int bought = appliance->parts[part].replaced_with, adjusted = second > 0 ? part : -1;
+    int at = 0;
+    while (at < *count && (list[at].bought != bought || list[at].adjusted != adjusted)) at++;
+    if (at == *count) list[(*count)++] = (Component){.bought = bought, .adjusted = adjusted, .likeliest = -1};
+    if (second > list[at].second) list[at].second = second;
+    return at;
 }
 
-/* Probability of each fault, alone or in a pair. */
-static void sum_faults(const Standing *standing, double *mass)
+/* Probability of each case, alone or in a pair. */
+static void sum_cases(const Standing *standing, double *mass)
 {
     const DiagnosisModel *model = standing->model;
-    for (int h = 1; h < model->hypothesis_count; h++) {
-        const HypothesisGroup *group = &model->groups[model->hypotheses[h].group];
-        for (int i = 0; i < group->count; i++) mass[group->faults[i]] += standing->probability[h];
-    }
+    for (int h = 1; h < model->hypothesis_count; h++)
+        for (int i = 0; i < model->hypotheses[h].count; i++)
+            mass[case_of(model, h, i)] += standing->probability[h];
 }
 
 static Remedy *find_remedy(Remedies *remedies, int part, bool is_adjustment)
@@ -80,7 +88,7 @@ static Remedy *find_remedy(Remedies *remedies, int part, bool is_adjustment)
             return &remedies->remedies[r];
     assert(remedies->remedy_count < PLAN_MOST_REMEDIES);
     Remedy *remedy = &remedies->remedies[remedies->remedy_count++];
-    *remedy = (Remedy){.part = part, .is_adjustment = is_adjustment};
+    *remedy = (Remedy){.part = part, .is_adjustment = is_adjustment, .proof = -1};
     return remedy;
 }
 
@@ -94,8 +102,7 @@ static void add_remedies(const Appliance *appliance, const Component *component,
     replace->cures |= (uint64_t)1 << bit;
     if (component->adjusted < 0) return;
     Remedy *adjust = find_remedy(remedies, component->adjusted, true);
-    const double second = appliance->faults[component->likeliest].mode->adjust_second;
-    adjust->second = second > adjust->second ? second : adjust->second;
+    if (component->second > adjust->second) adjust->second = component->second;
     adjust->cures |= (uint64_t)1 << bit;
 }
 
@@ -116,38 +123,47 @@ static void keep_heaviest(const Appliance *appliance, Component *list, int count
     }
 }
 
+/* Of each component the single hypothesis of its likeliest case. */
+static void find_likeliest(const Standing *standing, const int *in, const double *mass, Component *list)
+{
+    const DiagnosisModel *model = standing->model;
+    for (int h = 1; h < model->hypothesis_count && model->hypotheses[h].count == 1; h++) {
+        const int number = case_of(model, h, 0);
+        Component *component = &list[in[number]];
+        if (component->likeliest >= 0 && mass[number] <= component->most) continue;
+        component->most = mass[number];
+        component->likeliest = h;
+    }
+}
+
 bool plan__find_remedies(const Standing *standing, Arena *arena, Remedies *remedies, Error *error)
 {
     const Appliance *appliance = standing->model->appliance;
-    const size_t faults = (size_t)appliance->fault_count + 1;
-    double *mass = ARENA_ARRAY(arena, double, faults);
-    int *in = ARENA_ARRAY(arena, int, faults), *bits = ARENA_ARRAY(arena, int, faults);
-    Component *list = ARENA_ARRAY(arena, Component, faults);
-    *remedies = (Remedies){.component_of = ARENA_ARRAY(arena, int, faults)};
+    const size_t cases = 2 * (size_t)appliance->fault_count + 2;
+    double *mass = ARENA_ARRAY(arena, double, cases);
+    int *in = ARENA_ARRAY(arena, int, cases), *bits = ARENA_ARRAY(arena, int, cases);
+    Component *list = ARENA_ARRAY(arena, Component, cases);
+    *remedies = (Remedies){.component_of = ARENA_ARRAY(arena, int, cases)};
     if (!mass || !in || !bits || !list || !remedies->component_of) return error_memory(error);
     int count = 0;
-    sum_faults(standing, mass);
-    for (int f = 0; f < appliance->fault_count; f++) {
-        in[f] = find_component(appliance, f, list, &count);
-        if (plan__is_harmless(appliance, f)) continue;
-        list[in[f]].mass += mass[f];
-        if (mass[f] <= list[in[f]].most) continue;
-        list[in[f]].most = mass[f];
-        list[in[f]].likeliest = f;
+    sum_cases(standing, mass);
+    for (int n = 0; n < 2 * appliance->fault_count; n++) {
+        in[n] = find_component(appliance, n, list, &count);
+        if (!plan__is_harmless(appliance, n / 2)) list[in[n]].mass += mass[n];
     }
+    find_likeliest(standing, in, mass, list);
     keep_heaviest(appliance, list, count, bits, remedies);
-    for (int f = 0; f < appliance->fault_count; f++)
-        remedies->component_of[f] = plan__is_harmless(appliance, f) ? PLAN_HARMLESS : bits[in[f]];
+    for (int n = 0; n < 2 * appliance->fault_count; n++)
+        remedies->component_of[n] = plan__is_harmless(appliance, n / 2) ? PLAN_HARMLESS : bits[in[n]];
     return true;
 }
 
 uint64_t plan__broken(const Standing *standing, const Remedies *remedies, int hypothesis)
 {
     const DiagnosisModel *model = standing->model;
-    const HypothesisGroup *group = &model->groups[model->hypotheses[hypothesis].group];
     uint64_t broken = 0;
-    for (int i = 0; i < group->count; i++) {
-        const int component = remedies->component_of[group->faults[i]];
+    for (int i = 0; i < model->hypotheses[hypothesis].count; i++) {
+        const int component = remedies->component_of[case_of(model, hypothesis, i)];
         if (component == PLAN_HARMLESS) continue;
         broken |= (uint64_t)1 << (component == PLAN_RARE ? remedies->component_count : component);
     }

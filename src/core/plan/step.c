@@ -65,7 +65,6 @@ Situation plan__after(const Planning *planning, const Situation *situation, cons
             after.is_open[place] = true;
     if (step->switches_power) after.power_on = !after.power_on;
     if (step->needs.needs_cool_oven) after.is_hot = false;
-    if (step->kind == STEP_REPAIR) after.phase = DECISION_REPAIRED;
     return after;
 }
 
@@ -77,8 +76,8 @@ static StepKind kind_of_act(const Planning *planning, DecisionAct act, DecisionP
     case DECISION_TEST: return STEP_CHECK;
     case DECISION_REPAIR: return plan__is_rare(planning, act) ? STEP_HAND_OVER : STEP_REPAIR;
     case DECISION_PROVE:
-        return planning->run_check < 0 || phase == DECISION_REPAIRED ||
-                       planning->standing->nothing_wrong.probability >= 0.5
+        return planning->run_check < 0 || act.number == 1 || phase == DECISION_REPAIRED ||
+                       phase == DECISION_MENDED || planning->standing->nothing_wrong.probability >= 0.5
                    ? STEP_PROVE
                    : STEP_CHECK;
     case DECISION_END: return STEP_CLOSE;
@@ -171,6 +170,19 @@ static void make_blind_proof(const Planning *planning, const Situation *situatio
     walk(planning, situation, NULL, 0, DECISION_POWER_ON, step);
 }
 
+/* The watching that would have shown the fault. */
+static void make_again(const Planning *planning, const Situation *situation, Step *step)
+{
+    assert(planning->plain_proof >= 0);
+    const Check *check = &planning->model->appliance->checks[planning->plain_proof];
+    step->check = planning->plain_proof;
+    step->part = check->part;
+    step->second = check->second;
+    step->needs = safety_of_check(planning->model->appliance, check, planning->standing->call);
+    step->closes_all = true;
+    walk(planning, situation, NULL, 0, DECISION_POWER_ON, step);
+}
+
 static double cured_by(const Planning *planning, uint64_t cures)
 {
     double sum = 0;
@@ -203,17 +215,22 @@ bool plan__make_step(Planning *planning, const Situation *situation, DecisionCho
                      Step *step, Error *error)
 {
     const DecisionAct act = choice.act;
-    *step = (Step){.kind = kind_of_act(planning, act, situation->phase),
-                   .role = role,
-                   .check = -1,
-                   .entry = -1,
-                   .part = -1,
-                   .expected_total_minor = (long long)(choice.value + 0.5)};
+    *step = (Step){
+        .kind = kind_of_act(planning, act, role == STEP_THEN ? DECISION_REPAIRED : planning->state.phase),
+        .role = role,
+        .check = -1,
+        .entry = -1,
+        .part = -1,
+        .expected_total_minor = (long long)(choice.value + 0.5)};
+    const bool is_again = act.kind == DECISION_PROVE && act.number == 1;
     if (act.kind == DECISION_REPAIR && !plan__is_rare(planning, act)) {
         const Remedy *remedy = &planning->remedies.remedies[act.number];
         make_repair(planning, situation, remedy, step);
+        planning->plain_proof = remedy->proof;
         step->cost_minor =
             remedy->price_minor + (step->needs_second_visit ? planning->terms->second_visit_minor : 0);
+    } else if (is_again) {
+        make_again(planning, situation, step);
     } else if (act.kind == DECISION_TEST || (act.kind == DECISION_PROVE && planning->run_check >= 0)) {
         if (!make_check(planning, situation, act, step, error)) return false;
     } else if (act.kind == DECISION_PROVE) {

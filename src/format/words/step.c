@@ -99,6 +99,11 @@ void words_say_step(const Words *words, const Standing *standing, const Step *st
     } else if (step->kind == STEP_REPAIR) {
         words_say(words, out, step->is_adjustment ? "step.adjust" : "step.repair",
                   (WordValue[]){{"part", appliance->parts[step->part].name}}, 1);
+    } else if (step->kind == STEP_PROVE && step->check >= 0 &&
+               appliance->checks[step->check].kind == CHECK_WATCH) {
+        words_say(words, out, "step.prove-again", NULL, 0);
+        text_add(out, " ");
+        say_check(words, standing->model, &appliance->checks[step->check], out);
     } else {
         words_say(words, out,
                   step->kind == STEP_PROVE   ? "step.prove"
@@ -131,7 +136,7 @@ const char *words_name_power(const SafetyNeeds *needs)
 /* A run heats the oven, whatever it is made for. */
 static bool heats_the_oven(const Appliance *appliance, const Step *step)
 {
-    if (step->kind != STEP_CHECK) return step->kind == STEP_PROVE;
+    if (step->check < 0) return step->kind == STEP_PROVE;
     const CheckKind kind = appliance->checks[step->check].kind;
     return kind == CHECK_RUN || kind == CHECK_SPOT;
 }

@@ -1,0 +1,146 @@
+/* proof.c: repairs that need no temperature run to be proved: what was mended is seen to work.
+ *
+ * A lamp, a cooling fan, a display do nothing for the temperature: a run would pass with the fault in it.
+ * Such a repair is plain, and is proved by the watching that would show the fault. What the run can see is
+ * proved by the run, and so is everything once anything of that sort was mended since the last one.
+ *
+ * Invariant: a repair is plain only if there is a check that tells its fault from a sound oven. */
+#include <assert.h>
+#include <math.h>
+
+#include "core/plan/plan_private.h"
+
+static const double AS_SOUND = 0.85;   /* of a sound oven's chance to pass the run: the run does not see it */
+static const double ALMOST_ALL = 0.95; /* of what a repair may cure */
+static const double TOLD_APART = 0.6;  /* Bhattacharyya coefficient below which one look tells */
+static const double WORKS = 0.99, STILL_BROKEN = 0.03; /* chances that looking again is satisfied */
+static const double AGAIN_SECOND = 180;
+
+/* Chance to pass the proving run of the typical cause of a class. */
+static double pass_of_class(const Planning *planning, uint64_t broken)
+{
+    double pass = 0;
+    for (int c = 0; c < planning->cause_count; c++) /* the typical one is the last */
+        if (planning->broken[c] == broken) pass = planning->problem.proving.chance[c];
+    return pass;
+}
+
+/* How alike a check looks under a hypothesis and with nothing wrong; 1 when memory is out. */
+static double likeness(Planning *planning, int check, int hypothesis)
+{
+    const int both[] = {0, hypothesis};
+    Arena scratch = arena_new((size_t)1 << 20);
+    Prediction prediction;
+    Error error;
+    double overlap = 1;
+    if (diagnosis_predict(planning->model, planning->standing->call, check, both, 2, &scratch, &prediction,
+                          &error)) {
+        overlap = 0;
+        for (int o = 0; o < prediction.outcome_count; o++)
+            overlap += sqrt(prediction.chance[o] * prediction.chance[DIAGNOSIS_MOST_OUTCOMES + o]);
+    }
+    arena_free(&scratch);
+    return overlap;
+}
+
+static int find_watch(Planning *planning, int hypothesis)
+{
+    const Appliance *appliance = planning->model->appliance;
+    for (int check = 0; check < appliance->check_count; check++)
+        if (appliance->checks[check].kind == CHECK_WATCH &&
+            likeness(planning, check, hypothesis) < TOLD_APART)
+            return check;
+    return -1;
+}
+
+/* The likeliest component that the remedy cures, when nearly all that it may cure is out of the run's sight.
+ */
+static int plain_component(const Planning *planning, uint64_t cures)
+{
+    const double sound = pass_of_class(planning, 0);
+    double plain = 0, all = 1e-12;
+    int likeliest = -1;
+    for (int i = 0; i < planning->remedies.component_count; i++) {
+        const uint64_t bit = (uint64_t)1 << i;
+        if (!(cures & bit)) continue;
+        double mass = 1e-12;
+        for (int c = 0; c < planning->cause_count; c++)
+            if (planning->broken[c] & bit) mass += planning->belief[c];
+        all += mass;
+        if (pass_of_class(planning, bit) < AS_SOUND * sound) continue;
+        plain += mass;
+        if (likeliest < 0) likeliest = i; /* components stand in falling probability */
+    }
+    return plain >= ALMOST_ALL * all ? likeliest : -1;
+}
+
+void plan__find_plain(Planning *planning)
+{
+    for (int r = 0; r < planning->remedies.remedy_count; r++) {
+        Remedy *remedy = &planning->remedies.remedies[r];
+        const int component = planning->run_check < 0 ? -1 : plain_component(planning, remedy->cures);
+        remedy->proof = component < 0 ? -1 : find_watch(planning, planning->remedies.likeliest[component]);
+        if (remedy->proof < 0) continue;
+        for (int i = 0; i < planning->remedies.component_count; i++)
+            if (remedy->cures >> i & 1) planning->plain_components |= (uint64_t)1 << i;
+    }
+}
+
+/* Looking again is not satisfied with what is plain and still broken; of the rest it sees nothing. */
+bool plan__make_again(Planning *planning, Error *error)
+{
+    const size_t causes = (size_t)planning->cause_count;
+    double *chance = ARENA_ARRAY(planning->arena, double, 2 * causes);
+    if (!chance) return error_memory(error);
+    for (size_t c = 0; c < causes; c++) {
+        chance[c] = planning->broken[c] & planning->plain_components ? STILL_BROKEN : WORKS;
+        chance[causes + c] = 1 - chance[c];
+    }
+    planning->problem.again = (DecisionTest){.cost = plan__labour(planning->terms, AGAIN_SECOND),
+                                             .needs = {.closes_all = true, .power = DECISION_POWER_ON},
+                                             .outcome_count = planning->plain_components ? 2 : 0,
+                                             .chance = chance};
+    planning->problem.again_passes = 1;
+    return true;
+}
+
+/* Which remedy a repair in the trail was; -1 when its part is no suspect any more. */
+static const Remedy *remedy_of(const Planning *planning, const Entry *repair)
+{
+    const Appliance *appliance = planning->model->appliance;
+    const bool is_adjustment = call_is_adjusted(repair);
+    const int part = is_adjustment ? repair->part : appliance->parts[repair->part].replaced_with;
+    for (int r = 0; r < planning->remedies.remedy_count; r++) {
+        const Remedy *remedy = &planning->remedies.remedies[r];
+        if (remedy->part == part && remedy->is_adjustment == is_adjustment) return remedy;
+    }
+    return NULL;
+}
+
+/* After plain repairs alone since the last run, the phase is settled by whether they were looked at again. */
+DecisionPhase plan__phase_of_plain(Planning *planning)
+{
+    const Call *call = planning->standing->call;
+    DecisionPhase phase = planning->situation.phase;
+    planning->plain_proof = -1;
+    if (phase != DECISION_REPAIRED) return phase;
+    int watch = -1;
+    bool is_watched = false;
+    for (int e = 0; e < call->entry_count; e++) {
+        const Entry *entry = &call->entries[e];
+        if (entry->is_struck) continue;
+        if (entry->kind == ENTRY_RUN) watch = -1;
+        if (entry->kind == ENTRY_REPAIR) {
+            const Remedy *remedy = remedy_of(planning, entry);
+            if (!remedy || remedy->proof < 0) return phase;
+            watch = remedy->proof;
+            is_watched = false;
+        } else if (watch >= 0 && diagnosis_is_check(planning->model, entry, watch)) {
+            is_watched = true;
+        }
+    }
+    if (watch < 0) return phase;
+    planning->plain_proof = watch;
+    if (!is_watched) return DECISION_MENDED;
+    return planning->class_mass[0] >= AS_SOUND ? DECISION_PROVED : DECISION_FAILED;
+}
