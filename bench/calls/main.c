@@ -24,13 +24,13 @@ typedef struct {
 
 static _Noreturn void usage(const char *what)
 {
-    fprintf(
-        stderr,
-        "bench_calls: %s\nusage: bench_calls [--calls N] [--appliance A] [--seed S] [--policy P]... "
-        "[--show CALL] [--stock PART,PART] [--terms NAME=VALUE]... [--classes N] [--worst N]\n"
-        "policies: ours, customary, information; terms: labour, callback, hand-over, second-visit (money), "
-        "cool, proving (minutes)\n",
-        what);
+    fprintf(stderr,
+            "bench_calls: %s\nusage: bench_calls [--calls N] [--appliance A] [--seed S] [--policy P]... "
+            "[--show CALL] [--stock PART,PART] [--terms NAME=VALUE]... [--classes N] [--worst N]\n"
+            "policies: ours, customary, seasoned, information; terms: labour, callback, hand-over, "
+            "second-visit (money), "
+            "cool, proving (minutes)\n",
+            what);
     exit(2);
 }
 
