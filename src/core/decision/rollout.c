@@ -79,7 +79,7 @@ int decision__roll_out(Decision *decision, const DecisionState *state, int most,
 {
     DecisionChoice base[TRIED];
     double values[TRIED], tree_values[TRIED];
-    const double nat_price = decision__nat_price(decision, state, 0);
+    const double nat_price = decision__nat_price(decision, state, -1);
     const long long first_node = decision->nodes;
     int tried = decision__rank(decision, state, nat_price, TRIED, base);
     while (tried > 1 && base[tried - 1].value > (1 + OUT_OF_REACH) * base[0].value) tried--;

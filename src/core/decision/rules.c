@@ -21,6 +21,7 @@
 
 static const double ENTROPY_FACTOR = 1.7, ENOUGH = 0.8;
 static const double LEAST_GAIN = 1e-9;   /* nats: less is rounding */
+static const double PRICELESS = 1e15;  /* a nat, when nothing tells anything: only certainty is without doubt */
 static const double WORTH_A_LOOK = 0.02; /* chance that a repair cures something */
 
 static const DecisionAct PROVING = {DECISION_PROVE, 0};
@@ -113,19 +114,22 @@ static double information(const Decision *decision, DecisionAct act, double entr
 double decision__nat_price(Decision *decision, const DecisionState *state, double nat_price)
 {
     const DecisionProblem *problem = decision->problem;
-    if (decision__is_unproved(state->phase)) return nat_price;
+    const bool is_unproved = decision__is_unproved(state->phase);
+    if (is_unproved && nat_price >= 0) return nat_price;
+    DecisionState before = *state; /* at a repair that nothing went before: what tests would cost */
+    if (is_unproved) before.phase = DECISION_FAILED;
     const DecisionOutlook outlook = decision__outlook(decision, state, decision->tables->masses);
     const double entropy = decision__entropy(decision, outlook.mass);
-    double least = INFINITY;
+    double least = PRICELESS;
     for (int t = 0; t <= problem->test_count; t++) {
         const DecisionAct act = t < problem->test_count ? (DecisionAct){DECISION_TEST, t} : PROVING;
-        if (!decision__is_open(problem, state, act)) continue;
+        if (!decision__is_open(problem, &before, act)) continue;
         join(decision, state, act);
         const double nats = information(decision, act, entropy);
         DecisionSetup end;
         if (nats > LEAST_GAIN) least = fmin(least, decision__way(decision, state->setup, act, &end) / nats);
     }
-    return isinf(least) ? nat_price : ENTROPY_FACTOR * least;
+    return ENTROPY_FACTOR * least;
 }
 
 /* One step and the completed value after it; the act has been joined if it has outcomes. */
@@ -209,7 +213,7 @@ int decision__rank(Decision *decision, const DecisionState *state, double nat_pr
 
 double decision_value(Decision *decision, const DecisionState *state, DecisionAct act)
 {
-    const double nat_price = decision__nat_price(decision, state, 0);
+    const double nat_price = decision__nat_price(decision, state, -1);
     if (act.kind == DECISION_TEST || act.kind == DECISION_PROVE) join(decision, state, act);
     return look_ahead(decision, state, act, nat_price);
 }
@@ -294,7 +298,7 @@ int decision_choose(Decision *decision, DecisionRule rule, const DecisionState *
     assert(most > 0 && rule < DECISION_RULE_COUNT);
     if (rule == DECISION_BY_ROLLOUT) return decision__roll_out(decision, state, most, choices);
     if (rule == DECISION_BY_COMPLETION)
-        return decision__rank(decision, state, decision__nat_price(decision, state, 0), most, choices);
+        return decision__rank(decision, state, decision__nat_price(decision, state, -1), most, choices);
     choices[0] = choose_liked(decision, rule, state);
     return 1;
 }

@@ -200,25 +200,45 @@ static void explain(Weighing *weighing, int number)
     }
 }
 
-/* A setting that is off by more than the control or its screw can be turned. */
-bool diagnosis_is_within_reach(const DiagnosisModel *model, const Hypothesis *hypothesis, int i)
+/* By how much the last run or spot before an entry was off, since the repair before that; NAN without one. */
+static double measured_error(const Call *call, int until)
+{
+    for (int e = until - 1; e >= 0; e--) {
+        const Entry *entry = &call->entries[e];
+        if (entry->is_struck) continue;
+        if (entry->kind == ENTRY_REPAIR) return NAN;
+        if (entry->kind == ENTRY_SPOT) return entry->value.value - entry->set_celsius;
+        if (entry->kind == ENTRY_RUN && entry->run && isfinite(entry->run->mean_celsius.value))
+            return entry->run->mean_celsius.value - entry->set_celsius;
+    }
+    return NAN;
+}
+
+/* What is turned is what was measured; without a measurement, what the hypothesis says. */
+bool diagnosis_is_within_reach(const DiagnosisModel *model, const Call *call, int until,
+                               const Hypothesis *hypothesis, int i)
 {
     const DescribedRegulation *regulation = &model->appliance->description->regulation;
     const Fault *fault = diagnosis__fault(model, hypothesis, i);
-    const double kelvin = fault->severity[model->circuit.variants[hypothesis->variants[i]].severity];
     if (fault->mode->effect != EFFECT_SHIFT || regulation->offset_to_kelvin <= regulation->offset_from_kelvin)
         return true;
-    return -kelvin >= regulation->offset_from_kelvin && -kelvin <= regulation->offset_to_kelvin;
+    const double measured = measured_error(call, until);
+    const double off = isfinite(measured)
+                           ? measured
+                           : fault->severity[model->circuit.variants[hypothesis->variants[i]].severity];
+    return -off >= regulation->offset_from_kelvin && -off <= regulation->offset_to_kelvin;
 }
 
 /* A relay that is replaced with its control is cured by a new control; adjusting a part makes none of it new.
  */
-static bool is_cured(const DiagnosisModel *model, const Hypothesis *hypothesis, int i, const Entry *repair)
+static bool is_cured(const Weighing *weighing, const Hypothesis *hypothesis, int i, const Entry *repair)
 {
+    const DiagnosisModel *model = weighing->model;
     const Fault *fault = diagnosis__fault(model, hypothesis, i);
     if (call_is_adjusted(repair))
         return fault->part == repair->part && fault->mode->adjust_second > 0 &&
-               diagnosis_is_within_reach(model, hypothesis, i);
+               diagnosis_is_within_reach(model, weighing->call, (int)(repair - weighing->call->entries), hypothesis,
+                                         i);
     return fault->part == repair->part || model->appliance->parts[fault->part].replaced_with == repair->part;
 }
 
@@ -243,7 +263,7 @@ static void repair(Weighing *weighing, const Entry *done)
         int left = -1;
         bool cures = false;
         for (int i = 0; i < hypothesis->count; i++) {
-            if (is_cured(model, hypothesis, i, done))
+            if (is_cured(weighing, hypothesis, i, done))
                 cures = true;
             else
                 left = model->circuit.variants[hypothesis->variants[i]].fault;

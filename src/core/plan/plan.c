@@ -39,7 +39,7 @@ PlanTerms plan_default_terms(void)
                        .cool_second = 1500,
                        .live_risk_second = 240,
                        .justified = 0.85,
-                       .nodes = 250};
+                       .nodes = 80};
 }
 
 /* ---- warnings */

@@ -453,6 +453,20 @@ static bool make_test(Planning *planning, int t, Error *error)
     return fill_chances(planning, prediction, planning->merged[t], test->outcome_count, &test->chance, error);
 }
 
+/* A check whose outcomes all mean the same once they are joined tells too little to be a test. */
+static bool make_tests(Planning *planning, Error *error)
+{
+    int kept = 0;
+    for (int t = 0; t < planning->problem.test_count; t++) {
+        planning->checks[kept] = planning->checks[t];
+        planning->nats[kept] = planning->nats[t];
+        if (!make_test(planning, kept, error)) return false;
+        if (planning->tests[kept].outcome_count > 1) kept++;
+    }
+    planning->problem.test_count = kept;
+    return true;
+}
+
 /* ---- the proving run */
 
 /* An oven that cannot be simulated: the run tells right from wrong, and no more. */
@@ -583,8 +597,7 @@ bool plan__make_problem(Planning *planning, int questions, Error *error)
     make_causes(planning);
     make_places(planning);
     if (!choose_tests(planning, questions, error)) return false;
-    for (int t = 0; t < planning->problem.test_count; t++)
-        if (!make_test(planning, t, error)) return false;
+    if (!make_tests(planning, error)) return false;
     if (!make_proving(planning, error)) return false;
     plan__find_plain(planning);
     if (!plan__make_again(planning, error)) return false;

@@ -23,10 +23,12 @@ typedef struct {
 } Component;
 
 /* A fault that an adjustment cures is two cases: within the reach of the control or its screw, and beyond. */
-static int case_of(const DiagnosisModel *model, int hypothesis, int i)
+static int case_of(const Standing *standing, int hypothesis, int i)
 {
+    const DiagnosisModel *model = standing->model;
     const HypothesisGroup *group = &model->groups[model->hypotheses[hypothesis].group];
-    return 2 * group->faults[i] + !diagnosis_is_within_reach(model, &model->hypotheses[hypothesis], i);
+    return 2 * group->faults[i] + !diagnosis_is_within_reach(model, standing->call, standing->call->entry_count,
+                                                            &model->hypotheses[hypothesis], i);
 }
 
 /* What only the owner can mend is explained to them when the call is closed: the oven is within its
@@ -78,7 +80,7 @@ static void sum_cases(const Standing *standing, double *mass)
     const DiagnosisModel *model = standing->model;
     for (int h = 1; h < model->hypothesis_count; h++)
         for (int i = 0; i < model->hypotheses[h].count; i++)
-            mass[case_of(model, h, i)] += standing->probability[h];
+            mass[case_of(standing, h, i)] += standing->probability[h];
 }
 
 static Remedy *find_remedy(Remedies *remedies, int part, bool is_adjustment)
@@ -128,7 +130,7 @@ static void find_likeliest(const Standing *standing, const int *in, const double
 {
     const DiagnosisModel *model = standing->model;
     for (int h = 1; h < model->hypothesis_count && model->hypotheses[h].count == 1; h++) {
-        const int number = case_of(model, h, 0);
+        const int number = case_of(standing, h, 0);
         Component *component = &list[in[number]];
         if (component->likeliest >= 0 && mass[number] <= component->most) continue;
         component->most = mass[number];
@@ -179,7 +181,7 @@ uint64_t plan__broken(const Standing *standing, const Remedies *remedies, int hy
     const DiagnosisModel *model = standing->model;
     uint64_t broken = 0;
     for (int i = 0; i < model->hypotheses[hypothesis].count; i++) {
-        const int component = remedies->component_of[case_of(model, hypothesis, i)];
+        const int component = remedies->component_of[case_of(standing, hypothesis, i)];
         if (component == PLAN_HARMLESS) continue;
         broken |= (uint64_t)1 << (component == PLAN_RARE ? remedies->component_count : component);
     }
