@@ -140,8 +140,8 @@ bool diagnosis_predict(DiagnosisModel *model, const Call *call, int check, const
 /* Is the entry this check, already made? A word that was said need not be asked for; a run is a spot, too. */
 bool diagnosis_is_check(const DiagnosisModel *model, const Entry *entry, int check);
 
-/* Can fault i of a hypothesis be adjusted away after the first `until` entries, as far as the control's offset or
- * screw goes? True of all that is no shift of temperature. */
+/* Can fault i of a hypothesis be adjusted away after the first `until` entries, as far as the control's
+ * offset or screw goes? True of all that is no shift of temperature. */
 bool diagnosis_is_within_reach(const DiagnosisModel *model, const Call *call, int until,
                                const Hypothesis *hypothesis, int i);
 

@@ -72,7 +72,16 @@ const Behaviour *diagnosis__trait(const Simulated *simulated, int single, int tr
 
 /* Of a run or a spot; NULL with an error when memory is out or its function does not heat. */
 const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *entry, Error *error);
-Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Simulated *simulated, int h);
+
+/* How far the last run was off what a hypothesis expects, in the coordinates of its figures; NAN where
+ * nothing is known. */
+typedef struct {
+    float of[FIGURE_COUNT];
+} Residual;
+
+/* `residual` is of the run before, or of none, and becomes that of this one. */
+Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Simulated *simulated, int h,
+                          Residual *residual);
 Likelihood diagnosis__spot(const DiagnosisModel *model, double celsius, const Simulated *simulated, int h);
 Likelihood diagnosis__setting(const DiagnosisModel *model, const Entry *entry, int h);
 Likelihood diagnosis__code(const DiagnosisModel *model, bool is_shown, int h);

@@ -38,6 +38,7 @@ typedef struct {
     double **factors;        /* [groups][entries] */
     double *before, *after;  /* [groups]: sums of weights, while an entry is explained */
     double *scratch;         /* [hypotheses] */
+    Residual *residuals;     /* [hypotheses] of the last run; NULL before the first */
     int last_repair;         /* entries before it speak of an oven that is no more */
 } Weighing;
 
@@ -84,6 +85,7 @@ typedef struct {
     int check;
     CircuitMeter meter;
     const Simulated *simulated; /* run, spot */
+    Residual *residuals;        /* run: [hypotheses] of the one before */
 } Weighed;
 
 static Likelihood weigh_reading(const DiagnosisModel *model, const Weighed *weighed, const Display *known,
@@ -105,7 +107,8 @@ static Likelihood likelihood_of(DiagnosisModel *model, const Weighed *weighed, i
         return diagnosis__answer(model, entry->words[0], entry->is_yes, h,
                                  diagnosis__heard(weighed->call, weighed->number, entry->words[0]));
     if (entry->kind == ENTRY_READING) return weigh_reading(model, weighed, known, hypothesis);
-    if (entry->kind == ENTRY_RUN) return diagnosis__run(model, entry->run, weighed->simulated, h);
+    if (entry->kind == ENTRY_RUN)
+        return diagnosis__run(model, entry->run, weighed->simulated, h, &weighed->residuals[h]);
     if (entry->kind == ENTRY_SPOT) return diagnosis__spot(model, entry->value.value, weighed->simulated, h);
     if (entry->kind == ENTRY_SETTING) return diagnosis__setting(model, entry, h);
     const bool is_power = model->appliance->catalogue->looks[entry->words[0]].is_power;
@@ -133,6 +136,16 @@ static bool prepare(DiagnosisModel *model, const Call *call, int number, Weighed
            error_at(error, "", weighed->entry->line, 0);
 }
 
+static bool begin_residuals(Weighing *weighing)
+{
+    const size_t n = (size_t)weighing->model->hypothesis_count;
+    if (weighing->residuals) return true;
+    weighing->residuals = ARENA_ARRAY(weighing->arena, Residual, n);
+    for (size_t h = 0; weighing->residuals && h < n; h++)
+        for (int f = 0; f < FIGURE_COUNT; f++) weighing->residuals[h].of[f] = NAN;
+    return weighing->residuals != NULL;
+}
+
 /* Log likelihoods of one entry under every hypothesis. */
 static bool weigh(Weighing *weighing, int number, Error *error)
 {
@@ -143,6 +156,9 @@ static bool weigh(Weighing *weighing, int number, Error *error)
     Weighed weighed;
     if (!log_likelihood || !slip) return error_memory(error);
     if (!prepare(model, weighing->call, number, &weighed, error)) return false;
+    if (weighing->call->entries[number].kind == ENTRY_RUN && !begin_residuals(weighing))
+        return error_memory(error);
+    weighed.residuals = weighing->residuals;
     for (int h = 0; h < model->hypothesis_count; h++) {
         const Likelihood likelihood = likelihood_of(model, &weighed, h);
         assert(likelihood.all > 0);
@@ -237,20 +253,29 @@ static bool is_cured(const Weighing *weighing, const Hypothesis *hypothesis, int
     const Fault *fault = diagnosis__fault(model, hypothesis, i);
     if (call_is_adjusted(repair))
         return fault->part == repair->part && fault->mode->adjust_second > 0 &&
-               diagnosis_is_within_reach(model, weighing->call, (int)(repair - weighing->call->entries), hypothesis,
-                                         i);
+               diagnosis_is_within_reach(model, weighing->call, (int)(repair - weighing->call->entries),
+                                         hypothesis, i);
     return fault->part == repair->part || model->appliance->parts[fault->part].replaced_with == repair->part;
+}
+
+/* With the larger share of its weight a hypothesis takes over how far the last run was off: it is the same
+ * oven. */
+static void inherit(Weighing *weighing, int from, int to, double weight)
+{
+    if (weighing->residuals && weight > weighing->weights[to])
+        weighing->residuals[to] = weighing->residuals[from];
+    weighing->weights[to] += weight;
 }
 
 /* Moves weight to the fault that is left of a pair, shared among its slices, or to 'nothing wrong'. Groups of
  * single faults stand behind 'nothing wrong' in the order of the faults (model.c). */
-static void move_weight(Weighing *weighing, int fault, double weight)
+static void move_weight(Weighing *weighing, int from, int fault, double weight)
 {
     const HypothesisGroup *group = &weighing->model->groups[1 + fault];
     assert(fault < 0 || group->faults[0] == fault);
-    if (fault < 0) weighing->weights[0] += weight;
+    if (fault < 0) inherit(weighing, from, 0, weight);
     for (int s = 0; fault >= 0 && s < group->hypothesis_count; s++)
-        weighing->weights[group->first_hypothesis + s] += weight / group->hypothesis_count;
+        inherit(weighing, from, group->first_hypothesis + s, weight / group->hypothesis_count);
 }
 
 /* A pair loses the fault that was mended and becomes the single one that is left; what the repair failed to
@@ -271,7 +296,7 @@ static void repair(Weighing *weighing, const Entry *done)
         if (!cures) continue;
         const double moved = weighing->weights[h] * (1 - REPAIR_FAILS);
         weighing->weights[h] -= moved;
-        move_weight(weighing, left, moved);
+        move_weight(weighing, h, left, moved);
     }
 }
 

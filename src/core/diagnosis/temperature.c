@@ -28,7 +28,9 @@ static const double RUN_SLIP = 0.02, SORT_SLIP = 0.02;
 static const double SWING_FLOOR = 3, OVERSHOOT_KELVIN = 1; /* kelvin, so that a small swing has a logarithm */
 static const double LEAST_SWING = 4; /* kelvin: less is pulsed watts or a noisy log, not a control */
 enum { SURE_CYCLES = 3 };
-static const double BASE_SHARE = 0.6;       /* of the chance of a sort, the typical oven's part */
+static const double BASE_SHARE = 0.6; /* of the chance of a sort, the typical oven's part */
+static const double AS_BEFORE =
+    0.93; /* correlation between two runs of one oven, but for the logs' own noise */
 static const double THERMOMETER_KELVIN = 4; /* of a single reading */
 static const double SPOT_SECOND = 5400;
 static const double OFFSET_KELVIN = 1, OFFSET_TAKEN = 0.12,
@@ -216,7 +218,8 @@ static double sort_chance(const DiagnosisModel *model, const Simulated *simulate
     return (1 - SORT_SLIP) * share + SORT_SLIP / SORT_COUNT;
 }
 
-/* Simulated as long as the log is, rounded up to ten minutes: a short one has not seen the walls get warm. */
+/* Simulated as long as the log is, rounded up to ten minutes: a short one has not seen the walls get warm. One that
+ * shows cycles is held against cycles, and a simulation that ends a minute too early has none. */
 const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *entry, Error *error)
 {
     double second = SPOT_SECOND;
@@ -229,20 +232,44 @@ const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *e
     }
     if (entry->kind == ENTRY_RUN && entry->run) second = entry->run->to_second - entry->run->from_second;
     if (!(second > 0)) second = BEHAVIOUR_MOST_SECOND;
+    if (entry->kind == ENTRY_RUN && entry->run && isfinite(entry->run->mean_celsius.value))
+        second = fmax(second, SPOT_SECOND);
     second = 600 * floor((second + 599) / 600);
     second = fmin(fmax(second, BEHAVIOUR_LEAST_SECOND), BEHAVIOUR_MOST_SECOND);
     return diagnosis__simulated(model, function, entry->set_celsius, second, true, error);
 }
 
-Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Simulated *simulated, int h)
+/* One oven in two runs is off in the same way: what the first was off is expected of the second, and of the
+ * covariance only what differs from run to run is left (a normal distribution given a correlated one). */
+static void expect_the_same(const Residual *residual, const Figure *figures, const double *spread, int count,
+                            double *difference, double covariance[FIGURE_COUNT][FIGURE_COUNT])
+{
+    const double left = sqrt(1 - AS_BEFORE * AS_BEFORE);
+    for (int i = 0; i < count; i++) {
+        const float before = residual->of[figures[i]];
+        if (!isfinite(before)) continue;
+        difference[i] -= AS_BEFORE * (double)before;
+        for (int j = 0; j < count; j++) {
+            if (j != i) covariance[i][j] *= left;
+            if (j != i) covariance[j][i] *= left;
+        }
+        const double own = spread[i] * spread[i];
+        covariance[i][i] = (covariance[i][i] - own) * left * left + own;
+    }
+}
+
+Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Simulated *simulated, int h,
+                          Residual *residual)
 {
     double shown[FIGURE_COUNT], spread[FIGURE_COUNT], difference[FIGURE_COUNT], used[FIGURE_COUNT];
     double covariance[FIGURE_COUNT][FIGURE_COUNT], anything = 1, beyond = 1;
     Figure figures[FIGURE_COUNT];
+    Residual now;
     int count = 0;
     const Sort sort = sort_of_run(run);
     observe(run, sort, shown, spread);
     for (int f = 0; f < FIGURE_COUNT; f++) {
+        now.of[f] = NAN;
         if (!isfinite(shown[f])) continue;
         const double expected = diagnosis__coordinate(&simulated->of[h], (Figure)f);
         anything /= ANYTHING[f];
@@ -253,8 +280,11 @@ Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Sim
         figures[count] = (Figure)f;
         used[count] = spread[f];
         difference[count++] = shown[f] - expected;
+        now.of[f] = (float)(shown[f] - expected);
     }
     covariance_of(model, simulated, h, figures, used, count, covariance);
+    expect_the_same(residual, figures, used, count, difference, covariance);
+    *residual = now;
     const double of_sort = sort == SORT_OPEN ? 1 : sort_chance(model, simulated, h, sort);
     const double slip = RUN_SLIP * anything / SORT_COUNT;
     return (Likelihood){
