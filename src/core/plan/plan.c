@@ -18,7 +18,8 @@
 #include "core/plan/plan_private.h"
 
 static const double TELLS = 0.05; /* nats about whether a part is broken, or this share of what is open */
-static const double HONEST = 0.6; /* that nothing is wrong: less is not called so */
+static const double PASSED_OVER = 0.99;  /* of the proposal's expected cost; a rollout's margin is less */
+static const double HONEST = 0.6;        /* that nothing is wrong: less is not called so */
 static const double ALL_BUT_SOUND = 0.9; /* nothing wrong: only the run is left to say so */
 enum { MOST_CHOICES = 40, MOST_INSTEAD = 2 };
 
@@ -279,14 +280,16 @@ static bool add_what_follows(Planning *planning, DecisionChoice proposed, Plan *
 
 static bool is_same_act(DecisionAct a, DecisionAct b) { return a.kind == b.kind && a.number == b.number; }
 
-/* The runners-up. */
+/* The runners-up. What promises clearly less than the proposal was passed over by a rule, and is no
+ * alternative. */
 static bool add_instead(Planning *planning, DecisionChoice proposed, const DecisionChoice *choices, int count,
                         Plan *plan, Error *error)
 {
     int added = 0;
     for (int i = 0; i < count && added < MOST_INSTEAD; i++) {
         if (is_same_act(choices[i].act, proposed.act) || plan__is_rare(planning, choices[i].act) ||
-            !is_justified(planning, choices[i].act) || choices[i].act.kind == DECISION_GIVE_UP)
+            !is_justified(planning, choices[i].act) || choices[i].act.kind == DECISION_GIVE_UP ||
+            choices[i].value < PASSED_OVER * proposed.value)
             continue;
         if (!add_step(planning, &planning->situation, choices[i], STEP_INSTEAD, plan, error)) return false;
         added++;

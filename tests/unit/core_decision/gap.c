@@ -31,14 +31,15 @@ static void check(const InstanceFamily *family, int instances, double most_mean,
 static void rollout_is_near_the_optimum(void **state)
 {
     (void)state;
-    check(&gap_families[0], is_all ? 200 : 12, 0.5, 5);
+    check(&gap_families[0], is_all ? 200 : 8, 0.5, 5);
 }
 
-/* So few that only the order of rules and the size of the gap can be told. */
+/* So few that only the order of the rules and the size of the gap can be told; bench/decision.c has more. */
 static void rollout_is_near_it_in_other_families(void **state)
 {
     (void)state;
-    for (int f = 1; f < GAP_FAMILIES - 1; f++) check(&gap_families[f], is_all ? 12 : 2, 2.5, 10);
+    for (int f = 1; is_all && f < GAP_FAMILIES - 1; f++) check(&gap_families[f], 12, 3, 12);
+    if (!is_all) check(&gap_families[GAP_FAMILIES - 3], 8, 3, 12);
 }
 
 int main(int argc, char **argv)

@@ -18,7 +18,7 @@ static DecisionAct repair(int number) { return (DecisionAct){DECISION_REPAIR, nu
 /* Single faults of these chances, each with its own repair. */
 static void singles(Arena *arena, int count, const double *chance, const double *cost, Instance *instance)
 {
-    uint64_t broken[MOST_CAUSES];
+    uint64_t broken[MOST_CAUSES] = {0};
     for (int i = 0; i < count; i++) broken[i] = (uint64_t)1 << i;
     instance_plain(arena, count, broken, chance, instance);
     instance->start.phase = DECISION_FAILED; /* that it is broken has been seen */
