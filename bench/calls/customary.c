@@ -1,4 +1,12 @@
-/* customary.c: a competent technician's fixed order, without a computer.
+/* customary.c: two technicians without a computer.
+ *
+ * The customary order is the same whatever the owner says: supply; broil and bake by hand-warmth; power off,
+ * panel off, both elements for continuity; then, with a thermostat, its bulb, its calibration, contacts and
+ * wiring; with a control, sensor, plug and harness, the displayed offset, wiring, and the control by
+ * elimination. A lamp or a fan that the owner names comes first. The first thing that fails is mended and
+ * proved.
+ *
+ * The seasoned technician reasons from what the owner says and from what works:
  *
  * The order is best ordinary practice as the trade's handbooks and teachers tell it; every threshold here is
  * common practice, no source:
@@ -576,7 +584,7 @@ static void eliminate(Round *round)
         if (text_equal(appliance->parts[p].kind->name, "selector") && try_new(round, p)) return;
 }
 
-bool policy_customary(Technician *technician, Customs *customs, Error *error)
+bool policy_seasoned(Technician *technician, Customs *customs, Error *error)
 {
     static const char *const dark[] = {"light-out", NULL}, *const silent[] = {"fan-silent", "uneven", NULL},
                              *const heat[] = {"no-heat",       "no-bake",    "no-broil",
@@ -593,6 +601,58 @@ bool policy_customary(Technician *technician, Customs *customs, Error *error)
     if (!is_heat_first) check_heats(&round);
     check_temperature(&round);
     eliminate(&round);
+    if (!round.has_failed && !technician_is_done(technician)) technician_hand_over(technician);
+    return !round.has_failed;
+}
+
+/* --- the same for everyone --- */
+
+static bool test_elements(Round *round)
+{
+    const ThermalModel *thermal = &round->customs->model->thermal;
+    for (int i = 0; i < thermal->heater_count && !is_over(round); i++)
+        if (test_branch(round, thermal->heaters[i])) return true;
+    return is_over(round);
+}
+
+/* With a thermostat calibration needs a run; with a control, the sensor's loop and the offset come before it.
+ */
+static bool test_regulation(Round *round)
+{
+    if (round->appliance->control >= 0) {
+        if (test_sensor(round) || reset_offset(round)) return true;
+    } else {
+        see(round, "thermostat");
+    }
+    if (run_once(round) == RUN_OFF && calibrate(round)) return true;
+    return is_over(round);
+}
+
+static void take_fixed_order(Round *round)
+{
+    static const char *const dark[] = {"light-out", NULL}, *const silent[] = {"fan-silent", NULL};
+    Watched watched = {.count = 0};
+    check_danger(round);
+    check_small(round, dark, "lamp");
+    check_small(round, silent, "fan");
+    check_supply(round);
+    watch_heats(round, &watched);
+    if (test_elements(round) || test_regulation(round)) return;
+    for (int i = 0; i < watched.count && !is_over(round); i++)
+        if (!watched.works[i] && !is_sound(round, watch_of(round, watched.branches[i])))
+            (void)test_heat_chains(round);
+    if (is_over(round)) return;
+    look_into_cavity(round);
+    check_temperature(round);
+    eliminate(round);
+}
+
+bool policy_customary(Technician *technician, Customs *customs, Error *error)
+{
+    Round round = {
+        .technician = technician, .customs = customs, .appliance = technician->appliance, .error = error};
+    assert(round.appliance->part_count <= MOST_PARTS);
+    take_fixed_order(&round);
     if (!round.has_failed && !technician_is_done(technician)) technician_hand_over(technician);
     return !round.has_failed;
 }

@@ -52,6 +52,7 @@ static bool play_policy(Bench *bench, World *world, const PlayTerms *terms, Poli
     switch (policy) {
     case POLICY_OURS: went_well = policy_ours(&technician, &played->advice, error); break;
     case POLICY_CUSTOMARY: went_well = policy_customary(&technician, &bench->customs, error); break;
+    case POLICY_SEASONED: went_well = policy_seasoned(&technician, &bench->customs, error); break;
     default: went_well = policy_information(&technician, error); break;
     }
     played->books[policy] = technician.books;

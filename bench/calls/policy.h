@@ -40,6 +40,7 @@ bool customs_begin(DiagnosisModel *model, double run_second, Customs *customs, E
 /* Each plays a call that has begun until it is closed or handed over. */
 bool policy_ours(Technician *technician, Advice *advice, Error *error) MUST_CHECK;
 bool policy_customary(Technician *technician, Customs *customs, Error *error) MUST_CHECK;
+bool policy_seasoned(Technician *technician, Customs *customs, Error *error) MUST_CHECK;
 bool policy_information(Technician *technician, Error *error) MUST_CHECK;
 
 #endif

@@ -172,7 +172,11 @@ void world_replace(World *world, int part) { mend(world, part, is_cured); }
 void world_adjust(World *world, int part, double kelvin)
 {
     const DescribedRegulation *regulation = &world->assumed->appliance->description->regulation;
-    if (!world_is_adjusted_by(world, part) && isfinite(kelvin))
+    for (int i = 0; i < world->left_count && isfinite(kelvin);
+         i++) /* what the fault took is given back first */
+        if (is_adjusted(world, i, part) && left_fault(world, i)->mode->effect == EFFECT_SHIFT)
+            kelvin += world->severity[world->left[i]];
+    if (isfinite(kelvin))
         world->adjusted_kelvin = fmin(fmax(world->adjusted_kelvin + kelvin, regulation->offset_from_kelvin),
                                       regulation->offset_to_kelvin);
     mend(world, part, is_adjusted);

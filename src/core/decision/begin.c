@@ -79,11 +79,12 @@ static bool take_tables(const DecisionProblem *problem, Arena *arena, DecisionTa
     tables->full = ARENA_ARRAY(arena, double, causes *setups);
     tables->beliefs = ARENA_ARRAY(arena, double, DECISION_MOST_DEPTH *causes);
     tables->masses = ARENA_ARRAY(arena, double, 2 * causes);
+    tables->joint_entropy = ARENA_ARRAY(arena, double, most_tests *DECISION_MOST_OUTCOMES);
     tables->joint = ARENA_ARRAY(arena, double, most_tests *DECISION_MOST_OUTCOMES *causes);
     return tables->class_of && tables->typical && tables->broken && tables->rest && tables->active &&
            tables->healers && tables->healer_count && tables->pass && tables->left_cost && tables->after &&
            tables->way_cost && tables->way_end && tables->full && tables->beliefs && tables->masses &&
-           tables->joint;
+           tables->joint_entropy && tables->joint;
 }
 
 bool decision_begin(const DecisionProblem *problem, Arena *arena, Decision *decision, Error *error)

@@ -69,10 +69,11 @@ typedef struct {
     int repair_count;
     DecisionTest proving; /* may be made once at first, and again after repairs */
     unsigned passes;      /* bit o: outcome o of the proving run allows the call to be ended */
-    DecisionTest again;   /* looking again instead of the run, after plain repairs alone; no outcomes: not done */
+    DecisionTest
+        again; /* looking again instead of the run, after plain repairs alone; no outcomes: not done */
     unsigned again_passes;
-    double give_up_cost;  /* ends it at any time, whatever the cause */
-    double repair_fails;  /* chance that a repair cures nothing */
+    double give_up_cost; /* ends it at any time, whatever the cause */
+    double repair_fails; /* chance that a repair cures nothing */
     const DecisionPlace *places;
     int place_count;
     double off_cost, on_cost, cool_cost;

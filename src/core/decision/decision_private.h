@@ -23,7 +23,8 @@ struct DecisionTables {
     int *active;              /* [classes]: scratch of the same */
     uint8_t *healers;         /* [classes][repairs]: repairs that cure something of a class, first... */
     int *healer_count;        /* [classes] ...so many */
-    double *joint;            /* [tests and proving][outcomes][classes]: scratch of one choice */
+    double *joint_entropy; /* [tests and proofs][outcomes]: of those, once the price of a nat was asked for */
+    double *joint;         /* [tests and proving][outcomes][classes]: scratch of one choice */
 };
 
 /* Acts by number: tests, then repairs, then proving. End and giving up have no way. */
@@ -47,8 +48,10 @@ double decision__full(const Decision *decision, const DecisionOutlook *outlook);
 /* Entropy of the classes, nats, times the sum of the masses. */
 double decision__entropy(const Decision *decision, const double *mass);
 
-/* Full information completed by a price of entropy, cost a nat; never above the repairs-only plan. */
-double decision__completed(const Decision *decision, const DecisionOutlook *outlook, double nat_price);
+/* Full information completed by a price of entropy, cost a nat; never above the repairs-only plan. `entropy`
+ * of the masses when it is known, else negative. */
+double decision__completed(const Decision *decision, const DecisionOutlook *outlook, double entropy,
+                           double nat_price);
 /* The price of a nat with the tests and the proving run that may be made now, times a factor; `nat_price` as
  * it was where none may. */
 double decision__nat_price(Decision *decision, const DecisionState *state, double nat_price);

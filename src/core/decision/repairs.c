@@ -45,6 +45,7 @@ typedef struct {
     const Decision *decision;
     const DecisionOutlook *outlook;
     double gain[DECISION_MOST_REPAIRS], price[DECISION_MOST_REPAIRS];
+    int promising[DECISION_MOST_REPAIRS], promising_count;
     int order[MOST_ORDERED];
     double caught[MOST_ORDERED + 1]; /* mass still broken that the proving run shows */
     double missed[MOST_ORDERED + 1]; /* cost of what is still broken and passes */
@@ -74,27 +75,33 @@ static void note_rest(Ordering *ordering, double caught, double missed)
     ordering->missed[ordering->count] = fmax(missed, 0);
 }
 
-/* A repair's price is the way to it from here, itself, and the proving run after it. */
-static void begin_ordering(Ordering *ordering, double *total)
+/* A repair's price is the way to it from here, itself, and the proof after it. Only those that promise
+ * something are looked at. */
+static void list_promising(Ordering *ordering, double least)
 {
     const Decision *decision = ordering->decision;
-    const DecisionTables *tables = decision->tables;
     for (int r = 0; r < decision->problem->repair_count; r++) {
+        if (ordering->gain[r] <= least) continue;
         DecisionSetup end;
-        ordering->price[r] =
-            decision__way(decision, ordering->outlook->setup, (DecisionAct){DECISION_REPAIR, r}, &end);
+        const DecisionAct repair = {DECISION_REPAIR, r};
         const DecisionAct proof = decision__proof(decision->problem, ordering->outlook->phase,
                                                   decision->problem->repairs[r].is_plain);
+        ordering->price[r] = decision__way(decision, ordering->outlook->setup, repair, &end);
         ordering->price[r] += decision__way(decision, end, proof, &end);
+        ordering->promising[ordering->promising_count++] = r;
     }
+}
+
+/* What is negligible is never mended here, but it is paid for: the exact search takes this as a ceiling. */
+static void begin_ordering(Ordering *ordering, double *total)
+{
+    const DecisionTables *tables = ordering->decision->tables;
     double caught = 0, missed = 0;
     for (int k = 0; k < tables->class_count; k++) *total += ordering->outlook->mass[k];
     for (int k = 0; k < tables->class_count; k++) {
         const double mass = ordering->outlook->mass[k];
         tables->rest[k] = mass > NEGLIGIBLE * *total ? tables->broken[k] : 0;
         if (!tables->broken[k]) continue;
-        /* what is negligible is never mended here, but it is paid for: the exact search takes this as a
-         * ceiling */
         caught += mass * (1 - tables->pass[k]);
         missed += mass * tables->pass[k] * tables->left_cost[k];
         if (!tables->rest[k]) continue;
@@ -102,15 +109,18 @@ static void begin_ordering(Ordering *ordering, double *total)
         add_gain(ordering, k, mass);
     }
     note_rest(ordering, caught, missed);
+    list_promising(ordering, HOPELESS * *total);
 }
 
 static int best_repair(const Ordering *ordering, double least)
 {
     int best = -1;
-    for (int r = 0; r < ordering->decision->problem->repair_count; r++)
+    for (int i = 0; i < ordering->promising_count; i++) {
+        const int r = ordering->promising[i];
         if (ordering->gain[r] > least && (best < 0 || ordering->gain[r] * ordering->price[best] >
                                                           ordering->gain[best] * ordering->price[r]))
             best = r;
+    }
     return best;
 }
 
@@ -179,7 +189,11 @@ static double best_batch(const Ordering *ordering, const double *after, int i, i
  */
 double decision__by_repairs(const Decision *decision, const DecisionOutlook *outlook, DecisionAct *first)
 {
-    Ordering ordering = {.decision = decision, .outlook = outlook};
+    Ordering ordering;
+    ordering.decision = decision;
+    ordering.outlook = outlook;
+    ordering.count = ordering.active_count = ordering.promising_count = 0;
+    memset(ordering.gain, 0, (size_t)decision->problem->repair_count * sizeof *ordering.gain);
     const DecisionProblem *problem = decision->problem;
     double after[MOST_ORDERED + 1], total = 0;
     DecisionSetup proved;

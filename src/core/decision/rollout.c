@@ -51,7 +51,7 @@ static double expect(Tree *tree, const DecisionState *state, double chance, doub
     nat_price = decision__nat_price(decision, state, nat_price);
     if (chance < tree->cut || depth >= DECISION_MOST_DEPTH || decision->nodes >= tree->last_node) {
         const DecisionOutlook outlook = decision__outlook(decision, state, decision->tables->masses);
-        return decision__completed(decision, &outlook, nat_price);
+        return decision__completed(decision, &outlook, -1, nat_price);
     }
     DecisionChoice choice;
     decision__rank(decision, state, nat_price, 1, &choice);

@@ -75,12 +75,13 @@ static double prove_now(const Decision *decision, const DecisionOutlook *outlook
         const double *chance = &test->chance[(size_t)o * (size_t)problem->cause_count];
         for (int k = 0; k < tables->class_count; k++) mass[k] = outlook->mass[k] * chance[tables->typical[k]];
         after.phase = decision__passes(problem, act) >> o & 1 ? DECISION_PROVED : DECISION_FAILED;
-        value += decision__completed(decision, &after, nat_price);
+        value += decision__completed(decision, &after, -1, nat_price);
     }
     return value;
 }
 
-double decision__completed(const Decision *decision, const DecisionOutlook *outlook, double nat_price)
+double decision__completed(const Decision *decision, const DecisionOutlook *outlook, double entropy,
+                           double nat_price)
 {
     DecisionAct first;
     const double plan = decision__by_repairs(decision, outlook, &first);
@@ -88,17 +89,24 @@ double decision__completed(const Decision *decision, const DecisionOutlook *outl
         const DecisionAct proof = decision__proof(decision->problem, outlook->phase, true);
         return fmin(plan, prove_now(decision, outlook, proof, nat_price));
     }
-    return fmin(plan,
-                decision__full(decision, outlook) + nat_price * decision__entropy(decision, outlook->mass));
+    if (entropy < 0) entropy = decision__entropy(decision, outlook->mass);
+    return fmin(plan, decision__full(decision, outlook) + nat_price * entropy);
+}
+
+static double *entropy_of(const Decision *decision, DecisionAct act)
+{
+    return &decision->tables->joint_entropy[slot_of(decision->problem, act) * DECISION_MOST_OUTCOMES];
 }
 
 /* Nats that the joined outcomes of an act are expected to tell. */
 static double information(const Decision *decision, DecisionAct act, double entropy)
 {
     const DecisionTest *test = decision__test(decision->problem, act);
-    double left = 0;
-    for (int o = 0; o < test->outcome_count; o++)
-        left += decision__entropy(decision, joint_of(decision, slot_of(decision->problem, act), o));
+    double left = 0, *each = entropy_of(decision, act);
+    for (int o = 0; o < test->outcome_count; o++) {
+        each[o] = decision__entropy(decision, joint_of(decision, slot_of(decision->problem, act), o));
+        left += each[o];
+    }
     return entropy - left;
 }
 
@@ -139,13 +147,15 @@ static double look_ahead(Decision *decision, const DecisionState *state, Decisio
         }
         after.mass = mass;
         after.phase = decision__after_repair(problem, state->phase, act.number);
-        return value + decision__completed(decision, &after, nat_price);
+        return value + decision__completed(decision, &after, -1, nat_price);
     }
+    const bool is_known = !decision__is_unproved(state->phase); /* by the price of a nat */
     for (int o = 0; o < decision__outcome_count(problem, act); o++) {
         after.mass = joint_of(decision, slot_of(problem, act), o);
         if (act.kind == DECISION_PROVE)
             after.phase = decision__passes(problem, act) >> o & 1 ? DECISION_PROVED : DECISION_FAILED;
-        value += decision__completed(decision, &after, nat_price);
+        value +=
+            decision__completed(decision, &after, is_known ? entropy_of(decision, act)[o] : -1, nat_price);
     }
     return value;
 }

@@ -18,8 +18,8 @@
 #include "core/plan/plan_private.h"
 
 static const double TELLS = 0.05; /* nats about whether a part is broken, or this share of what is open */
+static const double HONEST = 0.6; /* that nothing is wrong: less is not called so */
 static const double PASSED_OVER = 0.99;  /* of the proposal's expected cost; a rollout's margin is less */
-static const double HONEST = 0.6;        /* that nothing is wrong: less is not called so */
 static const double ALL_BUT_SOUND = 0.9; /* nothing wrong: only the run is left to say so */
 enum { MOST_CHOICES = 40, MOST_INSTEAD = 2 };
 

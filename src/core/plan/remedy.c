@@ -136,6 +136,21 @@ static void find_likeliest(const Standing *standing, const int *in, const double
     }
 }
 
+/* What was mended on this visit stays in view, however surely it is cured: its proof must be known. */
+static void keep_mended(const Standing *standing, int count, Component *list)
+{
+    const Appliance *appliance = standing->model->appliance;
+    for (int e = 0; e < standing->call->entry_count; e++) {
+        const Entry *entry = &standing->call->entries[e];
+        if (entry->kind != ENTRY_REPAIR || entry->is_struck) continue;
+        const bool is_adjusted = call_is_adjusted(entry);
+        for (int i = 0; i < count; i++)
+            if (is_adjusted ? list[i].adjusted == entry->part
+                            : list[i].bought == appliance->parts[entry->part].replaced_with)
+                list[i].mass += 1;
+    }
+}
+
 bool plan__find_remedies(const Standing *standing, Arena *arena, Remedies *remedies, Error *error)
 {
     const Appliance *appliance = standing->model->appliance;
@@ -152,6 +167,7 @@ bool plan__find_remedies(const Standing *standing, Arena *arena, Remedies *remed
         if (!plan__is_harmless(appliance, n / 2)) list[in[n]].mass += mass[n];
     }
     find_likeliest(standing, in, mass, list);
+    keep_mended(standing, count, list);
     keep_heaviest(appliance, list, count, bits, remedies);
     for (int n = 0; n < 2 * appliance->fault_count; n++)
         remedies->component_of[n] = plan__is_harmless(appliance, n / 2) ? PLAN_HARMLESS : bits[in[n]];
