@@ -162,16 +162,27 @@ static void hold_repair(const Visit *visit, const Step *step, const Made *oven)
                      is_on_the_way(visit, visit->appliance.parts[step->part].place, true));
 }
 
-/* The last run was right, and nothing was mended since. */
+/* Since the last repair a run was right; or it was odd, and all speaks for a sound oven all the same; or what
+ * was mended does not show in a run and was watched instead. */
 static void hold_close(const Visit *visit)
 {
-    int e = visit->call.entry_count - 1;
-    while (e >= 0 && visit->entries[e].kind != ENTRY_RUN) {
-        assert_int_not_equal(visit->entries[e].kind, ENTRY_REPAIR);
-        e--;
+    bool is_proved = false, has_repair = false;
+    double sound = 0;
+    for (int h = 0; h < visit->model.hypothesis_count; h++) {
+        const HypothesisGroup *group = &visit->model.groups[visit->model.hypotheses[h].group];
+        bool is_sound = true;
+        for (int i = 0; i < group->count; i++)
+            is_sound &= plan__is_harmless(&visit->appliance, group->faults[i]);
+        if (is_sound) sound += visit->standing.probability[h];
     }
-    assert_true(e >= 0);
-    assert_true(diagnosis_is_right(&visit->model, &visit->entries[e]));
+    for (int e = 0; e < visit->call.entry_count; e++) {
+        const Entry *entry = &visit->entries[e];
+        if (entry->kind == ENTRY_REPAIR) is_proved = false, has_repair = true;
+        if (entry->kind == ENTRY_RUN) is_proved = diagnosis_is_right(&visit->model, entry) || sound >= 0.8;
+        if (entry->kind == ENTRY_LOOK && entry->function >= 0 && has_repair) is_proved |= sound >= 0.8;
+    }
+    assert_true(is_proved);
+    assert_true(sound >= 0.6 - 1e-6);
 }
 
 /* ---- of every step */

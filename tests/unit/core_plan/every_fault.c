@@ -115,15 +115,17 @@ static void make_check(Game *game, int check)
     arena_free(&arena);
 }
 
-/* A new part cures what is bought with it; adjusting cures what can be adjusted. */
+/* A new part cures what is bought with it; adjusting cures what the screw or the setting reaches. */
 static void mend(Game *game, const Step *step)
 {
     const Appliance *appliance = game->model->appliance;
     const Fault *fault = &appliance->faults[game->fault];
-    const bool cures = step->is_adjustment ? fault->part == step->part && fault->mode->adjust_second > 0
-                                           : fault->part == step->part ||
-                                                 appliance->parts[fault->part].replaced_with == step->part;
-    if (cures) game->truth = 0;
+    const bool is_within = /* of a fault that is cured already there is nothing to reach */
+        game->truth > 0 && diagnosis_is_within_reach(game->model, &game->model->hypotheses[game->truth], 0);
+    const bool is_adjusted = fault->part == step->part && fault->mode->adjust_second > 0 && is_within,
+               is_renewed =
+                   fault->part == step->part || appliance->parts[fault->part].replaced_with == step->part;
+    if (step->is_adjustment ? is_adjusted : is_renewed) game->truth = 0;
     game->parts += !step->is_adjustment;
     note(game,
          (Entry){.kind = ENTRY_REPAIR,

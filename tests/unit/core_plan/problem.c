@@ -1,8 +1,8 @@
 /* problem.c: what must hold of every problem that a standing is made into, over made-up calls on all
  * appliances (tests/support/walk).
  *
- * The classes are worked out a second time here, group by group of the standing instead of hypothesis by
- * hypothesis. How much the compression changes what a test promises is measured against all hypotheses. */
+ * The classes are worked out a second time here, fault by fault. How much the compression changes what a test
+ * promises is measured against all hypotheses. */
 #include <math.h>
 #include <string.h>
 
@@ -20,13 +20,16 @@ typedef struct {
 
 static uint64_t bit(int i) { return (uint64_t)1 << i; }
 
-/* What of a group needs mending, as component numbers; the rare one's is the last. */
-static uint64_t broken_of_group(const Planning *planning, int group)
+/* What of a hypothesis needs mending, as component numbers; the rare one's is the last. Of each fault there
+ * are two cases, within the reach of its screw or setting and beyond. */
+static uint64_t broken_of(const Planning *planning, int h)
 {
-    const HypothesisGroup *members = &planning->model->groups[group];
+    const DiagnosisModel *model = planning->model;
     uint64_t broken = 0;
-    for (int i = 0; i < members->count; i++) {
-        const int component = planning->remedies.component_of[members->faults[i]];
+    for (int i = 0; i < model->hypotheses[h].count; i++) {
+        const int fault = model->groups[model->hypotheses[h].group].faults[i];
+        const bool is_beyond = !diagnosis_is_within_reach(model, &model->hypotheses[h], i);
+        const int component = planning->remedies.component_of[2 * fault + is_beyond];
         if (component == PLAN_RARE) broken |= bit(planning->remedies.component_count);
         if (component >= 0) broken |= bit(component);
     }
@@ -41,9 +44,9 @@ static int find_class(const Planning *planning, uint64_t broken)
 }
 
 /* Its own class, or 'the likelier one of the pair and something rare besides'. */
-static int class_of_group(const Planning *planning, int group)
+static int class_of(const Planning *planning, int h)
 {
-    const uint64_t broken = broken_of_group(planning, group);
+    const uint64_t broken = broken_of(planning, h);
     const int own = find_class(planning, broken), rare = planning->remedies.component_count;
     if (own >= 0) return own;
     int lowest = 0;
@@ -53,11 +56,11 @@ static int class_of_group(const Planning *planning, int group)
 
 static void hold_masses(const Planning *planning)
 {
-    double by_group[PLAN_MOST_CLASSES] = {0}, by_cause[PLAN_MOST_CLASSES] = {0}, sum = 0, all = 0;
-    for (int g = 0; g < planning->model->group_count; g++) {
-        const int class = class_of_group(planning, g);
+    double summed[PLAN_MOST_CLASSES] = {0}, by_cause[PLAN_MOST_CLASSES] = {0}, sum = 0, all = 0;
+    for (int h = 0; h < planning->model->hypothesis_count; h++) {
+        const int class = class_of(planning, h);
         assert_true(class >= 0);
-        by_group[class] += plan__group_probability(planning->standing, g);
+        summed[class] += planning->standing->probability[h];
     }
     for (int c = 0; c < planning->cause_count; c++) {
         assert_true(planning->belief[c] >= 0 && planning->belief[c] <= 1);
@@ -67,8 +70,8 @@ static void hold_masses(const Planning *planning)
     }
     assert_near(sum, 1, 1e-9);
     for (int k = 0; k < planning->class_count; k++) {
-        assert_near(planning->class_mass[k], by_group[k], 1e-9);
-        assert_near(by_cause[k], by_group[k], 1e-9);
+        assert_near(planning->class_mass[k], summed[k], 1e-9);
+        assert_near(by_cause[k], summed[k], 1e-9);
         for (int other = 0; other < k; other++) assert_true(planning->classes[k] != planning->classes[other]);
         all += planning->class_mass[k];
     }
@@ -124,8 +127,8 @@ static void hold_remedies(const Planning *planning)
     for (int i = 0; i <= PLAN_KEPT_COMPONENTS; i++)
         assert_in_range(count[i], i < remedies->component_count ? 1 : 0,
                         i < remedies->component_count ? 2 : 0);
-    for (int f = 0; f < appliance->fault_count; f++)
-        assert_int_equal(remedies->component_of[f] == PLAN_HARMLESS, plan__is_harmless(appliance, f));
+    for (int f = 0; f < 2 * appliance->fault_count; f++)
+        assert_int_equal(remedies->component_of[f] == PLAN_HARMLESS, plan__is_harmless(appliance, f / 2));
 }
 
 /* Largest difference of an outcome's chance over the causes from that over all hypotheses of the standing; -1
