@@ -225,15 +225,14 @@ bool call_json_standing(const Words *words, const Standing *standing, const Plan
     TextBuilder verdict = sentence(out);
     words_say_verdict(words, standing, plan, &verdict);
     json_t *root = json_pack(
-        "{ss ss sb so so so so so so so so sI so sb ss ss}", "appliance", standing->model->appliance->name,
-        "currency", standing->model->appliance->description->currency, "typical_oven",
-        !standing->model->thermal.has_own_dimensions, "warnings", warnings_said(words, standing, plan, out),
-        "suspects", suspects(standing, out), "nothing_wrong",
+        "{ss sb so so so so so so so so ss? sI so sb ss ss}", "appliance", standing->model->appliance->name,
+        "typical_oven", !standing->model->thermal.has_own_dimensions, "warnings",
+        warnings_said(words, standing, plan, out), "suspects", suspects(standing, out), "nothing_wrong",
         call_json__number(standing->nothing_wrong.probability), "left_out",
         call_json__number(standing->model->left_out), "contradictions", contradictions(words, standing, out),
         "steps", steps(words, standing, plan, out), "set", set_names(standing, plan, out), "not_weighed",
-        not_weighed(standing), "floor_minor", (json_int_t)(plan->floor_minor + 0.5), "before_visit",
-        before_visit(words, standing, visit, out), "done", plan->is_done, "verdict",
-        verdict_name(plan->verdict), "verdict_text", text_string(&verdict));
+        not_weighed(standing), "currency", standing->model->appliance->description->currency, "floor_minor",
+        (json_int_t)(plan->floor_minor + 0.5), "before_visit", before_visit(words, standing, visit, out),
+        "done", plan->is_done, "verdict", verdict_name(plan->verdict), "verdict_text", text_string(&verdict));
     return call_json__write(root, out, error);
 }

@@ -121,7 +121,8 @@ static void mend(Game *game, const Step *step)
     const Appliance *appliance = game->model->appliance;
     const Fault *fault = &appliance->faults[game->fault];
     const bool is_within = /* of a fault that is cured already there is nothing to reach */
-        game->truth > 0 && diagnosis_is_within_reach(game->model, &game->model->hypotheses[game->truth], 0);
+        game->truth > 0 && diagnosis_is_within_reach(game->model, &game->call, game->call.entry_count,
+                                                     &game->model->hypotheses[game->truth], 0);
     const bool is_adjusted = fault->part == step->part && fault->mode->adjust_second > 0 && is_within,
                is_renewed =
                    fault->part == step->part || appliance->parts[fault->part].replaced_with == step->part;

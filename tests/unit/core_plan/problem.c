@@ -28,7 +28,8 @@ static uint64_t broken_of(const Planning *planning, int h)
     uint64_t broken = 0;
     for (int i = 0; i < model->hypotheses[h].count; i++) {
         const int fault = model->groups[model->hypotheses[h].group].faults[i];
-        const bool is_beyond = !diagnosis_is_within_reach(model, &model->hypotheses[h], i);
+        const bool is_beyond = !diagnosis_is_within_reach(
+            model, planning->standing->call, planning->standing->call->entry_count, &model->hypotheses[h], i);
         const int component = planning->remedies.component_of[2 * fault + is_beyond];
         if (component == PLAN_RARE) broken |= bit(planning->remedies.component_count);
         if (component >= 0) broken |= bit(component);
