@@ -114,7 +114,7 @@ typedef struct {
     double nats[PLAN_MOST_TESTS];
     Prediction predictions[PLAN_MOST_TESTS + 1]; /* the last is the proving run's */
     int merged[PLAN_MOST_TESTS + 1][DIAGNOSIS_MOST_OUTCOMES];
-    int run_check; /* -1: the oven cannot be simulated */
+    int run_check;             /* -1: the oven cannot be simulated */
     uint64_t plain_components; /* what repairs mend that need no run */
     int plain_proof;           /* the watching that the last plain repair asks for; -1 */
 

@@ -181,7 +181,7 @@ static bool is_unnoticed(const Game *game)
     bool ran_right = false;
     for (int e = 0; e < game->call.entry_count; e++)
         ran_right |= game->entries[e].kind == ENTRY_RUN && diagnosis_is_right(game->model, &game->entries[e]);
-    return game->noticed < UNNOTICED && ran_right && game->truth != 0;
+    return game->noticed < UNNOTICED && ran_right && game->truth != 0 && game->end >= STEP_CLOSE;
 }
 
 static void print_entry(const Game *game, const Entry *entry)
