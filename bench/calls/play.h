@@ -9,7 +9,8 @@
 
 #include "policy.h"
 
-#define POLICY_LIST(X) X(OURS, "ours") X(CUSTOMARY, "customary") X(SEASONED, "seasoned") X(INFORMATION, "information")
+#define POLICY_LIST(X)                                                                                       \
+    X(OURS, "ours") X(CUSTOMARY, "customary") X(SEASONED, "seasoned") X(INFORMATION, "information")
 typedef enum {
 #define X(code, name) POLICY_##code,
     POLICY_LIST(X)

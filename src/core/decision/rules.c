@@ -20,8 +20,9 @@
 #include "core/decision/decision_private.h"
 
 static const double ENTROPY_FACTOR = 1.7, ENOUGH = 0.8;
-static const double LEAST_GAIN = 1e-9;   /* nats: less is rounding */
-static const double PRICELESS = 1e15;  /* a nat, when nothing tells anything: only certainty is without doubt */
+static const double LEAST_GAIN = 1e-9; /* nats: less is rounding */
+static const double PRICELESS =
+    1e15; /* a nat, when nothing tells anything: only certainty is without doubt */
 static const double WORTH_A_LOOK = 0.02; /* chance that a repair cures something */
 
 static const DecisionAct PROVING = {DECISION_PROVE, 0};

@@ -218,8 +218,8 @@ static double sort_chance(const DiagnosisModel *model, const Simulated *simulate
     return (1 - SORT_SLIP) * share + SORT_SLIP / SORT_COUNT;
 }
 
-/* Simulated as long as the log is, rounded up to ten minutes: a short one has not seen the walls get warm. One that
- * shows cycles is held against cycles, and a simulation that ends a minute too early has none. */
+/* Simulated as long as the log is, rounded up to ten minutes: a short one has not seen the walls get warm.
+ * One that shows cycles is held against cycles, and a simulation that ends a minute too early has none. */
 const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *entry, Error *error)
 {
     double second = SPOT_SECOND;

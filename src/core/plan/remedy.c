@@ -27,8 +27,9 @@ static int case_of(const Standing *standing, int hypothesis, int i)
 {
     const DiagnosisModel *model = standing->model;
     const HypothesisGroup *group = &model->groups[model->hypotheses[hypothesis].group];
-    return 2 * group->faults[i] + !diagnosis_is_within_reach(model, standing->call, standing->call->entry_count,
-                                                            &model->hypotheses[hypothesis], i);
+    return 2 * group->faults[i] + !diagnosis_is_within_reach(model, standing->call,
+                                                             standing->call->entry_count,
+                                                             &model->hypotheses[hypothesis], i);
 }
 
 /* What only the owner can mend is explained to them when the call is closed: the oven is within its

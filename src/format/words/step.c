@@ -136,7 +136,9 @@ const char *words_name_power(const SafetyNeeds *needs)
 /* A run heats the oven, whatever it is made for. */
 static bool heats_the_oven(const Appliance *appliance, const Step *step)
 {
-    if (step->check < 0) return step->kind == STEP_PROVE;
+    if (step->kind == STEP_PROVE) /* by a run, unless a lamp or a fan is only watched */
+        return step->check < 0 || appliance->checks[step->check].kind != CHECK_WATCH;
+    if (step->kind != STEP_CHECK) return false;
     const CheckKind kind = appliance->checks[step->check].kind;
     return kind == CHECK_RUN || kind == CHECK_SPOT;
 }

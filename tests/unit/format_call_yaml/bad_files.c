@@ -1,10 +1,10 @@
 /* bad_files.c: each mistake that a person makes in a file, and the message that it gives.
  *
  * tests/cli/bad/ holds the files: appliance-*.yaml are read and built, call-*.yaml are read on the appliance
- * that they name or on range-relay-control, kinds-*.yaml are read beside the shipped words, terms-*.yaml are a
- * shop's terms. The .expect
- * beside each is the whole message, to be judged by a reader. With the argument `write` the program writes
- * the messages as they are now instead, so that a change of wording is read in the difference. */
+ * that they name or on range-relay-control, kinds-*.yaml are read beside the shipped words, terms-*.yaml are
+ * a shop's terms. The .expect beside each is the whole message, to be judged by a reader. With the argument
+ * `write` the program writes the messages as they are now instead, so that a change of wording is read in the
+ * difference. */
 #include "format/appliance_yaml/appliance_yaml.h"
 #include "format/call_yaml/call_yaml.h"
 #include "format/shop_yaml/shop_yaml.h"
