@@ -20,15 +20,10 @@
 
 #include <stdint.h>
 
-enum {
-    DECISION_MOST_PLACES = 10,
-    DECISION_MOST_OUTCOMES = 8,
-    DECISION_MOST_TESTS = 64,
-    DECISION_MOST_REPAIRS = 64
-};
+enum { DECISION_MOST_PLACES = 10, DECISION_MOST_OUTCOMES = 8, DECISION_MOST_CHOICES = 8 };
+enum { DECISION_MOST_TESTS = 64, DECISION_MOST_REPAIRS = 64 };
 
 typedef enum { DECISION_POWER_ANY, DECISION_POWER_OFF, DECISION_POWER_ON } DecisionPower;
-
 /* What must be so for an act to be done. */
 typedef struct {
     unsigned open;   /* bit p: place p is open, with all that it lies behind */
@@ -59,23 +54,18 @@ typedef struct {
 } DecisionRepair;
 
 typedef struct {
-    int cause_count;
-    const uint64_t
-        *broken; /* [causes]: components; for each cause and repair there is a cause for what is left */
+    /* components of each cause; for what a repair leaves of a cause there is a cause */
+    const uint64_t *broken;
     const double *left_cost; /* [causes]: of ending the call with this cause there; 0 for 'nothing wrong' */
     const DecisionTest *tests;
-    int test_count;
     const DecisionRepair *repairs;
-    int repair_count;
-    DecisionTest proving; /* may be made once at first, and again after repairs */
-    unsigned passes;      /* bit o: outcome o of the proving run allows the call to be ended */
-    DecisionTest
-        again; /* looking again instead of the run, after plain repairs alone; no outcomes: not done */
-    unsigned again_passes;
-    double give_up_cost; /* ends it at any time, whatever the cause */
-    double repair_fails; /* chance that a repair cures nothing */
     const DecisionPlace *places;
-    int place_count;
+    int cause_count, test_count, repair_count, place_count;
+    DecisionTest proving; /* may be made once at first, and again after repairs */
+    DecisionTest again;   /* looking again instead, after plain repairs alone; without outcomes: not done */
+    unsigned passes, again_passes; /* bit o: outcome o allows the call to be ended */
+    double give_up_cost;           /* ends it at any time, whatever the cause */
+    double repair_fails;           /* chance that a repair cures nothing */
     double off_cost, on_cost, cool_cost;
 } DecisionProblem;
 
@@ -104,7 +94,6 @@ typedef struct {
     DecisionKind kind;
     int number; /* of the test or repair; proving: 0 the run, 1 looking again */
 } DecisionAct;
-
 typedef enum {
     DECISION_BY_REPAIRS,     /* no tests: probability over cost, proving after batches */
     DECISION_BY_INFORMATION, /* nats for cost, until one set of repairs reaches 0.8 */
@@ -121,10 +110,7 @@ typedef struct {
     double value;
 } DecisionChoice;
 
-enum { DECISION_MOST_CHOICES = 8 };
-
 typedef struct DecisionTables DecisionTables;
-
 /* A problem made ready: classes of causes with the same repairs, tables of ways between setups. */
 typedef struct {
     const DecisionProblem *problem;
@@ -143,20 +129,17 @@ int decision_choose(Decision *decision, DecisionRule rule, const DecisionState *
 
 /* One act that the rules need not have proposed: its value by one step and the completed value after it. */
 double decision_value(Decision *decision, const DecisionState *state, DecisionAct act);
-
-/* What it costs to make an act from here, and the state after its outcome (test, proving; else 0), in
- * `after`, whose belief has room. `chance` of that outcome; 0: it cannot be, and `after` is not touched. */
+/* What it costs to make an act from here, the setup then, and the state after an outcome of it, in `after`,
+ * whose belief has room. `chance` of that outcome; 0: it cannot be, and `after` is not touched. */
 double decision_cost(const Decision *decision, DecisionSetup setup, DecisionAct act);
-DecisionSetup decision_after(const Decision *decision, DecisionSetup setup,
-                             DecisionAct act); /* the setup then */
+DecisionSetup decision_after(const Decision *decision, DecisionSetup setup, DecisionAct act);
 void decision_follow(const Decision *decision, const DecisionState *state, DecisionAct act, int outcome,
                      DecisionState *after, double *chance);
 /* What a technician who sees every cause at once would pay: no plan costs less. */
 double decision_full_information(const Decision *decision, const DecisionState *state);
 
 /* The least expected cost of all plans, by depth-first branch and bound over states with memory, and the act
- * that it begins with. Small problems only: `most_nodes` bounds the work; false when that or memory is out.
- */
+ * that it begins with. Small problems only: false when `most_nodes` or memory is out. */
 bool decision_solve(Decision *decision, const DecisionState *state, long long most_nodes, Arena *arena,
                     DecisionChoice *best, Error *error) MUST_CHECK;
 

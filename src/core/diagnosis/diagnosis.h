@@ -101,7 +101,6 @@ bool diagnose(DiagnosisModel *model, const Call *call, Arena *arena, Standing *s
 
 /* Does this entry bear on the standing? A run does once it has figures, if the oven can be simulated. */
 bool diagnosis_weighs(const DiagnosisModel *model, const Entry *entry);
-
 /* Bayes' rule in log space: weights[n] become weights * exp(log_likelihood), scaled to sum to 1.
  * Returns the logarithm of the scale: ln P(entry | all before). Weights of 0 stay 0; with nothing but
  * impossible hypotheses (all -infinity) they are left as they are. */
@@ -131,7 +130,6 @@ typedef struct {
     Outcome outcomes[DIAGNOSIS_MOST_OUTCOMES];
     double *chance; /* [hypotheses asked for][DIAGNOSIS_MOST_OUTCOMES] */
 } Prediction;
-
 /* Outcomes of a check and their chances under each of `count` hypotheses (numbers in `which`), after what
  * the call says (NULL: nothing yet), which only questions to the owner look at. */
 bool diagnosis_predict(DiagnosisModel *model, const Call *call, int check, const int *which, int count,
@@ -139,15 +137,12 @@ bool diagnosis_predict(DiagnosisModel *model, const Call *call, int check, const
 
 /* Is the entry this check, already made? A word that was said need not be asked for; a run is a spot, too. */
 bool diagnosis_is_check(const DiagnosisModel *model, const Entry *entry, int check);
-
 /* Can fault i of a hypothesis be adjusted away after the first `until` entries, as far as the control's
  * offset or screw goes? True of all that is no shift of temperature. */
 bool diagnosis_is_within_reach(const DiagnosisModel *model, const Call *call, int until,
                                const Hypothesis *hypothesis, int i);
-
 /* Does a run show an oven within its specification, as Outcome.is_right has it? */
 bool diagnosis_is_right(const DiagnosisModel *model, const Entry *entry);
-
 /* The entry that a check with this outcome, in its middle, would be. `run` takes the figures of a run, to
  * which the entry points; NULL for other checks. */
 Entry diagnosis_entry(const DiagnosisModel *model, int check, const Outcome *outcome, Run *run);
