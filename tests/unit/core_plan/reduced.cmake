@@ -1,0 +1,1 @@
+target_link_libraries(core_plan.reduced PRIVATE test_support format_appliance_yaml core_plan)
