@@ -127,6 +127,7 @@ static bool step_once(Technician *technician, Arena *arena, Advice *advice, Erro
 bool policy_ours(Technician *technician, Advice *advice, Error *error)
 {
     bool went_well = true;
+    technician->is_noting = true;
     for (int step = 0; went_well && !technician_is_done(technician) && step < TECHNICIAN_MOST_STEPS; step++) {
         Arena arena = arena_new(256 * MIB);
         went_well = step_once(technician, &arena, advice, error);

@@ -236,6 +236,7 @@ bool technician_check(Technician *technician, int check, Error *error)
         return true;
     assert(asked->kind != CHECK_OHM || !technician->power_on);
     technician->books.checks++;
+    if (technician->is_noting) technician->books.second += technician->terms->noting_second;
     technician->books.live += needs.is_live_work;
     if (!make_check(technician, check, error)) return false;
     if (heats) technician->cool_at = technician->books.second + technician->terms->cool_second;

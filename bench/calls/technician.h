@@ -15,7 +15,7 @@
 
 #include <stdio.h>
 
-enum { TECHNICIAN_MOST_ENTRIES = 200, TECHNICIAN_MOST_PLACES = 16, TECHNICIAN_MOST_STEPS = 60 };
+enum { TECHNICIAN_MOST_ENTRIES = 200, TECHNICIAN_MOST_PLACES = 16, TECHNICIAN_MOST_STEPS = 100 };
 
 typedef struct {
     double second;
@@ -34,6 +34,7 @@ typedef struct {
     int check_of[TECHNICIAN_MOST_ENTRIES]; /* the check that an entry is; -1 */
     Call call;
     bool is_open[TECHNICIAN_MOST_PLACES], power_on, is_barred;
+    bool is_noting; /* reads each step and writes it down, which takes time */
     double cool_at; /* by the clock of books.second */
     Books books;
     FILE *trail; /* NULL: in silence */

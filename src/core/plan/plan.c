@@ -37,6 +37,7 @@ PlanTerms plan_default_terms(void)
                        .off_second = 120,
                        .on_second = 60,
                        .cool_second = 1500,
+                       .noting_second = 15,
                        .live_risk_second = 240,
                        .justified = 0.85,
                        .nodes = 80};

@@ -89,7 +89,8 @@ typedef struct {
     long long carrying_minor;     /* a part on the truck for one visit, its price apart */
     double carrying_share;        /* of a part's price, the same */
     double proving_second, off_second, on_second, cool_second; /* off: with proving dead */
-    double live_risk_second;                                   /* live work counts as that much longer */
+    double noting_second;     /* to read a step and write down what came of it */
+    double live_risk_second;  /* live work counts as that much longer */
     double justified;         /* probability from which a part may be replaced while a check can still tell */
     long long nodes;          /* of the search for one advice: more is slower and hardly better */
     const char *const *stock; /* parts at hand; NULL: all */

@@ -316,8 +316,8 @@ static double way_second(const Planning *planning, const Check *check)
 static double own_cost(const Planning *planning, const Check *check)
 {
     const SafetyNeeds needs = safety_of_check(planning->model->appliance, check, planning->standing->call);
-    return plan__labour(planning->terms,
-                        check->second + (needs.is_live_work ? planning->terms->live_risk_second : 0));
+    return plan__labour(planning->terms, check->second + planning->terms->noting_second +
+                                             (needs.is_live_work ? planning->terms->live_risk_second : 0));
 }
 
 static bool consider(Planning *planning, int number, Arena *scratch, Candidate *candidate, Error *error)

@@ -150,7 +150,8 @@ static bool make_check(Planning *planning, const Situation *situation, DecisionA
     const Check *check = &planning->model->appliance->checks[number];
     step->check = number;
     step->part = check->part;
-    step->second = act.kind == DECISION_TEST ? check->second : planning->terms->proving_second;
+    step->second = act.kind == DECISION_TEST ? check->second + planning->terms->noting_second
+                                             : planning->terms->proving_second;
     step->needs = safety_of_check(planning->model->appliance, check, planning->standing->call);
     step->information = act.kind == DECISION_TEST ? planning->nats[slot] : 0;
     const DecisionNeeds needs = plan__needs_of_check(planning, check);

@@ -61,6 +61,7 @@ static const YamlField fields[] = {
     TIME("power-off", off_second),
     TIME("power-on", on_second),
     TIME("cooling", cool_second),
+    TIME("noting", noting_second),
     TIME("live-risk", live_risk_second),
     SHARE("justified", justified),
     {"search", YAML_AS_COUNT, .is_required = true, .offset = offsetof(Written, search), .least = 1,

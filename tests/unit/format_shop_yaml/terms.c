@@ -9,7 +9,7 @@
 static const char written[] =
     "labour-per-hour: 96.50\ncallback: 180\nsecond-visit: 75\nhand-over: 300\n"
     "carrying: 0.5\ncarrying-share: 2%\nproving: 0.5h\npower-off: 90s\npower-on: 30s\n"
-    "cooling: 20min\nlive-risk: 5min\njustified: 0.9\nsearch: 40\n"
+    "cooling: 20min\nnoting: 20s\nlive-risk: 5min\njustified: 0.9\nsearch: 40\n"
     "at-hand: [bake-element, oven-sensor]\n";
 
 static void figures_come_in_the_core_s_units(void **state)
@@ -29,6 +29,7 @@ static void figures_come_in_the_core_s_units(void **state)
     assert_near(terms.off_second, 90, 1e-9);
     assert_near(terms.on_second, 30, 1e-9);
     assert_near(terms.cool_second, 1200, 1e-9);
+    assert_near(terms.noting_second, 20, 1e-9);
     assert_near(terms.live_risk_second, 300, 1e-9);
     assert_near(terms.justified, 0.9, 1e-12);
     assert_int_equal(terms.nodes, 40);
