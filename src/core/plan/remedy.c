@@ -137,6 +137,12 @@ static void find_likeliest(const Standing *standing, const int *in, const double
         component->most = mass[number];
         component->likeliest = h;
     }
+    for (int n = 0; n < 2 * model->appliance->fault_count;
+         n++) { /* a case of pairs only: the middle of its fault */
+        const HypothesisGroup *group = &model->groups[1 + n / 2];
+        if (list[in[n]].likeliest < 0)
+            list[in[n]].likeliest = group->first_hypothesis + group->hypothesis_count / 2;
+    }
 }
 
 /* What was mended on this visit stays in view, however surely it is cured: its proof must be known. */
