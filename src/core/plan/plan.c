@@ -19,9 +19,12 @@
 
 static const double TELLS = 0.05; /* nats about whether a part is broken, or this share of what is open */
 static const double HONEST = 0.6; /* that nothing is wrong: less is not called so */
-static const double PASSED_OVER = 0.99;  /* of the proposal's expected cost; a rollout's margin is less */
+static const double PASSED_OVER = 0.99; /* of the proposal's expected cost; a rollout's margin is less */
+static const double AS_GOOD_AS_FOUND = 0.95,
+                    PATIENCE = 0.02;     /* that a part is broken; of the expected cost */
 static const double ALL_BUT_SOUND = 0.9; /* nothing wrong: only the run is left to say so */
 enum { MOST_CHOICES = 40, MOST_INSTEAD = 2 };
+enum { ENOUGH_CHECKS = 40 }; /* that have settled nothing: someone else should look */
 
 /* 120 an hour; a minute to the breaker, another to prove dead; 40 minutes for a proving run. A callback costs
  * the journey, the whole work once more, and goodwill. Common practice, no source. */
@@ -167,6 +170,32 @@ static bool is_honest(const Planning *planning, DecisionAct act)
     return sound >= HONEST;
 }
 
+/* A part that is nearly surely broken is mended before yet another check, unless that check saves more than a
+ * technician's patience. */
+static bool is_as_good_as_found(const Planning *planning, DecisionChoice choice, double best)
+{
+    if (choice.act.kind != DECISION_REPAIR || plan__is_rare(planning, choice.act) ||
+        choice.value > (1 + PATIENCE) * best || !is_justified(planning, choice.act))
+        return false;
+    double hit = 0;
+    for (int c = 0; c < planning->cause_count; c++)
+        if (planning->broken[c] & planning->repairs[choice.act.number].cures) hit += planning->belief[c];
+    return hit >= AS_GOOD_AS_FOUND;
+}
+
+/* Since the last repair: what was looked at, measured, asked. */
+static int checks_made(const Call *call)
+{
+    int made = 0;
+    for (int e = 0; e < call->entry_count; e++) {
+        const EntryKind kind = call->entries[e].kind;
+        if (call->entries[e].is_struck) continue;
+        made += kind == ENTRY_LOOK || kind == ENTRY_READING || kind == ENTRY_ASKED || kind == ENTRY_SETTING;
+        if (kind == ENTRY_REPAIR) made = 0;
+    }
+    return made;
+}
+
 /* The acts that the search has followed, and behind them all others by one step. */
 static int list_choices(Planning *planning, const DecisionChoice *followed, int count, DecisionChoice *all)
 {
@@ -189,10 +218,16 @@ static DecisionChoice choose(Planning *planning, const DecisionChoice *followed,
 {
     DecisionChoice all[MOST_CHOICES];
     const int count = list_choices(planning, followed, followed_count, all);
+    const bool is_enough = checks_made(planning->standing->call) >= ENOUGH_CHECKS;
     int first = 0;
-    while (first < count && (plan__is_rare(planning, all[first].act) || !is_honest(planning, all[first].act)))
+    while (first < count &&
+           (plan__is_rare(planning, all[first].act) || !is_honest(planning, all[first].act) ||
+            (is_enough && all[first].act.kind == DECISION_TEST)))
         first++;
     if (first == count) return (DecisionChoice){{DECISION_GIVE_UP, 0}, planning->problem.give_up_cost};
+    if (all[first].act.kind == DECISION_TEST)
+        for (int i = 0; i < count; i++)
+            if (is_as_good_as_found(planning, all[i], all[first].value)) return all[i];
     if (is_justified(planning, all[first].act)) return all[first];
     const int number = all[first].act.number;
     for (int i = 0; i < count; i++)

@@ -369,6 +369,18 @@ static double after_repair(Visit *visit, const char *part, const char *did, cons
     return visit_probability(visit, fault);
 }
 
+/* Probability of what of a fault the screw or the setting can take away. */
+static double within_reach(const Visit *visit, const char *fault)
+{
+    const HypothesisGroup *group = &visit->model.groups[1 + appliance_find_fault(&visit->appliance, fault)];
+    double sum = 0;
+    for (int h = group->first_hypothesis; h < group->first_hypothesis + group->hypothesis_count; h++)
+        if (diagnosis_is_within_reach(&visit->model, &visit->call, visit->call.entry_count,
+                                      &visit->model.hypotheses[h], 0))
+            sum += visit->standing.probability[h];
+    return sum;
+}
+
 /* A repair without entries moves priors: 2 % of what it cures stays (it failed), the rest goes to 'nothing
  * wrong', or to the fault that is left of a pair. */
 static void adjusting_cures_what_can_be_adjusted(void **state)
@@ -378,15 +390,17 @@ static void adjusting_cures_what_can_be_adjusted(void **state)
     visit_begin(&visit, "range-thermostat");
     visit_diagnose(&visit);
     const double low = visit_probability(&visit, "thermostat.calibrated-low"),
+                 reached = within_reach(&visit, "thermostat.calibrated-low"),
                  off = visit_probability(&visit, "thermostat.bulb-off-clip"),
                  welded = visit_probability(&visit, "thermostat.bake-welded"),
                  sound = visit_probability(&visit, NULL);
-    assert_near(after_repair(&visit, "thermostat", "adjusted", "thermostat.calibrated-low"), 0.02 * low,
-                1e-12);
+    assert_true(reached > 0 && reached < low); /* the screw goes 50 F either way, the fault up to 50 K */
+    assert_near(after_repair(&visit, "thermostat", "adjusted", "thermostat.calibrated-low"),
+                low - 0.98 * reached, 1e-12);
     assert_near(visit_probability(&visit, "thermostat.bulb-off-clip"), 0.02 * off, 1e-12);
     assert_true(visit_probability(&visit, "thermostat.bake-welded") >=
                 welded); /* and what pairs leave of it */
-    assert_true(visit_probability(&visit, NULL) > sound + 0.97 * (low + off));
+    assert_true(visit_probability(&visit, NULL) > sound + 0.97 * (reached + off));
     assert_near(after_repair(&visit, "thermostat", "replaced", "thermostat.bake-welded"), 0.02 * welded,
                 1e-12);
     assert_near(visit_probability(&visit, "thermostat.calibrated-low"), 0.02 * low, 1e-12);

