@@ -104,14 +104,6 @@ static const DescribedPlace *place_of(const Technician *technician, int place)
     return &technician->appliance->description->places[place];
 }
 
-static int place_before(const Technician *technician, int place)
-{
-    const char *after = place_of(technician, place)->after;
-    for (int p = 0; after && p < technician->appliance->description->place_count; p++)
-        if (text_equal(technician->appliance->description->places[p].name, after)) return p;
-    return -1;
-}
-
 /* Off means disconnected and proved dead, and is written down. */
 static void switch_power(Technician *technician, bool on)
 {
@@ -138,7 +130,7 @@ static void ready_place(Technician *technician, const DescribedPlace *place)
 static void open_place(Technician *technician, int place)
 {
     if (place < 0 || technician->is_open[place]) return;
-    open_place(technician, place_before(technician, place));
+    open_place(technician, description_place_before(technician->appliance->description, place));
     ready_place(technician, place_of(technician, place));
     technician->books.second += place_of(technician, place)->open_second;
     technician->is_open[place] = true;
@@ -172,7 +164,7 @@ static bool go_to(Technician *technician, const int *places, int count, bool pow
     }
     for (int i = 0; i < count; i++) {
         open_place(technician, places[i]);
-        for (int p = places[i]; p >= 0; p = place_before(technician, p))
+        for (int p = places[i]; p >= 0; p = description_place_before(technician->appliance->description, p))
             is_dead_place |= place_of(technician, p)->needs_power_off;
     }
     if (power_on || is_dead_place) switch_power(technician, power_on);

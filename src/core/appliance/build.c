@@ -45,6 +45,9 @@ static bool check_places(Builder *builder)
     if (description->place_count < 1)
         return appliance__refuse(builder, ERROR_MISSING, 0, "no places",
                                  "at least one place, where one stands");
+    if (description->place_count > DESCRIPTION_MOST_PLACES)
+        return appliance__refuse(builder, ERROR_TOO_LARGE, description->places[DESCRIPTION_MOST_PLACES].line,
+                                 "one place too many", "at most 64 places");
     for (int i = 0; i < description->place_count; i++) {
         const DescribedPlace *place = &description->places[i];
         if (appliance__find_place(description, place->name) != i)

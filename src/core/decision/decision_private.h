@@ -52,8 +52,8 @@ double decision__entropy(const Decision *decision, const double *mass);
  * of the masses when it is known, else negative. */
 double decision__completed(const Decision *decision, const DecisionOutlook *outlook, double entropy,
                            double nat_price);
-/* The price of a nat with the tests and the proving run that may be made now, times a factor; `nat_price` as
- * it was where none may. */
+/* The price of a nat with the tests and the proving run that may be made now, times a factor. Between a
+ * repair and its proof as it was before (`nat_price`); negative: as if tests might be made. */
 double decision__nat_price(Decision *decision, const DecisionState *state, double nat_price);
 /* All acts by one step ahead on the completed value, best first, `most` of them. */
 int decision__rank(Decision *decision, const DecisionState *state, double nat_price, int most,

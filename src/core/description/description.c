@@ -1,4 +1,5 @@
-/* description.c: the words of the file for what the description names; see description.h.
+/* description.c: the words of the file for what the description names, and which place lies before which; see
+ * description.h.
  *
  * One list for reading and writing them: a supply system that is added is added here and in the type. */
 #include "core/description/description.h"
@@ -10,4 +11,13 @@ const char *description_supply_name(SupplySystem system)
     static const char *const names[SUPPLY_SYSTEM_COUNT] = {"split-phase", "208y-120", "single-phase"};
     assert(system >= 0 && system < SUPPLY_SYSTEM_COUNT);
     return names[system];
+}
+
+int description_place_before(const Description *description, int place)
+{
+    assert(place >= 0 && place < description->place_count);
+    const char *after = description->places[place].after;
+    for (int p = 0; after && p < description->place_count; p++)
+        if (text_equal(description->places[p].name, after)) return p;
+    return -1;
 }

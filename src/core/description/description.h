@@ -126,4 +126,9 @@ typedef struct {
     int line;
 } PlateEntry;
 
+enum { DESCRIPTION_MOST_PLACES = 64 };
+
+/* The place that must be open before this one; -1: none. */
+int description_place_before(const Description *description, int place);
+
 #endif

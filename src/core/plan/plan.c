@@ -8,7 +8,8 @@
  * then). Then acts become steps, the first of them the proposal.
  *
  * Invariants: (1) there is always a first step unless S7 leaves none; (2) a repair is followed by a proving
- * run or by a reason against it; (3) the call is closed only after a run that was right.
+ * run or by a reason against it; (3) the call is closed only after its proof: a
+ * run that was right, or looking again at what no run shows.
  *
  * Bad at: two technicians. Everything is done one after the other. */
 #include <assert.h>
@@ -92,9 +93,8 @@ static double tells_about(const Planning *planning, DecisionAct act, uint64_t cu
                                : act.number              ? &planning->problem.again
                                                          : &planning->problem.proving;
     const size_t causes = (size_t)planning->cause_count;
-    double hit = 0, left = 0;
-    for (size_t c = 0; c < causes; c++)
-        if (planning->broken[c] & cures) hit += planning->belief[c];
+    const double hit = plan__cured_by(planning, cures);
+    double left = 0;
     for (int o = 0; o < test->outcome_count; o++) {
         double all = 0, mine = 0;
         for (size_t c = 0; c < causes; c++) {
@@ -146,10 +146,8 @@ static bool is_justified(const Planning *planning, DecisionAct act)
 {
     if (act.kind != DECISION_REPAIR) return true;
     const Remedy *remedy = &planning->remedies.remedies[act.number];
-    double hit = 0;
-    for (int c = 0; c < planning->cause_count; c++)
-        if (planning->broken[c] & remedy->cures) hit += planning->belief[c];
-    return remedy->is_adjustment ? is_measured(planning, remedy->part) : hit >= planning->terms->justified;
+    return remedy->is_adjustment ? is_measured(planning, remedy->part)
+                                 : plan__cured_by(planning, remedy->cures) >= planning->terms->justified;
 }
 
 static bool can_tell(const Planning *planning, DecisionAct act, uint64_t cures)
@@ -177,10 +175,7 @@ static bool is_as_good_as_found(const Planning *planning, DecisionChoice choice,
     if (choice.act.kind != DECISION_REPAIR || plan__is_rare(planning, choice.act) ||
         choice.value > (1 + PATIENCE) * best || !is_justified(planning, choice.act))
         return false;
-    double hit = 0;
-    for (int c = 0; c < planning->cause_count; c++)
-        if (planning->broken[c] & planning->repairs[choice.act.number].cures) hit += planning->belief[c];
-    return hit >= AS_GOOD_AS_FOUND;
+    return plan__cured_by(planning, planning->repairs[choice.act.number].cures) >= AS_GOOD_AS_FOUND;
 }
 
 /* Since the last repair: what was looked at, measured, asked. */
@@ -196,6 +191,8 @@ static int checks_made(const Call *call)
     return made;
 }
 
+static bool is_same_act(DecisionAct a, DecisionAct b) { return a.kind == b.kind && a.number == b.number; }
+
 /* The acts that the search has followed, and behind them all others by one step. */
 static int list_choices(Planning *planning, const DecisionChoice *followed, int count, DecisionChoice *all)
 {
@@ -205,8 +202,7 @@ static int list_choices(Planning *planning, const DecisionChoice *followed, int 
     for (int i = 0; i < count; i++) all[i] = followed[i];
     for (int i = 0; i < other_count && count < MOST_CHOICES; i++) {
         bool is_there = false;
-        for (int k = 0; k < count; k++)
-            is_there |= all[k].act.kind == others[i].act.kind && all[k].act.number == others[i].act.number;
+        for (int k = 0; k < count; k++) is_there |= is_same_act(all[k].act, others[i].act);
         if (!is_there) all[count++] = others[i];
     }
     return count;
@@ -314,8 +310,6 @@ static bool add_what_follows(Planning *planning, DecisionChoice proposed, Plan *
     return true;
 }
 
-static bool is_same_act(DecisionAct a, DecisionAct b) { return a.kind == b.kind && a.number == b.number; }
-
 /* The runners-up. What promises clearly less than the proposal was passed over by a rule, and is no
  * alternative. */
 static bool add_instead(Planning *planning, DecisionChoice proposed, const DecisionChoice *choices, int count,
@@ -364,19 +358,13 @@ static bool add_steps(Planning *planning, DecisionChoice proposed, const Decisio
     return add_instead(planning, proposed, choices, count, plan, error);
 }
 
-static bool begin(DiagnosisModel *model, const Standing *standing, const PlanTerms *terms, Arena *arena,
-                  Plan *plan, Planning **planning, Error *error)
+static bool begin(DiagnosisModel *model, const Standing *standing, const PlanTerms *terms, int questions,
+                  Arena *arena, Plan *plan, Planning **planning, Error *error)
 {
     if (!find_warnings(standing, 0, arena, &plan->warnings, &plan->warning_count, error)) return false;
-    *planning = ARENA_ARRAY(arena, Planning, 1);
-    if (!*planning) return error_memory(error);
-    **planning = (Planning){.model = model,
-                            .standing = standing,
-                            .terms = terms,
-                            .arena = arena,
-                            .situation = plan__situation(model, standing->call),
-                            .may_switch_on = safety_may_switch_on(plan->warnings, plan->warning_count)};
-    return true;
+    *planning = plan__begin(model, standing, terms, safety_may_switch_on(plan->warnings, plan->warning_count),
+                            questions, arena, error);
+    return *planning != NULL;
 }
 
 bool plan_next(DiagnosisModel *model, const Standing *standing, const PlanTerms *terms, Arena *arena,
@@ -385,9 +373,7 @@ bool plan_next(DiagnosisModel *model, const Standing *standing, const PlanTerms 
     Planning *planning;
     DecisionChoice choices[DECISION_MOST_CHOICES];
     *plan = (Plan){.verdict = PLAN_GO_ON};
-    if (!begin(model, standing, terms, arena, plan, &planning, error) ||
-        !plan__make_problem(planning, 0, error))
-        return false;
+    if (!begin(model, standing, terms, 0, arena, plan, &planning, error)) return false;
     const int count = decision_choose(&planning->decision, DECISION_BY_ROLLOUT, &planning->state,
                                       DECISION_MOST_CHOICES, choices);
     const DecisionChoice proposed = choose(planning, choices, count);
@@ -465,7 +451,6 @@ bool plan_before_visit(DiagnosisModel *model, const Standing *standing, const Pl
     Plan plan = {.verdict = PLAN_GO_ON};
     Planning *planning;
     *visit = (PlanVisit){.part_count = 0};
-    return begin(model, standing, terms, arena, &plan, &planning, error) &&
-           plan__make_problem(planning, PLAN_MOST_QUESTIONS, error) && list_parts(planning, visit, error) &&
-           list_questions(planning, visit, error);
+    return begin(model, standing, terms, PLAN_MOST_QUESTIONS, arena, &plan, &planning, error) &&
+           list_parts(planning, visit, error) && list_questions(planning, visit, error);
 }

@@ -6,16 +6,13 @@
 
 /* ---- situation.c: where the technician stands after the trail */
 
-enum { PLAN_MOST_DESCRIBED_PLACES = 64 };
-
 typedef struct {
-    bool is_open[PLAN_MOST_DESCRIBED_PLACES];
+    bool is_open[DESCRIPTION_MOST_PLACES];
     bool power_on, is_hot;
     DecisionPhase phase;
     bool has_repair; /* something was mended on this visit */
 } Situation;
 
-int plan__place_before(const Description *description, int place); /* -1: none */
 Situation plan__situation(const DiagnosisModel *model, const Call *call);
 
 /* Has the trail an entry that is this check, since the last repair? */
@@ -62,7 +59,8 @@ typedef struct {
 /* Faults that the same remedies cure are one component; those that are next to impossible now are the rare
  * component together, mended at a flat price. */
 typedef struct {
-    int *component_of;                   /* [faults]: bit number, PLAN_HARMLESS or PLAN_RARE */
+    int *component_of; /* [2 * faults], of each within and beyond the reach of an adjustment: bit number,
+                          PLAN_HARMLESS or PLAN_RARE */
     int likeliest[PLAN_KEPT_COMPONENTS]; /* a hypothesis of each, of one fault */
     int component_count;                 /* the rare one's bit number too */
     Remedy remedies[PLAN_MOST_REMEDIES];
@@ -118,7 +116,7 @@ typedef struct {
     uint64_t plain_components; /* what repairs mend that need no run */
     int plain_proof;           /* the watching that the last plain repair asks for; -1 */
 
-    int bit_of_place[PLAN_MOST_DESCRIBED_PLACES]; /* -1: no minutes to share */
+    int bit_of_place[DESCRIPTION_MOST_PLACES]; /* -1: no minutes to share */
     DecisionPlace places[DECISION_MOST_PLACES];
     DecisionTest tests[PLAN_MOST_TESTS];
     DecisionRepair repairs[PLAN_MOST_REMEDIES];
@@ -127,8 +125,13 @@ typedef struct {
     Decision decision;
 } Planning;
 
-/* The best `questions` questions to the owner are among the tests whatever else promises more. */
-bool plan__make_problem(Planning *planning, int questions, Error *error) MUST_CHECK;
+/* The standing made into a problem. The best `questions` questions to the owner are among the tests whatever
+ * else promises more. NULL when memory is out. */
+Planning *plan__begin(DiagnosisModel *model, const Standing *standing, const PlanTerms *terms,
+                      bool may_switch_on, int questions, Arena *arena, Error *error);
+
+/* Probability that something is broken which these components hold. */
+double plan__cured_by(const Planning *planning, uint64_t cures);
 
 /* Minor units of labour. */
 double plan__labour(const PlanTerms *terms, double second);
@@ -149,7 +152,7 @@ bool plan__make_step(Planning *planning, const Situation *situation, DecisionCho
                      Step *step, Error *error) MUST_CHECK;
 /* An entry that contradicts the others, once more; `rest_minor` is expected after it. */
 Step plan__repeat(const Planning *planning, int entry, double rest_minor);
-/* Is the act of this kind work on the outside: may it be said beside the others? */
+/* Does the act mend whatever is rare? It is never proposed. */
 bool plan__is_rare(const Planning *planning, DecisionAct act);
 /* The situation once the step has been done. */
 Situation plan__after(const Planning *planning, const Situation *situation, const Step *step);

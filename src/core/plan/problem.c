@@ -214,7 +214,7 @@ static void make_places(Planning *planning)
         bits[p] = count++;
     }
     for (int p = 0; p < description->place_count; p++) {
-        const int before = plan__place_before(description, p);
+        const int before = description_place_before(description, p);
         if (bits[p] >= 0 && before >= 0) planning->places[bits[p]].behind = bits[before];
     }
     planning->problem.place_count = count;
@@ -233,7 +233,7 @@ DecisionPower plan__power_for_hands(const Planning *planning, int place)
     bool is_dead = !planning->may_switch_on;
     for (int depth = 0; place >= 0 && depth < description->place_count; depth++) {
         is_dead |= description->places[place].needs_power_off;
-        place = plan__place_before(description, place);
+        place = description_place_before(description, place);
     }
     return is_dead ? DECISION_POWER_OFF : DECISION_POWER_ANY;
 }
@@ -587,7 +587,7 @@ static void make_state(Planning *planning)
         planning->state.phase = DECISION_FAILED; /* safety, S7: no run before something is mended */
 }
 
-bool plan__make_problem(Planning *planning, int questions, Error *error)
+static bool make_problem(Planning *planning, int questions, Error *error)
 {
     const PlanTerms *terms = planning->terms;
     if (!plan__find_field(planning->standing, planning->arena, &planning->field, error) ||
@@ -617,4 +617,29 @@ bool plan__make_problem(Planning *planning, int questions, Error *error)
     if (!decision_begin(problem, planning->arena, &planning->decision, error)) return false;
     planning->decision.budget = terms->nodes;
     return true;
+}
+
+Planning *plan__begin(DiagnosisModel *model, const Standing *standing, const PlanTerms *terms,
+                      bool may_switch_on, int questions, Arena *arena, Error *error)
+{
+    Planning *planning = ARENA_ARRAY(arena, Planning, 1);
+    if (!planning) {
+        error_memory(error);
+        return NULL;
+    }
+    *planning = (Planning){.model = model,
+                           .standing = standing,
+                           .terms = terms,
+                           .arena = arena,
+                           .situation = plan__situation(model, standing->call),
+                           .may_switch_on = may_switch_on};
+    return make_problem(planning, questions, error) ? planning : NULL;
+}
+
+double plan__cured_by(const Planning *planning, uint64_t cures)
+{
+    double sum = 0;
+    for (int c = 0; c < planning->cause_count; c++)
+        if (planning->broken[c] & cures) sum += planning->belief[c];
+    return sum;
 }

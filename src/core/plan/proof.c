@@ -63,9 +63,7 @@ static int plain_component(const Planning *planning, uint64_t cures)
     for (int i = 0; i < planning->remedies.component_count; i++) {
         const uint64_t bit = (uint64_t)1 << i;
         if (!(cures & bit)) continue;
-        double mass = 1e-12;
-        for (int c = 0; c < planning->cause_count; c++)
-            if (planning->broken[c] & bit) mass += planning->belief[c];
+        const double mass = 1e-12 + plan__cured_by(planning, bit);
         all += mass;
         if (pass_of_class(planning, bit) < AS_SOUND * sound) continue;
         plain += mass;

@@ -7,24 +7,16 @@
 
 #include "core/plan/plan_private.h"
 
-int plan__place_before(const Description *description, int place)
-{
-    const char *after = description->places[place].after;
-    for (int p = 0; after && p < description->place_count; p++)
-        if (text_equal(description->places[p].name, after)) return p;
-    return -1;
-}
-
 /* To get behind a place, all that lies before it was opened. */
 static void open_place(const Appliance *appliance, Situation *situation, int place)
 {
     const Description *description = appliance->description;
     /* A place lies behind at most all the others, so this ends. */
     for (int depth = 0; place >= 0 && depth < description->place_count; depth++) {
-        assert(place < PLAN_MOST_DESCRIBED_PLACES);
+        assert(place < DESCRIPTION_MOST_PLACES);
         situation->is_open[place] = true;
         if (description->places[place].needs_cool_oven) situation->is_hot = false;
-        place = plan__place_before(description, place);
+        place = description_place_before(description, place);
     }
 }
 

@@ -22,7 +22,7 @@ bool plan__is_rare(const Planning *planning, DecisionAct act)
 static void open_place(const Description *description, Situation *after, int place, int depth, Step *step)
 {
     if (place < 0 || after->is_open[place] || depth > description->place_count) return;
-    open_place(description, after, plan__place_before(description, place), depth + 1, step);
+    open_place(description, after, description_place_before(description, place), depth + 1, step);
     after->is_open[place] = true;
     step->second += description->places[place].open_second;
     if (description->places[place].open_second > 0 && step->open_count < PLAN_MOST_PLACES)
@@ -61,7 +61,7 @@ Situation plan__after(const Planning *planning, const Situation *situation, cons
     Situation after = *situation;
     const Description *description = planning->model->appliance->description;
     for (int i = 0; i < step->open_count; i++)
-        for (int place = step->opens[i]; place >= 0; place = plan__place_before(description, place))
+        for (int place = step->opens[i]; place >= 0; place = description_place_before(description, place))
             after.is_open[place] = true;
     if (step->switches_power) after.power_on = !after.power_on;
     if (step->needs.needs_cool_oven) after.is_hot = false;
@@ -184,14 +184,6 @@ static void make_again(const Planning *planning, const Situation *situation, Ste
     walk(planning, situation, NULL, 0, DECISION_POWER_ON, step);
 }
 
-static double cured_by(const Planning *planning, uint64_t cures)
-{
-    double sum = 0;
-    for (int c = 0; c < planning->cause_count; c++)
-        if (planning->broken[c] & cures) sum += planning->belief[c];
-    return sum;
-}
-
 static void make_repair(const Planning *planning, const Situation *situation, const Remedy *remedy,
                         Step *step)
 {
@@ -203,7 +195,7 @@ static void make_repair(const Planning *planning, const Situation *situation, co
     step->needs_second_visit =
         !remedy->is_adjustment && !plan__is_at_hand(planning->terms, &appliance->parts[remedy->part]);
     step->second = remedy->second;
-    step->probability = cured_by(planning, remedy->cures);
+    step->probability = plan__cured_by(planning, remedy->cures);
     const DecisionPower power =
         remedy->is_adjustment ? plan__power_for_hands(planning, place) : DECISION_POWER_OFF;
     if (power == DECISION_POWER_OFF)

@@ -39,14 +39,6 @@ static bool is_proof_standing(const Call *call)
     return stands;
 }
 
-static int place_before(const Description *description, int place)
-{
-    const char *after = description->places[place].after;
-    for (int p = 0; after && p < description->place_count; p++)
-        if (text_equal(description->places[p].name, after)) return p;
-    return -1;
-}
-
 /* A place asks for what it needs itself, and for what those need that must be open before it. */
 static void add_place(const Appliance *appliance, int place, SafetyNeeds *needs)
 {
@@ -57,7 +49,7 @@ static void add_place(const Appliance *appliance, int place, SafetyNeeds *needs)
         const DescribedPlace *described = &description->places[place];
         needs->needs_cool_oven |= described->needs_cool_oven;               /* S5 */
         needs->opens_dead |= needs->power_on && described->needs_power_off; /* S6 */
-        place = place_before(description, place);
+        place = description_place_before(description, place);
     }
 }
 

@@ -26,7 +26,7 @@ typedef struct {
 /* ---- the oven as the trail leaves it, told a second time */
 
 typedef struct {
-    bool power_on, is_proved, is_open[PLAN_MOST_DESCRIBED_PLACES];
+    bool power_on, is_proved, is_open[DESCRIPTION_MOST_PLACES];
 } Made;
 
 static int place_before(const Visit *visit, int place)
@@ -385,15 +385,9 @@ static void hold_first(Visit *visit, const Plan *plan, Seen *seen)
     if (!is_live && !is_part) return;
     Arena arena = arena_new(256 * (size_t)MIB);
     Error error = {0};
-    Planning *planning = ARENA_ARRAY(&arena, Planning, 1);
+    const Planning *planning =
+        plan__begin(&visit->model, &visit->standing, &terms, !may_be_live(plan), 0, &arena, &error);
     assert_non_null(planning);
-    *planning = (Planning){.model = &visit->model,
-                           .standing = &visit->standing,
-                           .terms = &terms,
-                           .arena = &arena,
-                           .situation = plan__situation(&visit->model, &visit->call),
-                           .may_switch_on = !may_be_live(plan)};
-    assert_true(plan__make_problem(planning, 0, &error));
     if (is_live) seen->dead_would_do += is_dead_as_good(visit, planning, first);
     if (is_part) seen->early_parts += is_too_early(visit, planning, plan, first);
     arena_free(&arena);

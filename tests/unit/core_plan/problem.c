@@ -187,15 +187,10 @@ static void hold(Visit *visit, const Plan *plan, void *context)
     const PlanTerms terms = plan_default_terms();
     Arena arena = arena_new(256 * (size_t)MIB);
     Error error = {0};
-    Planning *planning = ARENA_ARRAY(&arena, Planning, 1);
+    Planning *planning =
+        plan__begin(&visit->model, &visit->standing, &terms,
+                    safety_may_switch_on(plan->warnings, plan->warning_count), 0, &arena, &error);
     assert_non_null(planning);
-    *planning = (Planning){.model = &visit->model,
-                           .standing = &visit->standing,
-                           .terms = &terms,
-                           .arena = &arena,
-                           .situation = plan__situation(&visit->model, &visit->call),
-                           .may_switch_on = safety_may_switch_on(plan->warnings, plan->warning_count)};
-    assert_true(plan__make_problem(planning, 0, &error));
     hold_masses(planning);
     hold_classes(planning);
     hold_remedies(planning);

@@ -111,7 +111,6 @@ static double gap(const Planning *planning, const Reduced *reduced)
 
 static double gap_of_call(Visit *visit, const char *complaint)
 {
-    static Planning planning;
     static Reduced reduced;
     const PlanTerms terms = plan_default_terms();
     Arena arena = arena_new((size_t)64 << 20);
@@ -119,15 +118,10 @@ static double gap_of_call(Visit *visit, const char *complaint)
     visit_forget(visit);
     visit_complain(visit, complaint);
     visit_diagnose(visit);
-    planning = (Planning){.model = &visit->model,
-                          .standing = &visit->standing,
-                          .terms = &terms,
-                          .arena = &arena,
-                          .situation = plan__situation(&visit->model, &visit->call),
-                          .may_switch_on = true};
-    assert_true(plan__make_problem(&planning, 0, &error));
-    cut(&planning, &reduced);
-    const double above = gap(&planning, &reduced);
+    const Planning *planning = plan__begin(&visit->model, &visit->standing, &terms, true, 0, &arena, &error);
+    assert_non_null(planning);
+    cut(planning, &reduced);
+    const double above = gap(planning, &reduced);
     arena_free(&arena);
     return above;
 }

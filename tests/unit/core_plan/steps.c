@@ -87,15 +87,9 @@ static void run(Planned *p, double mean)
 static Planning *make_problem(Planned *p)
 {
     Error error;
-    Planning *planning = ARENA_ARRAY(&p->visit.answers, Planning, 1);
+    Planning *planning =
+        plan__begin(&p->visit.model, &p->visit.standing, &p->terms, true, 0, &p->visit.answers, &error);
     assert_non_null(planning);
-    *planning = (Planning){.model = &p->visit.model,
-                           .standing = &p->visit.standing,
-                           .terms = &p->terms,
-                           .arena = &p->visit.answers,
-                           .situation = plan__situation(&p->visit.model, &p->visit.call),
-                           .may_switch_on = true};
-    assert_true(plan__make_problem(planning, 0, &error));
     return planning;
 }
 
@@ -183,7 +177,7 @@ static void open_places_are_not_paid_twice(void **state)
 
 static bool lies_on_way(const Planned *p, int wanted, int to)
 {
-    for (; to >= 0; to = plan__place_before(p->visit.appliance.description, to))
+    for (; to >= 0; to = description_place_before(p->visit.appliance.description, to))
         if (to == wanted) return true;
     return false;
 }
