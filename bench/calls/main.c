@@ -1,7 +1,7 @@
 /* main.c: bench_calls, a population of virtual calls played by several policies.
  *
  *   bench_calls [--calls N] [--appliance A] [--seed S] [--policy P]... [--show CALL] [--stock PART,PART]
- *               [--terms NAME=VALUE]... [--classes N] [--worst N] [--worst N]
+ *               [--terms NAME=VALUE]... [--classes N] [--worst N] [--left N]
  *
  * The same calls for every policy; seed and command are printed, so that a table can be repeated. */
 #include "edge/cli/assets.h"
@@ -17,8 +17,8 @@ static const size_t MIB = (size_t)1 << 20;
 
 typedef struct {
     PlayTerms play;
-    const char *appliance;    /* NULL: all */
-    int show, classes, worst; /* -1: no call is shown; 0: none is listed */
+    const char *appliance;          /* NULL: all */
+    int show, classes, worst, left; /* -1: no call is shown; 0: none is listed */
     const char *stock[MOST_STOCK];
 } Options;
 
@@ -26,7 +26,7 @@ static _Noreturn void usage(const char *what)
 {
     fprintf(stderr,
             "bench_calls: %s\nusage: bench_calls [--calls N] [--appliance A] [--seed S] [--policy P]... "
-            "[--show CALL] [--stock PART,PART] [--terms NAME=VALUE]... [--classes N] [--worst N]\n"
+            "[--show CALL] [--stock PART,PART] [--terms NAME=VALUE]... [--classes N] [--worst N] [--left N]\n"
             "policies: ours, customary, seasoned, information; terms: labour, callback, hand-over, "
             "second-visit (money), "
             "cool, proving (minutes)\n",
@@ -102,6 +102,8 @@ static void read_option(Options *options, const char *name, char *value)
         set_term(options, value);
     else if (strcmp(name, "--worst") == 0)
         options->worst = (int)number_of(value);
+    else if (strcmp(name, "--left") == 0)
+        options->left = (int)number_of(value);
     else if (strcmp(name, "--classes") == 0)
         options->classes = (int)number_of(value);
     else
@@ -154,6 +156,8 @@ static void play_appliance(const char *name, const Options *options, Played *pla
         if (options->classes > 0) score_print_classes(&bench, &options->play, played, options->classes);
         if (options->worst > 0 && options->play.plays[POLICY_OURS] && options->play.plays[POLICY_CUSTOMARY])
             score_print_worst(&bench, &options->play, played, options->worst);
+        if (options->left > 0 && options->play.plays[POLICY_OURS])
+            score_print_left(&bench, &options->play, played, options->left);
     }
     fflush(stdout);
     arena_free(&arena);

@@ -192,6 +192,16 @@ void score_print_worst(const Bench *bench, const PlayTerms *terms, const Played 
     }
 }
 
+void score_print_left(const Bench *bench, const PlayTerms *terms, const Played *played, int most)
+{
+    for (int c = 0; c < terms->calls && most > 0; c++) {
+        const Books *ours = &played[c].books[POLICY_OURS];
+        if (played[c].was_sound ? ours->is_closed && ours->parts == 0 : ours->is_fixed) continue;
+        print_call(&bench->appliance, &played[c], c);
+        most--;
+    }
+}
+
 /* --- reliability --- */
 
 typedef struct {

@@ -14,6 +14,10 @@ void score_print_classes(const Bench *bench, const PlayTerms *terms, const Playe
 /* The `most` calls in which ours costs most above customary, to be looked at with --show. */
 void score_print_worst(const Bench *bench, const PlayTerms *terms, const Played *played, int most);
 
+/* The first `most` calls that ours did not end as it should: a fault left, handed over, a part fitted to a
+ * sound oven. */
+void score_print_left(const Bench *bench, const PlayTerms *terms, const Played *played, int most);
+
 /* Said against came, in ten bins, over `count` calls; then how long advice took. */
 void score_print_reliability(const Played *played, int count);
 void score_print_times(const Played *played, int count);

@@ -20,19 +20,22 @@
 
 static const double TELLS = 0.05; /* nats about whether a part is broken, or this share of what is open */
 static const double HONEST = 0.6; /* that nothing is wrong: less is not called so */
-static const double PASSED_OVER = 0.99; /* of the proposal's expected cost; a rollout's margin is less */
+static const double POSSIBLY_SOUND = 0.25; /* the same, where no part is suspected more */
+static const double PASSED_OVER = 0.99;    /* of the proposal's expected cost; a rollout's margin is less */
 static const double AS_GOOD_AS_FOUND = 0.95,
-                    PATIENCE = 0.02;     /* that a part is broken; of the expected cost */
+                    PATIENCE = 0.02; /* that a part is broken; of the expected cost */
+static const double LAST_LOOK_SECOND = 120;
 static const double ALL_BUT_SOUND = 0.9; /* nothing wrong: only the run is left to say so */
 enum { MOST_CHOICES = 40, MOST_INSTEAD = 2 };
 enum { ENOUGH_CHECKS = 40 }; /* that have settled nothing: someone else should look */
 
 /* 120 an hour; a minute to the breaker, another to prove dead; 40 minutes for a proving run. A callback costs
- * the journey, the whole work once more, and goodwill. Common practice, no source. */
+ * the journey (90), the whole work once more (some 250), and as much again for the owner's trust. Common
+ * practice, no source. */
 PlanTerms plan_default_terms(void)
 {
     return (PlanTerms){.labour_minor_per_hour = 12000,
-                       .callback_minor = 40000,
+                       .callback_minor = 70000,
                        .second_visit_minor = 9000,
                        .hand_over_minor = 60000,
                        .carrying_minor = 100,
@@ -158,14 +161,40 @@ static bool can_tell(const Planning *planning, DecisionAct act, uint64_t cures)
     return nats >= fmin(TELLS, TELLS * open + 1e-3);
 }
 
-/* "Within its specification" is not said of an oven that is probably broken, however cheap that would be. */
+static double sound(const Planning *planning)
+{
+    double sum = 0;
+    for (int c = 0; c < planning->cause_count; c++)
+        if (!planning->broken[c]) sum += planning->belief[c];
+    return sum;
+}
+
+/* "Within its specification" is not said of an oven that is probably broken, however cheap that would be;
+ * unless no remedy is suspected more than 'nothing wrong' by so much that it would be justified between the
+ * two: then nothing was found, and the run was right. */
 static bool is_honest(const Planning *planning, DecisionAct act)
 {
-    double sound = 0;
-    if (act.kind != DECISION_END) return true;
-    for (int c = 0; c < planning->cause_count; c++)
-        if (!planning->broken[c]) sound += planning->belief[c];
-    return sound >= HONEST;
+    const double right = sound(planning);
+    if (act.kind != DECISION_END || right >= HONEST) return true;
+    if (right < POSSIBLY_SOUND) return false;
+    for (int r = 0; r < planning->remedies.remedy_count; r++) {
+        const double hit = plan__cured_by(planning, planning->repairs[r].cures);
+        if (hit >= planning->terms->justified * (hit + right)) return false;
+    }
+    return true;
+}
+
+/* Before the call is closed every function is tried: that is, whatever is seen from a distance and costs no
+ * more than two minutes above what it is expected to save. The first such look, or the end. */
+static DecisionChoice try_functions(const Planning *planning, DecisionChoice end, const DecisionChoice *all,
+                                    int count)
+{
+    const double most = end.value + plan__labour(planning->terms, LAST_LOOK_SECOND);
+    for (int i = 0; i < count && end.act.kind == DECISION_END; i++)
+        if (all[i].act.kind == DECISION_TEST && all[i].value <= most &&
+            planning->model->appliance->checks[planning->checks[all[i].act.number]].kind == CHECK_WATCH)
+            return all[i];
+    return end;
 }
 
 /* A part that is nearly surely broken is mended before yet another check, unless that check saves more than a
@@ -224,7 +253,7 @@ static DecisionChoice choose(Planning *planning, const DecisionChoice *followed,
     if (all[first].act.kind == DECISION_TEST)
         for (int i = 0; i < count; i++)
             if (is_as_good_as_found(planning, all[i], all[first].value)) return all[i];
-    if (is_justified(planning, all[first].act)) return all[first];
+    if (is_justified(planning, all[first].act)) return try_functions(planning, all[first], all, count);
     const int number = all[first].act.number;
     for (int i = 0; i < count; i++)
         if (can_tell(planning, all[i].act, planning->repairs[number].cures)) return all[i];

@@ -11,6 +11,7 @@ typedef struct {
     bool power_on, is_hot;
     DecisionPhase phase;
     bool has_repair; /* something was mended on this visit */
+    int runs;        /* since then, that are weighed */
 } Situation;
 
 Situation plan__situation(const DiagnosisModel *model, const Call *call);

@@ -25,9 +25,13 @@ static void take_temperature(const DiagnosisModel *model, const Entry *entry, Si
 {
     const bool has_repair = situation->has_repair;
     DecisionPhase phase = situation->phase;
-    if (entry->kind == ENTRY_RUN && diagnosis_weighs(model, entry))
+    int runs = situation->runs;
+    if (entry->kind == ENTRY_RUN && diagnosis_weighs(model, entry)) {
         phase = diagnosis_is_right(model, entry) ? DECISION_PROVED : DECISION_FAILED;
-    *situation = (Situation){.power_on = true, .is_hot = true, .phase = phase, .has_repair = has_repair};
+        runs++;
+    }
+    *situation =
+        (Situation){.power_on = true, .is_hot = true, .phase = phase, .has_repair = has_repair, .runs = runs};
 }
 
 /* Where a probe was, something was open; a repair is made dead. */
@@ -50,6 +54,7 @@ Situation plan__situation(const DiagnosisModel *model, const Call *call)
             situation.power_on = situation.power_on && call_is_adjusted(entry);
             situation.phase = DECISION_REPAIRED;
             situation.has_repair = true;
+            situation.runs = 0;
         } else if (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT) {
             take_temperature(model, entry, &situation);
         }
