@@ -116,6 +116,7 @@ typedef struct {
     int run_check;             /* -1: the oven cannot be simulated */
     uint64_t plain_components; /* what repairs mend that need no run */
     int plain_proof;           /* the watching that the last plain repair asks for; -1 */
+    int proof_to_come;         /* the same of the repair that was made into a step last */
 
     int bit_of_place[DESCRIPTION_MOST_PLACES]; /* -1: no minutes to share */
     DecisionPlace places[DECISION_MOST_PLACES];

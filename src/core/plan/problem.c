@@ -581,6 +581,7 @@ static void make_state(Planning *planning)
         .belief = planning->belief,
         .setup = decision_setup(&planning->problem, open, situation->power_on, situation->is_hot),
         .phase = plan__phase_of_plain(planning)};
+    planning->proof_to_come = planning->plain_proof;
     /* the run was odd, and yet all speaks for a sound oven: it may be made once more, and then believed */
     if (situation->phase == DECISION_FAILED && planning->class_mass[0] >= SOUND_AFTER_ALL)
         planning->state.phase = situation->runs > 1 ? DECISION_PROVED : DECISION_FRESH;

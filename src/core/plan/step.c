@@ -174,9 +174,10 @@ static void make_blind_proof(const Planning *planning, const Situation *situatio
 /* The watching that would have shown the fault. */
 static void make_again(const Planning *planning, const Situation *situation, Step *step)
 {
-    assert(planning->plain_proof >= 0);
-    const Check *check = &planning->model->appliance->checks[planning->plain_proof];
-    step->check = planning->plain_proof;
+    const int watch = step->role == STEP_THEN ? planning->proof_to_come : planning->plain_proof;
+    assert(watch >= 0);
+    const Check *check = &planning->model->appliance->checks[watch];
+    step->check = watch;
     step->part = check->part;
     step->second = check->second;
     step->needs = safety_of_check(planning->model->appliance, check, planning->standing->call);
@@ -219,7 +220,7 @@ bool plan__make_step(Planning *planning, const Situation *situation, DecisionCho
     if (act.kind == DECISION_REPAIR && !plan__is_rare(planning, act)) {
         const Remedy *remedy = &planning->remedies.remedies[act.number];
         make_repair(planning, situation, remedy, step);
-        planning->plain_proof = remedy->proof;
+        planning->proof_to_come = remedy->proof;
         step->cost_minor =
             remedy->price_minor + (step->needs_second_visit ? planning->terms->second_visit_minor : 0);
     } else if (is_again) {

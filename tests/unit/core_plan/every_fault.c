@@ -12,6 +12,7 @@
  * to proof. All faults are equally frequent here and each at the middle of its severity; in life the frequent
  * ones are found sooner. */
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/random.h"
@@ -22,9 +23,12 @@
 static const double UNNOTICED = 0.25; /* of the owners: fewer would complain of it */
 enum { MOST_STEPS = 80, MOST_ENTRIES = 2 * MOST_STEPS + 1, SEED = 20260, MIB = 1 << 20 };
 
-/* One appliance by its name with all its faults, or one of them with its trail; unasked, a sample of all
- * appliances, which is as much as the sanitizers can bear. */
+enum { SAMPLE_STRIDE = 97 };
+
+/* One appliance by its name with all its faults, every so manieth, or one of them with its trail; unasked, a
+ * sample of all appliances, which is as much as the sanitizers can bear. */
 static const char *only, *only_fault;
+static int stride;
 
 typedef struct {
     int faults, cured, unnoticed, one_part, steps;
@@ -247,7 +251,7 @@ static void play_fault(DiagnosisModel *model, int fault, RandomStream *stream, T
     if (!is_cured || game.end != STEP_CLOSE || only_fault) print_end(&game);
 }
 
-static void play_appliance(const char *name, int stride, Tally *tally)
+static void play_appliance(const char *name, Tally *tally)
 {
     Arena arena = arena_new(1024 * (size_t)MIB);
     Appliance appliance;
@@ -267,8 +271,6 @@ static void play_appliance(const char *name, int stride, Tally *tally)
     arena_free(&arena);
 }
 
-enum { SAMPLE_STRIDE = 97 };
-
 static void cures_every_single_fault(void **state)
 {
     (void)state;
@@ -278,7 +280,7 @@ static void cures_every_single_fault(void **state)
     for (int i = 0; i < SHIPPED_COUNT; i++) {
         Tally tally;
         if (only && strcmp(only, shipped_names[i]) != 0) continue;
-        play_appliance(shipped_names[i], only ? 1 : SAMPLE_STRIDE, &tally);
+        play_appliance(shipped_names[i], &tally);
         missed += tally.faults - tally.cured - tally.unnoticed;
     }
     assert_int_equal(missed, 0);
@@ -287,7 +289,9 @@ static void cures_every_single_fault(void **state)
 int main(int argc, char **argv)
 {
     only = argc > 1 ? argv[1] : NULL;
-    only_fault = argc > 2 ? argv[2] : NULL;
+    const long every = argc > 2 ? strtol(argv[2], NULL, 10) : 0;
+    stride = every > 0 ? (int)every : only ? 1 : SAMPLE_STRIDE;
+    only_fault = argc > 2 && every <= 0 ? argv[2] : NULL;
     const struct CMUnitTest tests[] = {cmocka_unit_test(cures_every_single_fault)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -329,6 +329,29 @@ static void a_repair_is_proved_and_then_closed(void **state)
     assert_int_equal(p->plan.verdict, PLAN_PROVED);
 }
 
+/* The lamp was changed and not yet seen to burn, and the element is known to be broken besides: the plan
+ * mends it and proves all by a run, and does not forget what would prove the lamp. */
+static void a_plain_repair_keeps_its_proof(void **state)
+{
+    Planned *p = *state;
+    visit_look(&p->visit, "oven-lamp", "dark", "light");
+    visit_dead(&p->visit);
+    visit_ohm(&p->visit, "E1", "E2", INFINITY, "E1");
+    enter_open_element(p);
+    visit_repair(&p->visit, "oven-lamp");
+    plan(p);
+    int repairs = 0, watched = 0;
+    for (int s = 0; s < p->plan.step_count; s++) {
+        const Step *step = &p->plan.steps[s];
+        repairs += step->kind == STEP_REPAIR && text_equal(part_of(p, step), "bake-element");
+        if (step->kind != STEP_PROVE || p->visit.appliance.checks[step->check].kind != CHECK_WATCH) continue;
+        assert_string_equal(part_of(p, step), "oven-lamp");
+        watched++;
+    }
+    assert_true(repairs >= 1);
+    print_message("%d steps mend the element, %d watch the lamp\n", repairs, watched);
+}
+
 /* A run that still shows the fault proves nothing. */
 static void a_failed_proof_closes_nothing(void **state)
 {
@@ -610,16 +633,27 @@ static void the_likely_part_is_carried(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        TEST(the_way_is_paid_with_all_before_it),  TEST(a_run_closes_everything_first),
-        TEST(open_places_are_not_paid_twice),      TEST(what_goes_along_costs_no_way),
-        TEST(what_is_done_is_not_proposed),        TEST(found_ends_with_repair_and_proof),
-        TEST(a_part_not_at_hand_costs_a_visit),    TEST(a_repair_is_proved_and_then_closed),
-        TEST(a_failed_proof_closes_nothing),       TEST(contradiction_is_settled_first),
-        TEST(leaking_frame_keeps_the_power_off),   TEST(live_frame_keeps_a_repair_from_its_run),
-        TEST(a_wrong_offset_is_set_not_replaced),  TEST(a_thermostat_is_turned_after_a_run),
-        TEST(within_specification_is_closed),      TEST(what_is_not_worth_its_cost_is_handed_over),
-        TEST(a_set_is_named_with_its_probability), TEST(an_imagined_outcome_is_the_entry),
-        TEST(a_visit_is_prepared_by_telephone),    TEST(the_likely_part_is_carried),
+        TEST(the_way_is_paid_with_all_before_it),
+        TEST(a_run_closes_everything_first),
+        TEST(open_places_are_not_paid_twice),
+        TEST(what_goes_along_costs_no_way),
+        TEST(what_is_done_is_not_proposed),
+        TEST(found_ends_with_repair_and_proof),
+        TEST(a_part_not_at_hand_costs_a_visit),
+        TEST(a_repair_is_proved_and_then_closed),
+        TEST(a_failed_proof_closes_nothing),
+        TEST(a_plain_repair_keeps_its_proof),
+        TEST(contradiction_is_settled_first),
+        TEST(leaking_frame_keeps_the_power_off),
+        TEST(live_frame_keeps_a_repair_from_its_run),
+        TEST(a_wrong_offset_is_set_not_replaced),
+        TEST(a_thermostat_is_turned_after_a_run),
+        TEST(within_specification_is_closed),
+        TEST(what_is_not_worth_its_cost_is_handed_over),
+        TEST(a_set_is_named_with_its_probability),
+        TEST(an_imagined_outcome_is_the_entry),
+        TEST(a_visit_is_prepared_by_telephone),
+        TEST(the_likely_part_is_carried),
     };
     return cmocka_run_group_tests(tests, begin, end);
 }
