@@ -298,6 +298,19 @@ static bool add_step(Planning *planning, const Situation *situation, DecisionCho
     return plan__make_step(planning, situation, choice, role, &plan->steps[plan->step_count++], error);
 }
 
+/* S8. The first is what is proposed, unless it follows a repair that is still to come. */
+static void add_closing(const Planning *planning, const Situation *situation, int part, bool is_to_come,
+                        double rest_minor, Plan *plan)
+{
+    int checks[PLAN_MOST_CLOSING];
+    const int count = plan__list_closing(planning, situation, part, is_to_come, checks);
+    for (int i = 0; i < count && plan->step_count < PLAN_MOST_STEPS; i++) {
+        const StepRole role = plan->step_count > 0 ? STEP_THEN : STEP_PROPOSED;
+        plan->steps[plan->step_count] = plan__closing(planning, situation, checks[i], role, rest_minor);
+        plan->step_count++;
+    }
+}
+
 /* S7: these may show where the frame gets its voltage from, or that it does not. */
 static bool add_dead_checks(Planning *planning, const Situation *situation, Plan *plan, Error *error)
 {
@@ -334,6 +347,9 @@ static bool add_what_follows(Planning *planning, DecisionChoice proposed, Plan *
         if (choice.act.kind == DECISION_PROVE && !safety_may_switch_on(left, left_count))
             return add_dead_checks(planning, &situation, plan, error);
         if (choice.act.kind == DECISION_REPAIR && !is_justified(planning, choice.act)) choice.act = proof;
+        const Step *last = &plan->steps[plan->step_count - 1];
+        if (choice.act.kind == DECISION_PROVE && last->kind == STEP_REPAIR && !last->is_adjustment)
+            add_closing(planning, &situation, last->part, true, choice.value, plan);
         if (!add_step(planning, &situation, choice, STEP_THEN, plan, error)) return false;
     }
     return true;
@@ -371,15 +387,19 @@ static PlanVerdict judge(const Planning *planning, const Plan *plan, DecisionAct
     }
 }
 
-/* A doubtful entry comes before all else. */
+/* A doubtful entry comes before all else, and what safety wants measured before the proof. */
 static bool add_steps(Planning *planning, DecisionChoice proposed, const DecisionChoice *choices, int count,
                       Plan *plan, Error *error)
 {
     const int doubtful = find_doubtful(planning);
-    if (doubtful >= 0) plan->steps[plan->step_count++] = plan__repeat(planning, doubtful, proposed.value);
-    if (doubtful >= 0) plan->verdict = PLAN_GO_ON;
-    if (!add_step(planning, &planning->situation, proposed, doubtful >= 0 ? STEP_THEN : STEP_PROPOSED, plan,
-                  error))
+    if (doubtful >= 0)
+        plan->steps[plan->step_count++] = plan__repeat(planning, doubtful, proposed.value);
+    else if (proposed.act.kind == DECISION_PROVE)
+        add_closing(planning, &planning->situation, plan__unproved_part(planning), false, proposed.value,
+                    plan);
+    if (plan->step_count > 0) plan->verdict = PLAN_GO_ON;
+    if (!add_step(planning, &planning->situation, proposed, plan->step_count > 0 ? STEP_THEN : STEP_PROPOSED,
+                  plan, error))
         return false;
     if (doubtful < 0 && proposed.act.kind == DECISION_REPAIR &&
         !add_what_follows(planning, proposed, plan, error))

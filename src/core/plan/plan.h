@@ -55,6 +55,7 @@ typedef struct {
     StepRole role;
     int check, entry, part;      /* by kind; -1; a run as a check or a proof has its check too */
     bool is_adjustment;          /* repair: adjusted, not replaced */
+    bool is_closing;             /* check: for safety, before the covers go back on (safety, S8) */
     bool needs_second_visit;     /* repair: the part is not at hand */
     double second;               /* with opening places and switching power */
     int opens[PLAN_MOST_PLACES]; /* places to open first, in that order */

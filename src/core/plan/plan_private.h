@@ -147,7 +147,25 @@ void plan__find_plain(Planning *planning);
 bool plan__make_again(Planning *planning, Error *error) MUST_CHECK;
 DecisionPhase plan__phase_of_plain(Planning *planning);
 
+/* ---- closing.c: what is measured before the covers go back on (safety, S8) */
+
+enum { PLAN_MOST_CLOSING = 2 };
+
+/* The part that was replaced last and is not proved yet; -1. */
+int plan__unproved_part(const Planning *planning);
+/* Checks that stand between the replaced part and its proof, from what is open in the situation; those that
+ * the trail has since then are left out, unless the repair is still to come. Returns how many. */
+int plan__list_closing(const Planning *planning, const Situation *situation, int part, bool is_to_come,
+                       int checks[PLAN_MOST_CLOSING]);
+/* One of them as a step; `rest_minor` is expected after it. */
+Step plan__closing(const Planning *planning, const Situation *situation, int check, StepRole role,
+                   double rest_minor);
+
 /* ---- step.c: an act as a step */
+
+/* Minutes, places and power of a step that opens these places. */
+void plan__walk(const Planning *planning, const Situation *situation, const int *places, int place_count,
+                DecisionPower power, Step *step);
 
 /* The step of an act from a situation; `value` is its expected cost to the end. */
 bool plan__make_step(Planning *planning, const Situation *situation, DecisionChoice choice, StepRole role,

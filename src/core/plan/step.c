@@ -30,8 +30,8 @@ static void open_place(const Description *description, Situation *after, int pla
 }
 
 /* Power goes off before a place that is moved dead, and on again where the step needs it. */
-static void walk(const Planning *planning, const Situation *situation, const int *places, int place_count,
-                 DecisionPower power, Step *step)
+void plan__walk(const Planning *planning, const Situation *situation, const int *places, int place_count,
+                DecisionPower power, Step *step)
 {
     const Description *description = planning->model->appliance->description;
     const PlanTerms *terms = planning->terms;
@@ -156,7 +156,7 @@ static bool make_check(Planning *planning, const Situation *situation, DecisionA
     step->information = act.kind == DECISION_TEST ? planning->nats[slot] : 0;
     const DecisionNeeds needs = plan__needs_of_check(planning, check);
     step->closes_all = needs.closes_all;
-    walk(planning, situation, check->places, 2, needs.power, step);
+    plan__walk(planning, situation, check->places, 2, needs.power, step);
     if (step->role == STEP_THEN) return true;
     note_shared(planning, act, step);
     return note_outcomes(planning, act, slot, step, error);
@@ -168,7 +168,7 @@ static void make_blind_proof(const Planning *planning, const Situation *situatio
     step->second = planning->terms->proving_second;
     step->needs.power_on = true;
     step->closes_all = true;
-    walk(planning, situation, NULL, 0, DECISION_POWER_ON, step);
+    plan__walk(planning, situation, NULL, 0, DECISION_POWER_ON, step);
 }
 
 /* The watching that would have shown the fault. */
@@ -182,7 +182,7 @@ static void make_again(const Planning *planning, const Situation *situation, Ste
     step->second = check->second;
     step->needs = safety_of_check(planning->model->appliance, check, planning->standing->call);
     step->closes_all = true;
-    walk(planning, situation, NULL, 0, DECISION_POWER_ON, step);
+    plan__walk(planning, situation, NULL, 0, DECISION_POWER_ON, step);
 }
 
 static void make_repair(const Planning *planning, const Situation *situation, const Remedy *remedy,
@@ -201,7 +201,7 @@ static void make_repair(const Planning *planning, const Situation *situation, co
         remedy->is_adjustment ? plan__power_for_hands(planning, place) : DECISION_POWER_OFF;
     if (power == DECISION_POWER_OFF)
         step->needs = safety_of_repair(appliance, remedy->part, planning->standing->call);
-    walk(planning, situation, &place, 1, power, step);
+    plan__walk(planning, situation, &place, 1, power, step);
     step->needs.power_on = situation->power_on != step->switches_power;
 }
 
@@ -230,8 +230,8 @@ bool plan__make_step(Planning *planning, const Situation *situation, DecisionCho
     } else if (act.kind == DECISION_PROVE) {
         make_blind_proof(planning, situation, step);
     } else { /* closed or handed over: what may be live is left dead */
-        walk(planning, situation, NULL, 0, planning->may_switch_on ? DECISION_POWER_ANY : DECISION_POWER_OFF,
-             step);
+        plan__walk(planning, situation, NULL, 0,
+                   planning->may_switch_on ? DECISION_POWER_ANY : DECISION_POWER_OFF, step);
         step->needs.power_on = situation->power_on != step->switches_power;
     }
     step->cost_minor += (long long)(plan__labour(planning->terms, step->second) + 0.5);
@@ -270,8 +270,8 @@ Step plan__repeat(const Planning *planning, int entry, double rest_minor)
     Step step = {
         .kind = STEP_REPEAT, .check = -1, .entry = entry, .part = check.part, .second = check.second};
     step.needs = safety_of_check(appliance, &check, planning->standing->call);
-    walk(planning, &planning->situation, check.places, 2, plan__needs_of_check(planning, &check).power,
-         &step);
+    plan__walk(planning, &planning->situation, check.places, 2, plan__needs_of_check(planning, &check).power,
+               &step);
     step.cost_minor = (long long)(plan__labour(planning->terms, step.second) + 0.5);
     step.expected_total_minor = step.cost_minor + (long long)(rest_minor + 0.5);
     return step;
