@@ -355,6 +355,13 @@ static bool add_what_follows(Planning *planning, DecisionChoice proposed, Plan *
     return true;
 }
 
+static bool is_listed(const Planning *planning, const Plan *plan, DecisionAct act)
+{
+    for (int s = 0; s < plan->step_count; s++)
+        if (act.kind == DECISION_TEST && plan->steps[s].check == planning->checks[act.number]) return true;
+    return false;
+}
+
 /* The runners-up. What promises clearly less than the proposal was passed over by a rule, and is no
  * alternative. */
 static bool add_instead(Planning *planning, DecisionChoice proposed, const DecisionChoice *choices, int count,
@@ -362,9 +369,9 @@ static bool add_instead(Planning *planning, DecisionChoice proposed, const Decis
 {
     int added = 0;
     for (int i = 0; i < count && added < MOST_INSTEAD; i++) {
-        if (is_same_act(choices[i].act, proposed.act) || plan__is_rare(planning, choices[i].act) ||
-            !is_justified(planning, choices[i].act) || choices[i].act.kind == DECISION_GIVE_UP ||
-            choices[i].value < PASSED_OVER * proposed.value)
+        if (is_same_act(choices[i].act, proposed.act) || is_listed(planning, plan, choices[i].act) ||
+            plan__is_rare(planning, choices[i].act) || !is_justified(planning, choices[i].act) ||
+            choices[i].act.kind == DECISION_GIVE_UP || choices[i].value < PASSED_OVER * proposed.value)
             continue;
         if (!add_step(planning, &planning->situation, choices[i], STEP_INSTEAD, plan, error)) return false;
         added++;

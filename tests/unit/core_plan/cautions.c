@@ -1,4 +1,4 @@
-/* cautions.c: the rules S1 to S7 of safety.h, the prices, and the rules that money does not know, in every
+/* cautions.c: the rules S1 to S8 of safety.h, the prices, and the rules that money does not know, in every
  * step of every plan of made-up calls.
  *
  * core_safety.rules holds the rules themselves; here they are held of what is proposed. The power state, open
@@ -143,7 +143,8 @@ static void hold_check(const Visit *visit, const Plan *plan, const Step *step, c
     assert_int_equal(step->needs.needs_proof, touches && !step->needs.power_on && !oven->is_proved); /* S2 */
     assert_int_equal(step->needs.needs_cool_oven, wants_cool);                                       /* S5 */
     assert_int_equal(step->needs.opens_dead, step->needs.power_on && wants_dead);                    /* S6 */
-    assert_true(check->kind == CHECK_RUN || step->kind == STEP_PROVE || step->information > 0);
+    assert_true(check->kind == CHECK_RUN || step->kind == STEP_PROVE || step->is_closing ||
+                step->information > 0);
     if (plan->steps[0].kind != STEP_REPAIR || step->role == STEP_INSTEAD) hold_new(visit, step);
 }
 
@@ -190,7 +191,7 @@ static void hold_close(const Visit *visit)
         if (entry->kind == ENTRY_LOOK && entry->function >= 0 && has_repair) is_proved |= sound >= 0.8;
     }
     assert_true(is_proved);
-    assert_true(sound >= 0.6 - 1e-6);
+    assert_true(sound >= 0.25 - 1e-6);
 }
 
 /* ---- of every step */
@@ -283,12 +284,50 @@ static void hold_end(const Visit *visit, const Plan *plan)
     int last = 0;
     while (last + 1 < plan->step_count && plan->steps[last + 1].role == STEP_THEN) last++;
     if (plan->steps[last].kind == STEP_PROVE) {
-        for (int s = 0; s < last; s++) assert_int_equal(plan->steps[s].kind, STEP_REPAIR);
+        for (int s = 0; s < last; s++)
+            assert_true(plan->steps[s].kind == STEP_REPAIR || plan->steps[s].is_closing);
         assert_true(danger_left(visit, plan) < SAFETY_BAR_FROM + SAFETY_WARN_FROM); /* one may be too small */
         return;
     }
     assert_true(may_be_live(plan));
     for (int s = 0; s <= last; s++) assert_false(plan->steps[s].needs.power_on);
+}
+
+/* S8, as one would look it up in the trail: since the last part that was replaced and has no run behind it,
+ * was N to frame read, and the insulation of the part? Where a cover would have to come off first, it need
+ * not. */
+static bool is_closing_missing(const Visit *visit, const Made *oven)
+{
+    const Appliance *appliance = &visit->appliance;
+    int part = -1, from = 0;
+    bool wants_ground = false, wants_insulation = false;
+    for (int e = 0; e < visit->call.entry_count; e++) {
+        const Entry *entry = &visit->entries[e];
+        if (entry->kind == ENTRY_RUN) part = -1;
+        if (entry->kind != ENTRY_REPAIR) continue;
+        from = e;
+        if (!call_is_adjusted(entry)) part = appliance->parts[entry->part].replaced_with;
+    }
+    if (part < 0 || appliance->parts[part].branch_count == 0) return false;
+    for (int c = 0; c < appliance->check_count; c++) {
+        const Check *check = &appliance->checks[c];
+        bool is_read = false, is_near = check->kind == CHECK_OHM;
+        for (int i = 0; i < 2; i++)
+            is_near = is_near && (check->places[i] < 0 || oven->is_open[check->places[i]]);
+        for (int e = from; e < visit->call.entry_count; e++)
+            is_read |= diagnosis_is_check(&visit->model, &visit->entries[e], c);
+        const bool has_frame = check->from == appliance->frame || check->to == appliance->frame;
+        const bool has_neutral = check->from == appliance->neutral || check->to == appliance->neutral;
+        if (is_near && has_frame && has_neutral) wants_ground = !is_read;
+        if (is_near && has_frame && check->part == part) wants_insulation = !is_read;
+    }
+    return wants_ground || wants_insulation;
+}
+
+static void hold_closing(const Visit *visit, const Plan *plan, const Made *oven)
+{
+    if (plan->steps[0].kind == STEP_PROVE) assert_false(is_closing_missing(visit, oven));
+    if (plan->steps[0].is_closing) assert_true(is_closing_missing(visit, oven));
 }
 
 static void hold_totals(const Plan *plan, Seen *seen)
@@ -451,6 +490,7 @@ static void hold(Visit *visit, const Plan *plan, void *context)
     seen->kinds[plan->steps[0].kind]++;
     hold_roles(plan);
     if (plan->steps[0].kind == STEP_REPAIR) hold_end(visit, plan);
+    hold_closing(visit, plan, &here);
     hold_totals(plan, seen);
     hold_first(visit, plan, seen);
     if (seen->first_steps % 3 == 0) hold_same_again(visit, plan);

@@ -267,8 +267,10 @@ static void found_ends_with_repair_and_proof(void **state)
     assert_int_equal(p->plan.steps[0].kind, STEP_REPAIR);
     assert_string_equal(part_of(p, &p->plan.steps[0]), "bake-element");
     assert_false(p->plan.steps[0].is_adjustment || p->plan.steps[0].needs_second_visit);
-    assert_int_equal(p->plan.steps[1].kind, STEP_PROVE);
-    assert_int_equal(p->plan.steps[1].role, STEP_THEN);
+    for (int s = 1; s <= 2; s++) /* ground, then insulation (S8) */
+        assert_true(p->plan.steps[s].is_closing && p->plan.steps[s].role == STEP_THEN);
+    assert_int_equal(p->plan.steps[3].kind, STEP_PROVE);
+    assert_int_equal(p->plan.steps[3].role, STEP_THEN);
     /* 48 USD and 15 minutes at 120 USD an hour; the rear panel is off already. */
     assert_int_equal(p->plan.steps[0].cost_minor, 4800 + 3000);
 }
@@ -313,6 +315,18 @@ static void try_functions(Planned *p)
     assert_in_range(looks, 1, 4);
 }
 
+/* Ground and insulation are measured while the covers are off: both are dead checks, and both sound. */
+static void measure_before_covers(Planned *p)
+{
+    int made = 0;
+    for (; p->plan.steps[0].is_closing && made < 3; plan(p), made++) {
+        assert_false(p->plan.steps[0].needs.power_on);
+        assert_int_equal(p->plan.steps[0].open_count, 0);
+        answer(p, p->plan.steps[0].check, 0);
+    }
+    assert_int_equal(made, 2);
+}
+
 /* Proved first, then every function tried, then closed: right means repaired and proven right. */
 static void a_repair_is_proved_and_then_closed(void **state)
 {
@@ -320,6 +334,7 @@ static void a_repair_is_proved_and_then_closed(void **state)
     enter_open_element(p);
     visit_repair(&p->visit, "bake-element");
     plan(p);
+    measure_before_covers(p);
     assert_int_equal(p->plan.steps[0].kind, STEP_PROVE);
     assert_int_equal(p->plan.verdict, PLAN_GO_ON);
     run(p, 177);
