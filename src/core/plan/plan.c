@@ -24,6 +24,8 @@ static const double POSSIBLY_SOUND = 0.25; /* the same, where no part is suspect
 static const double PASSED_OVER = 0.99;    /* of the proposal's expected cost; a rollout's margin is less */
 static const double AS_GOOD_AS_FOUND = 0.95,
                     PATIENCE = 0.02; /* that a part is broken; of the expected cost */
+static const double ALL_BUT_CERTAIN = 0.97,
+                    DECISIVE = 10; /* that a part is broken; times likelier by an entry */
 static const double LAST_LOOK_SECOND = 120;
 static const double ALL_BUT_SOUND = 0.9; /* nothing wrong: only the run is left to say so */
 enum { MOST_CHOICES = 40, MOST_INSTEAD = 2 };
@@ -184,6 +186,15 @@ static bool is_honest(const Planning *planning, DecisionAct act)
     return true;
 }
 
+/* No part is sold to an oven that is more probably sound than cured by it. */
+static bool is_guesswork(const Planning *planning, DecisionAct act)
+{
+    if (act.kind != DECISION_REPAIR || plan__is_rare(planning, act)) return false;
+    const Remedy *remedy = &planning->remedies.remedies[act.number];
+    return !remedy->is_adjustment && remedy->price_minor > 0 &&
+           plan__cured_by(planning, remedy->cures) < sound(planning);
+}
+
 /* Before the call is closed every function is tried: that is, whatever is seen from a distance and costs no
  * more than two minutes above what it is expected to save. The first such look, or the end. */
 static DecisionChoice try_functions(const Planning *planning, DecisionChoice end, const DecisionChoice *all,
@@ -247,7 +258,7 @@ static DecisionChoice choose(Planning *planning, const DecisionChoice *followed,
     int first = 0;
     while (first < count &&
            (plan__is_rare(planning, all[first].act) || !is_honest(planning, all[first].act) ||
-            (is_enough && all[first].act.kind == DECISION_TEST)))
+            is_guesswork(planning, all[first].act) || (is_enough && all[first].act.kind == DECISION_TEST)))
         first++;
     if (first == count) return (DecisionChoice){{DECISION_GIVE_UP, 0}, planning->problem.give_up_cost};
     if (all[first].act.kind == DECISION_TEST)
@@ -272,21 +283,61 @@ static bool is_same_entry(const Entry *a, const Entry *b)
            c->power_on == d->power_on && c->lift_count == d->lift_count && c->unplug_count == d->unplug_count;
 }
 
+static bool may_be_repeated(const Planning *planning, int number)
+{
+    const Call *call = planning->standing->call;
+    const Entry *entry = &call->entries[number];
+    if (entry->is_struck || (entry->kind != ENTRY_READING && entry->kind != ENTRY_LOOK)) return false;
+    for (int e = 0; e < call->entry_count; e++)
+        if (e != number && is_same_entry(entry, &call->entries[e])) return false;
+    return planning->may_switch_on || !plan__repeat(planning, number, 0).needs.power_on;
+}
+
 /* The earliest entry in doubt that has not been made once more already; -1. A repeat that the frame bars
  * waits (S7). */
 static int find_doubtful(const Planning *planning)
 {
     const Standing *standing = planning->standing;
-    for (int c = 0; c < standing->contradiction_count; c++) {
-        const int doubtful = standing->contradictions[c].entry;
-        const Entry *entry = &standing->call->entries[doubtful];
-        bool is_repeated = entry->kind != ENTRY_READING && entry->kind != ENTRY_LOOK;
-        for (int e = 0; e < standing->call->entry_count && !is_repeated; e++)
-            is_repeated = e != doubtful && is_same_entry(entry, &standing->call->entries[e]);
-        if (is_repeated) continue;
-        if (planning->may_switch_on || !plan__repeat(planning, doubtful, 0).needs.power_on) return doubtful;
-    }
+    for (int c = 0; c < standing->contradiction_count; c++)
+        if (may_be_repeated(planning, standing->contradictions[c].entry))
+            return standing->contradictions[c].entry;
     return -1;
+}
+
+static const Suspect *find_suspect(const Planning *planning, int part)
+{
+    const Standing *standing = planning->standing;
+    const Appliance *appliance = planning->model->appliance;
+    for (int s = 0; s < standing->suspect_count; s++) {
+        const HypothesisGroup *group = &planning->model->groups[standing->suspects[s].group];
+        for (int i = 0; i < group->count; i++)
+            if (appliance->parts[appliance->faults[group->faults[i]].part].replaced_with == part)
+                return &standing->suspects[s];
+    }
+    return NULL;
+}
+
+/* Measured twice, sold once: the reading or look that a part to be bought rests on, while it is not all but
+ * certain and nobody has made it once more; -1. A slip costs a part, a repeat costs a minute. */
+static int find_decisive(const Planning *planning, DecisionAct act)
+{
+    if (act.kind != DECISION_REPAIR || plan__is_rare(planning, act)) return -1;
+    const Remedy *remedy = &planning->remedies.remedies[act.number];
+    if (remedy->is_adjustment || remedy->price_minor == 0 ||
+        plan__cured_by(planning, remedy->cures) >= ALL_BUT_CERTAIN)
+        return -1;
+    const Suspect *suspect = find_suspect(planning, remedy->part);
+    int decisive = -1;
+    double most = DECISIVE;
+    for (int e = 0; suspect && e < planning->standing->call->entry_count; e++) {
+        const Entry *entry = &planning->standing->call->entries[e];
+        if (entry->kind == ENTRY_REPAIR) decisive = -1, most = DECISIVE; /* another oven */
+        if (suspect->factors[e] < most || (entry->kind != ENTRY_READING && entry->kind != ENTRY_LOOK))
+            continue;
+        decisive = e;
+        most = suspect->factors[e];
+    }
+    return decisive >= 0 && may_be_repeated(planning, decisive) ? decisive : -1;
 }
 
 /* ---- the steps */
@@ -394,11 +445,13 @@ static PlanVerdict judge(const Planning *planning, const Plan *plan, DecisionAct
     }
 }
 
-/* A doubtful entry comes before all else, and what safety wants measured before the proof. */
+/* A doubtful entry comes before all else, one that a part rests on before the part, and what safety wants
+ * measured before the proof. */
 static bool add_steps(Planning *planning, DecisionChoice proposed, const DecisionChoice *choices, int count,
                       Plan *plan, Error *error)
 {
-    const int doubtful = find_doubtful(planning);
+    int doubtful = find_doubtful(planning);
+    if (doubtful < 0) doubtful = find_decisive(planning, proposed.act);
     if (doubtful >= 0)
         plan->steps[plan->step_count++] = plan__repeat(planning, doubtful, proposed.value);
     else if (proposed.act.kind == DECISION_PROVE)

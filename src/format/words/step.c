@@ -259,6 +259,18 @@ void words_say_outcome(const Words *words, const DiagnosisModel *model, const St
               6);
 }
 
+static void say_why_repeat(const Words *words, const Standing *standing, int entry, TextBuilder *out)
+{
+    char figure[WORDS_NUMBER_LENGTH];
+    for (int c = 0; c < standing->contradiction_count; c++) {
+        if (standing->contradictions[c].entry != entry) continue;
+        words__write_percent(standing->contradictions[c].slip, figure);
+        words_say(words, out, "why.repeat", (WordValue[]){{"slip", figure}}, 1);
+        return;
+    }
+    words_say(words, out, "why.twice", NULL, 0);
+}
+
 /* A check gives its reasons by its outcomes; the other steps have one sentence each. */
 void words_say_why(const Words *words, const Standing *standing, const Step *step, TextBuilder *out)
 {
@@ -270,8 +282,7 @@ void words_say_why(const Words *words, const Standing *standing, const Step *ste
         words_say(words, out, "why.repair", (WordValue[]){{"probability", figure}}, 1);
         if (step->needs_second_visit) say_sentence(words, "why.second-visit", out);
     } else if (step->kind == STEP_REPEAT) {
-        words__write_percent(standing->contradictions[0].slip, figure);
-        words_say(words, out, "why.repeat", (WordValue[]){{"slip", figure}}, 1);
+        say_why_repeat(words, standing, step->entry, out);
     } else if (step->kind > STEP_REPAIR) {
         words_say(words, out, keys[step->kind], NULL, 0);
     }
