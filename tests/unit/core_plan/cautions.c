@@ -159,12 +159,29 @@ static void hold_repeat(const Visit *visit, const Step *step, const Made *oven)
     assert_int_equal(step->needs.needs_proof, is_reading && !is_live && !oven->is_proved);
 }
 
+/* That nothing is wrong but what only the owner can mend. */
+static double find_sound(const Visit *visit)
+{
+    double sound = 0;
+    for (int h = 0; h < visit->model.hypothesis_count; h++) {
+        const HypothesisGroup *group = &visit->model.groups[visit->model.hypotheses[h].group];
+        bool is_sound = true;
+        for (int i = 0; i < group->count; i++)
+            is_sound &= plan__is_harmless(&visit->appliance, group->faults[i]);
+        if (is_sound) sound += visit->standing.probability[h];
+    }
+    return sound;
+}
+
 static void hold_repair(const Visit *visit, const Step *step, const Made *oven)
 {
     const PlanTerms terms = plan_default_terms();
     assert_true(step->probability > 0 && step->probability <= 1 + 1e-9);
     assert_true(terms.stock != NULL || !step->needs_second_visit);
     if (step->is_adjustment) return;
+    if (step->role == STEP_PROPOSED &&
+        step->cost_minor > 0) /* nothing is sold to an oven more probably sound */
+        assert_true(step->probability >= find_sound(visit) - 0.05); /* causes are coarser than hypotheses */
     assert_false(step->needs.power_on);
     assert_int_equal(step->needs.needs_proof, !oven->is_proved);
     assert_int_equal(step->needs.needs_cool_oven,
@@ -176,14 +193,7 @@ static void hold_repair(const Visit *visit, const Step *step, const Made *oven)
 static void hold_close(const Visit *visit)
 {
     bool is_proved = false, has_repair = false;
-    double sound = 0;
-    for (int h = 0; h < visit->model.hypothesis_count; h++) {
-        const HypothesisGroup *group = &visit->model.groups[visit->model.hypotheses[h].group];
-        bool is_sound = true;
-        for (int i = 0; i < group->count; i++)
-            is_sound &= plan__is_harmless(&visit->appliance, group->faults[i]);
-        if (is_sound) sound += visit->standing.probability[h];
-    }
+    const double sound = find_sound(visit);
     for (int e = 0; e < visit->call.entry_count; e++) {
         const Entry *entry = &visit->entries[e];
         if (entry->kind == ENTRY_REPAIR) is_proved = false, has_repair = true;

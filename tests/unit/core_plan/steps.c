@@ -367,6 +367,43 @@ static void a_plain_repair_keeps_its_proof(void **state)
     print_message("%d steps mend the element, %d watch the lamp\n", repairs, watched);
 }
 
+/* One look says that the gasket is torn, and much speaks for a sound oven: before it is bought it is looked
+ * at once more; and when the second look says the contrary, it is not bought. */
+static void what_is_bought_is_measured_twice(void **state)
+{
+    Planned *p = *state;
+    visit_complain(&p->visit, "too-cool");
+    visit_look(&p->visit, "bake-element", "glows", "bake");
+    visit_look(&p->visit, "broil-element", "glows", "broil");
+    visit_offset(&p->visit, 0);
+    const Entry *torn = visit_look(&p->visit, "door-gasket", "torn", NULL);
+    int checks = 0;
+    for (plan(p); p->plan.steps[0].kind == STEP_CHECK && checks < 40; plan(p), checks++) {
+        if (p->visit.appliance.checks[p->plan.steps[0].check].kind == CHECK_RUN)
+            run(p, 177);
+        else
+            answer(p, p->plan.steps[0].check, 0);
+    }
+    print_message("after %d checks\n", checks);
+    assert_int_equal(p->plan.steps[0].kind, STEP_REPEAT);
+    assert_true(&p->visit.entries[p->plan.steps[0].entry] == torn);
+    visit_look(&p->visit, "door-gasket", "sound", NULL);
+    plan(p);
+    assert_false(p->plan.steps[0].kind == STEP_REPAIR);
+}
+
+/* What the control displays after it was set says how it was set, and nothing else. */
+static void a_setting_just_made_is_not_read(void **state)
+{
+    Planned *p = *state;
+    visit_complain(&p->visit, "too-hot");
+    visit_adjust(&p->visit, "control");
+    plan(p);
+    for (int s = 0; s < p->plan.step_count; s++)
+        assert_true(p->plan.steps[s].check < 0 ||
+                    p->visit.appliance.checks[p->plan.steps[s].check].kind != CHECK_OFFSET);
+}
+
 /* A run that still shows the fault proves nothing. */
 static void a_failed_proof_closes_nothing(void **state)
 {
@@ -658,6 +695,8 @@ int main(void)
         TEST(a_repair_is_proved_and_then_closed),
         TEST(a_failed_proof_closes_nothing),
         TEST(a_plain_repair_keeps_its_proof),
+        TEST(what_is_bought_is_measured_twice),
+        TEST(a_setting_just_made_is_not_read),
         TEST(contradiction_is_settled_first),
         TEST(leaking_frame_keeps_the_power_off),
         TEST(live_frame_keeps_a_repair_from_its_run),
