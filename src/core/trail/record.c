@@ -64,6 +64,8 @@ static bool is_hash(const char hash[TRAIL_HASH_SIZE])
 
 static bool is_empty(const char *text) { return !text || text[0] == '\0'; }
 
+static bool is_long(const char *text) { return text && strlen(text) > TRAIL_MOST_NAME; }
+
 /* What each kind of record must have (+), must not have (-), or may have (0). */
 typedef struct {
     int subject, strikes, attachment;
@@ -107,6 +109,9 @@ bool trail_check(const TrailRecord *record, Error *error)
     if (is_empty(record->device)) return error_set(error, ERROR_MISSING, "device of a record", "a name");
     if (is_empty(record->payload))
         return error_set(error, ERROR_MISSING, "content of a record", "a JSON object");
+    if (is_long(record->author) || is_long(record->device) || is_long(record->subject))
+        return error_set(error, ERROR_TOO_LARGE, "author, device or subject of a record", "at most %d bytes",
+                         TRAIL_MOST_NAME);
     const Wants *want = &wants[record->kind];
     return hold_want(record, want->subject, !is_empty(record->subject), "a subject", error) &&
            hold_want(record, want->strikes, record->strikes[0] != '\0', "something that it strikes", error) &&

@@ -21,6 +21,7 @@
 #include "base/error.h"
 
 enum { TRAIL_ID_SIZE = 37, TRAIL_HASH_SIZE = 65 }; /* with the NUL: UUID as text, SHA-256 as hex digits */
+enum { TRAIL_MOST_NAME = 200 };                    /* bytes of an author, a device, a subject */
 
 #define TRAIL_KIND_LIST(X)                                                                                   \
     X(OPENED, "opened")                                                                                      \

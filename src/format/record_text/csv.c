@@ -1,8 +1,8 @@
 /* csv.c: records as a table for a spreadsheet (RFC 4180): CRLF, quotes where a field needs them.
  *
- * A field that begins with =, +, - or @ is run as a formula by spreadsheets, and names are typed by people: those
- * get an apostrophe, which spreadsheets do not show (common practice, no source). It is why a table is not read
- * back. */
+ * A field that begins with =, +, - or @ is run as a formula by spreadsheets, and names are typed by people:
+ * those get an apostrophe, which spreadsheets do not show (common practice, no source). It is why a table is
+ * not read back. */
 #include "format/record_text/record_text.h"
 
 #include <string.h>
@@ -49,9 +49,12 @@ void record_text_write_csv(const TrailRecord *record, TextBuilder *out)
     add_typed(out, record->author);
     text_add(out, ",");
     add_typed(out, record->device);
-    const char *const rest[] = {trail_kind_name(record->kind), record->subject ? record->subject : "",
-                                record->payload,               record->id,
-                                record->strikes,               record->attachment};
+    const char *const rest[] = {trail_kind_name(record->kind),
+                                record->subject ? record->subject : "",
+                                record->payload,
+                                record->id,
+                                record->strikes,
+                                record->attachment};
     for (size_t i = 0; i < sizeof rest / sizeof rest[0]; i++) {
         text_add(out, ",");
         add_field(out, rest[i]);

@@ -1,8 +1,8 @@
 /* json.c: a record as one JSON object on a line.
  *
- * The content goes through jansson on its way in and on its way out, in one form: no spaces, keys in the order
- * in which they were written, 17 digits. So a line that this program wrote is read and written again without a
- * byte changed, whoever else has formatted it in between. */
+ * The content goes through jansson on its way in and on its way out, in one form: no spaces, keys in the
+ * order in which they were written, 17 digits. So a line that this program wrote is read and written again
+ * without a byte changed, whoever else has formatted it in between. */
 #include "format/record_text/record_text.h"
 
 #include <jansson.h>
@@ -43,13 +43,14 @@ bool record_text_write_json(const TrailRecord *record, TextBuilder *out, Error *
 {
     json_t *line = json_object();
     json_t *content = json_loads(record->payload, reading, NULL);
-    const bool is_filled =
-        line && json_is_object(content) && fill(record, line) && json_object_set(line, "content", content) == 0;
+    const bool is_filled = line && json_is_object(content) && fill(record, line) &&
+                           json_object_set(line, "content", content) == 0;
     const bool is_written = is_filled && json_dump_callback(line, add_piece, out, writing) == 0;
     const bool is_content_bad = !json_is_object(content);
     json_decref(content);
     json_decref(line);
-    if (is_content_bad) return error_set(error, ERROR_DEFECT, record->id, "a record whose content is a JSON object");
+    if (is_content_bad)
+        return error_set(error, ERROR_DEFECT, record->id, "a record whose content is a JSON object");
     text_add(out, "\n");
     return is_written && !out->is_cut ? true : error_memory(error);
 }
@@ -93,7 +94,8 @@ static bool copy_fixed(const Reading *at, const char *key, bool is_needed, char 
 {
     const char *text = find_text(at, key, is_needed);
     if (!text) return false;
-    if (strlen(text) >= size) return fail(at, ERROR_TOO_LARGE, key, "an identifier of 36 characters, a hash of 64");
+    if (strlen(text) >= size)
+        return fail(at, ERROR_TOO_LARGE, key, "an identifier of 36 characters, a hash of 64");
     memcpy(out, text, strlen(text) + 1);
     return true;
 }
@@ -126,9 +128,13 @@ static bool read_moment(const Reading *at, TrailRecord *record)
 static bool read_content(const Reading *at, TrailRecord *record)
 {
     const json_t *content = json_object_get(at->object, "content");
-    if (!json_is_object(content)) return fail(at, ERROR_WRONG_KIND, "content", "a JSON object under this key");
-    TextBuilder out = text_builder(at->arena, RECORD_TEXT_MOST_BYTES);
-    if (json_dump_callback(content, add_piece, &out, writing) != 0 || out.is_cut) return error_memory(at->error);
+    if (!json_is_object(content))
+        return fail(at, ERROR_WRONG_KIND, "content", "a JSON object under this key");
+    TextBuilder out = text_builder(at->arena, RECORD_TEXT_MOST_CONTENT);
+    if (json_dump_callback(content, add_piece, &out, writing) != 0) return error_memory(at->error);
+    if (out.is_cut)
+        return fail(at, ERROR_TOO_LARGE, "content",
+                    "less than 253952 bytes; logs and photos are attached apart");
     record->payload = text_string(&out);
     return true;
 }
@@ -145,15 +151,18 @@ static bool read_fields(const Reading *at, TrailRecord *record)
            copy_fixed(at, "strikes", false, record->strikes, sizeof record->strikes) &&
            copy_fixed(at, "attachment", false, record->attachment, sizeof record->attachment) &&
            copy_text(at, "by", true, &record->author) && copy_text(at, "device", true, &record->device) &&
-           copy_text(at, "subject", false, &record->subject) && read_moment(at, record) && read_content(at, record);
+           copy_text(at, "subject", false, &record->subject) && read_moment(at, record) &&
+           read_content(at, record);
 }
 
-bool record_text_read_json(const char *source, int line, Text text, Arena *arena, TrailRecord *record, Error *error)
+bool record_text_read_json(const char *source, int line, Text text, Arena *arena, TrailRecord *record,
+                           Error *error)
 {
     json_error_t place;
     Reading at = {.source = source, .line = line, .arena = arena, .error = error};
     if (text.length > RECORD_TEXT_MOST_BYTES)
-        return fail(&at, ERROR_TOO_LARGE, "a line of more than 262144 bytes", "one record, its log or photo attached apart");
+        return fail(&at, ERROR_TOO_LARGE, "a line of more than 262144 bytes",
+                    "one record, its log or photo attached apart");
     at.object = json_loadb(text.bytes ? text.bytes : "", text.length, reading, &place);
     if (!at.object) {
         error_set(error, ERROR_SYNTAX, place.text, "one JSON object, each key once");

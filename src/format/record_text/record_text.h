@@ -1,12 +1,12 @@
 /* record_text.h: a record as one line of text, for other programs and for spreadsheets.
  *
  * Lives here: one record as a line of JSON Lines, there and back; as a row of a table (RFC 4180), only there;
- * moments as RFC 3339 writes them. Not here: whether a record may stand (core/trail says so), what its content
- * means (call_yaml), which records belong together, files.
+ * moments as RFC 3339 writes them. Not here: whether a record may stand (core/trail says so), what its
+ * content means (call_yaml), which records belong together, files.
  *
  * A line is one JSON object (RFC 8259) with `id`, `call`, `at`, `by`, `device`, `kind`, `content`, and where
- * there is one `subject`, `strikes`, `attachment`; nothing else. Text that goes out and comes back is the same
- * to the byte, so that a record keeps its content wherever it travels.
+ * there is one `subject`, `strikes`, `attachment`; nothing else. Text that goes out and comes back is the
+ * same to the byte, so that a record keeps its content wherever it travels.
  *
  * Units: milliseconds since 1970-01-01 UTC. Ownership: what is read lives in the caller's arena; what is
  * written, in the builder's. */
@@ -16,7 +16,10 @@
 #include "base/text.h"
 #include "core/trail/trail.h"
 
-enum { RECORD_TEXT_MOST_BYTES = 1 << 18, RECORD_TEXT_TIME_SIZE = 25 };
+/* Of a line that is read; of its content, in the form in which it is written, so that what was read can be
+ * written and read again. */
+enum { RECORD_TEXT_MOST_BYTES = 1 << 18, RECORD_TEXT_MOST_CONTENT = RECORD_TEXT_MOST_BYTES - (1 << 13) };
+enum { RECORD_TEXT_TIME_SIZE = 25 };
 
 /* `2026-11-26T18:00:00.250Z`, with the NUL: UTC, always with three digits of the second. Years 0 to 9999. */
 void record_text_write_time(int64_t millisecond, char out[RECORD_TEXT_TIME_SIZE]);

@@ -15,7 +15,8 @@ static int64_t days_of(int year, int month, int day)
     const int64_t from_march = year - (month <= 2);
     const int64_t era = floor_divide(from_march, 400), year_of_era = from_march - era * 400;
     const int64_t day_of_year = (153 * (month + (month > 2 ? -3 : 9)) + 2) / 5 + day - 1;
-    return era * ERA_DAYS + year_of_era * 365 + year_of_era / 4 - year_of_era / 100 + day_of_year - DAYS_TO_EPOCH;
+    return era * ERA_DAYS + year_of_era * 365 + year_of_era / 4 - year_of_era / 100 + day_of_year -
+           DAYS_TO_EPOCH;
 }
 
 static void date_of(int64_t days, int *year, int *month, int *day)
@@ -38,8 +39,8 @@ void record_text_write_time(int64_t millisecond, char out[RECORD_TEXT_TIME_SIZE]
     const int left = (int)(second - days * DAY_SECONDS);
     date_of(days, &year, &month, &day);
     char line[80];
-    snprintf(line, sizeof line, "%04d-%02d-%02dT%02d:%02d:%02d.%03dZ", year, month, day, left / 3600, left / 60 % 60,
-             left % 60, (int)(millisecond - second * 1000));
+    snprintf(line, sizeof line, "%04d-%02d-%02dT%02d:%02d:%02d.%03dZ", year, month, day, left / 3600,
+             left / 60 % 60, left % 60, (int)(millisecond - second * 1000));
     snprintf(out, RECORD_TEXT_TIME_SIZE, "%.24s", line);
 }
 
@@ -107,8 +108,9 @@ static bool take_fraction(Cursor *cursor, int *millisecond)
 static bool take_clock(Cursor *cursor, int *second)
 {
     int hour, minute, of_minute;
-    if (!take_digits(cursor, 2, 0, 23, &hour) || !take(cursor, ':') || !take_digits(cursor, 2, 0, 59, &minute) ||
-        !take(cursor, ':') || !take_digits(cursor, 2, 0, 60, &of_minute))
+    if (!take_digits(cursor, 2, 0, 23, &hour) || !take(cursor, ':') ||
+        !take_digits(cursor, 2, 0, 59, &minute) || !take(cursor, ':') ||
+        !take_digits(cursor, 2, 0, 60, &of_minute))
         return false;
     *second = 3600 * hour + 60 * minute + of_minute;
     return true;
@@ -121,7 +123,8 @@ static bool take_offset(Cursor *cursor, int *second)
     if (take_letter(cursor, 'z')) return true;
     const bool is_west = take(cursor, '-');
     if (!is_west && !take(cursor, '+')) return false;
-    if (!take_digits(cursor, 2, 0, 23, &hour) || !take(cursor, ':') || !take_digits(cursor, 2, 0, 59, &minute))
+    if (!take_digits(cursor, 2, 0, 23, &hour) || !take(cursor, ':') ||
+        !take_digits(cursor, 2, 0, 59, &minute))
         return false;
     *second = (is_west ? -1 : 1) * (3600 * hour + 60 * minute);
     return true;

@@ -126,6 +126,13 @@ static void what_is_malformed_is_named(void **state)
     memcpy(wrong.strikes, wrong.id, TRAIL_ID_SIZE);
     assert_false(trail_check(&wrong, &error)); /* itself */
     wrong = record;
+    static char name[TRAIL_MOST_NAME + 2];
+    memset(name, 'x', TRAIL_MOST_NAME);
+    wrong.device = name;
+    assert_true(trail_check(&wrong, &error));
+    name[TRAIL_MOST_NAME] = 'x';
+    assert_false(trail_check(&wrong, &error));
+    wrong = record;
     memset(wrong.id, 'a', TRAIL_ID_SIZE); /* no end */
     assert_false(trail_check(&wrong, &error));
 }
