@@ -7,9 +7,15 @@
 
 #include <string.h>
 
+static bool needs_quotes(const char *field)
+{
+    while (*field && !strchr(",\"\r\n", *field)) field++;
+    return *field != '\0';
+}
+
 static void add_field(TextBuilder *out, const char *field)
 {
-    if (!field[strcspn(field, ",\"\r\n")]) {
+    if (!needs_quotes(field)) {
         text_add(out, field);
         return;
     }
