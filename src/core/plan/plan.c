@@ -29,7 +29,7 @@ static const double ALL_BUT_CERTAIN = 0.97,
 static const double LAST_LOOK_SECOND = 120;
 static const double ALL_BUT_SOUND = 0.9; /* nothing wrong: only the run is left to say so */
 enum { MOST_CHOICES = 40, MOST_INSTEAD = 2 };
-enum { ENOUGH_CHECKS = 40 }; /* that have settled nothing: someone else should look */
+enum { ENOUGH_CHECKS = 40, ENOUGH_RUNS = 5 }; /* that have settled nothing: someone else should look */
 
 /* 120 an hour; a minute to the breaker, another to prove dead; 40 minutes for a proving run. A callback costs
  * the journey (90), the whole work once more (some 250), and as much again for the owner's trust. Common
@@ -231,6 +231,19 @@ static int checks_made(const Call *call)
     return made;
 }
 
+/* Runs of this visit that were not right. */
+static int runs_failed(const Planning *planning)
+{
+    const Call *call = planning->standing->call;
+    int failed = 0;
+    for (int e = 0; e < call->entry_count; e++) {
+        const Entry *entry = &call->entries[e];
+        failed += !entry->is_struck && entry->kind == ENTRY_RUN && diagnosis_weighs(planning->model, entry) &&
+                  !diagnosis_is_right(planning->model, entry);
+    }
+    return failed;
+}
+
 static bool is_same_act(DecisionAct a, DecisionAct b) { return a.kind == b.kind && a.number == b.number; }
 
 /* The acts that the search has followed, and behind them all others by one step. */
@@ -255,7 +268,7 @@ static DecisionChoice choose(Planning *planning, const DecisionChoice *followed,
     DecisionChoice all[MOST_CHOICES];
     const int count = list_choices(planning, followed, followed_count, all);
     const bool is_enough = checks_made(planning->standing->call) >= ENOUGH_CHECKS;
-    int first = 0;
+    int first = runs_failed(planning) < ENOUGH_RUNS ? 0 : count;
     while (first < count &&
            (plan__is_rare(planning, all[first].act) || !is_honest(planning, all[first].act) ||
             is_guesswork(planning, all[first].act) || (is_enough && all[first].act.kind == DECISION_TEST)))

@@ -392,6 +392,22 @@ static void what_is_bought_is_measured_twice(void **state)
     assert_false(p->plan.steps[0].kind == STEP_REPAIR);
 }
 
+/* Five runs that were not right, whatever was mended between them: someone else should look. */
+static void after_many_failed_runs_others_are_asked(void **state)
+{
+    Planned *p = *state;
+    visit_complain(&p->visit, "too-cool");
+    for (int runs = 0; runs < 5; runs++) {
+        plan(p);
+        assert_int_not_equal(p->plan.steps[0].kind, STEP_HAND_OVER);
+        run(p, 150);
+        if (runs < 4) visit_repair(&p->visit, runs % 2 ? "oven-sensor" : "control");
+    }
+    plan(p);
+    assert_int_equal(p->plan.steps[0].kind, STEP_HAND_OVER);
+    assert_int_equal(p->plan.verdict, PLAN_OPEN);
+}
+
 /* What the control displays after it was set says how it was set, and nothing else. */
 static void a_setting_just_made_is_not_read(void **state)
 {
@@ -697,6 +713,7 @@ int main(void)
         TEST(a_plain_repair_keeps_its_proof),
         TEST(what_is_bought_is_measured_twice),
         TEST(a_setting_just_made_is_not_read),
+        TEST(after_many_failed_runs_others_are_asked),
         TEST(contradiction_is_settled_first),
         TEST(leaking_frame_keeps_the_power_off),
         TEST(live_frame_keeps_a_repair_from_its_run),
