@@ -1,0 +1,75 @@
+/* store.h: where calls are kept.
+ *
+ * Lives here: records, attachments and what is worked out of them for lists, on disk, so that what was
+ * acknowledged is there after any crash. Not here: what a record may be and what a trail comes to
+ * (core/trail), how it is written for others (format), what the person typed (cli).
+ *
+ * A store is an append-only set of records; summaries and words of a call are derived from them and can be
+ * made anew. Ownership: a Store is closed by who opened it; what is read lives in the caller's arena. One
+ * Store is for one thread; several processes may have the same file open. Errors: ERROR_IO with the file and
+ * what the database said; ERROR_INCONSISTENT for records that do not fit what is there. */
+#ifndef EDGE_STORE_H
+#define EDGE_STORE_H
+
+#include "base/text.h"
+#include "core/trail/trail.h"
+
+typedef struct Store Store;
+
+enum { STORE_SCHEMA = 1, STORE_MOST_ATTACHMENT = 64 << 20, STORE_MOST_CALL_RECORDS = 100000 };
+
+/* The SQLite file at `path`; made when it is not there and `may_create`. A file of a newer schema is refused,
+ * one that is no store is left as it is. */
+bool store_open(const char *path, bool may_create, Store **store, Error *error) MUST_CHECK;
+void store_close(Store *store); /* NULL is nothing to close */
+
+/* Adds records, all or none; true once they are on the disk. What is there already is passed over, and
+ * `added` says how many were new. Each must pass trail_check, none may differ from one of the same
+ * identifier, and what it has attached must be there. */
+bool store_append(Store *store, const TrailRecord *records, int count, int *added, Error *error) MUST_CHECK;
+
+/* All records of a call, in the order of the trail; count 0: no such call. */
+bool store_read_call(Store *store, const char *call, Arena *arena, TrailRecord **records, int *count,
+                     Error *error) MUST_CHECK;
+
+/* What a list shows of a call. */
+typedef struct {
+    char call[TRAIL_ID_SIZE];
+    const char *title, *appliance, *author; /* "" where nobody said; author: who opened it */
+    TrailPhase phase;
+    int64_t opened_millisecond, changed_millisecond;
+    int record_count, conflict_count;
+} StoreSummary;
+
+/* Empty texts and zeros ask for nothing. */
+typedef struct {
+    const char *appliance;
+    const char *words; /* all of them occur in what holds of the call: parts, faults, names, notes */
+    int64_t from_millisecond, before_millisecond; /* of the last change */
+    bool is_open;                                 /* only what is not closed */
+    int most;                                     /* 0: a hundred */
+} StoreFilter;
+
+/* The calls that pass, the latest changed first. */
+bool store_list(Store *store, const StoreFilter *filter, Arena *arena, StoreSummary **summaries, int *count,
+                Error *error) MUST_CHECK;
+
+/* Keeps the bytes under their SHA-256, which is written to `hash`; the same bytes are kept once. */
+bool store_attach(Store *store, Text bytes, char hash[TRAIL_HASH_SIZE], Error *error) MUST_CHECK;
+/* The bytes; an empty view with bytes NULL when there are none of that hash. */
+bool store_read_attachment(Store *store, const char *hash, Arena *arena, Text *bytes,
+                           Error *error) MUST_CHECK;
+
+/* Says each thing that is wrong: the file itself, records that may not stand, attachments that are not what
+ * their hash says, summaries that are not what the records come to. `found` counts them. */
+typedef void StoreSays(void *context, const char *sentence);
+bool store_check(Store *store, StoreSays *says, void *context, int *found, Error *error) MUST_CHECK;
+
+/* A copy of all that was acknowledged, as a new file; a file that is there is never written over. */
+bool store_backup(Store *store, const char *path, Error *error) MUST_CHECK;
+
+/* Both get what the other has: attachments, then records. `given` and `taken` count records. Interrupted, it
+ * is done again and goes on where it was. */
+bool store_sync(Store *here, Store *there, int *given, int *taken, Error *error) MUST_CHECK;
+
+#endif
