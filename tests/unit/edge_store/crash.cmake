@@ -1,0 +1,1 @@
+target_sources(edge_store.crash PRIVATE ${CMAKE_CURRENT_SOURCE_DIR}/support/disk/failing_disk.c)
