@@ -337,6 +337,18 @@ void technician_adjust(Technician *technician, int part, double kelvin)
 
 /* --- the end --- */
 
+/* Of the last run since the last repair; NAN when there is none. */
+static double last_error(const Technician *technician)
+{
+    double error = NAN;
+    for (int e = 0; e < technician->call.entry_count; e++) {
+        const Entry *entry = &technician->call.entries[e];
+        if (entry->kind == ENTRY_REPAIR) error = NAN;
+        if (entry->kind == ENTRY_RUN && entry->run) error = entry->run->error_kelvin.value;
+    }
+    return error;
+}
+
 static void end(Technician *technician)
 {
     const PlanTerms *terms = technician->terms;
@@ -344,7 +356,8 @@ static void end(Technician *technician)
     Books *books = &technician->books;
     close_all(technician);
     if (!technician->is_barred) switch_power(technician, true);
-    books->is_fixed = books->is_closed && world_is_sound(world);
+    books->is_fixed =
+        books->is_closed && (world_is_sound(world) || world_is_set_right(world, last_error(technician)));
     books->is_left = books->is_closed && !books->is_fixed;
     const double labour = (double)terms->labour_minor_per_hour / 3600;
     books->cost_minor = labour * (books->second + books->live * terms->live_risk_second) +

@@ -146,6 +146,15 @@ bool world_is_sound(const World *world)
     return is_sound;
 }
 
+bool world_is_set_right(const World *world, double error_kelvin)
+{
+    if (world->adjusted_kelvin == 0 || !(fabs(error_kelvin) <= NEAR_KELVIN)) return false;
+    for (int i = 0; i < world->left_count; i++)
+        if (!is_harmless(world, world->left[i]) && left_fault(world, i)->mode->effect != EFFECT_SHIFT)
+            return false;
+    return true;
+}
+
 static bool is_any(const World *world, int part, bool (*holds)(const World *, int, int))
 {
     for (int i = 0; i < world->left_count; i++)

@@ -75,6 +75,10 @@ bool world_is_adjusted_by(const World *world, int part);
 bool world_was_sound(const World *world);
 bool world_is_sound(const World *world);
 
+/* Is all that is left a control further out than it can be set, which was set and now settles so near that
+ * nobody minds? `error_kelvin` is what a run after the setting shows. */
+bool world_is_set_right(const World *world, double error_kelvin);
+
 /* Fits a new part; one in fifty does not help. Or sets the control so many kelvin hotter. */
 void world_replace(World *world, int part);
 void world_adjust(World *world, int part, double kelvin);
