@@ -16,7 +16,7 @@ add_library(embedded STATIC ${embedded})
 target_link_libraries(edge_cli PUBLIC embedded)
 
 # A room that has no source file yet asks nothing of the linker.
-foreach(room edge_store core_history core_trail core_decision core_oven core_thermal core_behaviour core_effect core_run core_plan core_safety core_diagnosis core_call core_circuit core_appliance core_kind core_material core_heat
+foreach(room format_call_file edge_store core_history core_trail core_decision core_oven core_thermal core_behaviour core_effect core_run core_plan core_safety core_diagnosis core_call core_circuit core_appliance core_kind core_material core_heat
     core_description
     core_meter core_sensor format_words format_yaml format_appliance_yaml format_call_yaml format_shop_yaml format_call_json format_log_text format_record_text format_plot format_drawing)
   if(NOT TARGET ${room})
