@@ -6,10 +6,10 @@
  * whole; `--all` shows every suspect, `--json` everything. */
 #include "core/plan/plan.h"
 
+#include "edge/cli/answer_call.h"
 #include "edge/cli/cache.h"
 #include "edge/cli/files.h"
 #include "edge/cli/load.h"
-#include "edge/cli/runs.h"
 #include "format/call_json/call_json.h"
 #include "format/call_yaml/call_yaml.h"
 
@@ -35,13 +35,12 @@ typedef struct {
 } Report;
 
 /* A call names its appliance, so its head is read first, then the appliance, then the entries. */
-static bool load_call(const char *path, Arena *arena, Appliance *appliance, Call *call, Error *error)
+bool answer_read_call(const char *name, Text bytes, Arena *arena, Appliance *appliance, Call *call,
+                      Error *error)
 {
-    Text bytes;
-    return files_read(path, CALL_LIMIT, arena, &bytes, error) &&
-           call_yaml_read_head(path, bytes, arena, call, error) &&
+    return call_yaml_read_head(name, bytes, arena, call, error) &&
            load_appliance(call->appliance_name, call->plate, call->plate_count, arena, appliance, error) &&
-           call_yaml_read(path, bytes, appliance, arena, call, error);
+           call_yaml_read(name, bytes, appliance, arena, call, error);
 }
 
 static void write_percent(double probability, char *out)
@@ -334,7 +333,8 @@ static bool has_begun(const Call *call)
 }
 
 /* Sentences are loaded first, so that a program with a broken file of words says so before it computes. */
-bool cli__diagnose(Invocation *invocation, Error *error)
+bool answer_call(Invocation *invocation, const char *name, Text bytes, RunsRead *read, void *context,
+                 Error *error)
 {
     Arena *arena = invocation->arena;
     Appliance appliance;
@@ -348,13 +348,12 @@ bool cli__diagnose(Invocation *invocation, Error *error)
     PlanVisit visit;
     int imagined;
     if (!load_words(arena, &words, error) || !load_terms(invocation, &terms, error) ||
-        !load_call(invocation->arguments[0], arena, &appliance, &call, error) ||
+        !answer_read_call(name, bytes, arena, &appliance, &call, error) ||
         !imagine(invocation, &appliance, &call, &imagined, error) ||
-        !runs_load(invocation->arguments[0], arena, &call, &invocation->notes, error) ||
+        !runs_load(name, read, context, arena, &call, &invocation->notes, error) ||
         !cache_open(arena, &memory, error) ||
         !diagnosis_begin(&appliance, call.ambient_celsius, &call.meter, &memory, arena, &model, error) ||
-        (!diagnose(&model, &call, arena, &standing, error) &&
-         !error_at(error, invocation->arguments[0], 0, 0)) ||
+        (!diagnose(&model, &call, arena, &standing, error) && !error_at(error, name, 0, 0)) ||
         !plan_next(&model, &standing, &terms, arena, &plan, error))
         return false;
     const PlanVisit *before = has_begun(&call) ? NULL : &visit;
@@ -373,4 +372,12 @@ bool cli__diagnose(Invocation *invocation, Error *error)
                            .out = &invocation->out};
     say_report(&report, cli__has_option(invocation, OPTION_ALL));
     return true;
+}
+
+bool cli__diagnose(Invocation *invocation, Error *error)
+{
+    const char *path = invocation->arguments[0];
+    Text bytes;
+    return files_read(path, CALL_LIMIT, invocation->arena, &bytes, error) &&
+           answer_call(invocation, path, bytes, runs_read_beside, (void *)path, error);
 }

@@ -17,6 +17,15 @@ static const char *beside(const char *call_path, const char *name, Arena *arena)
     return path.is_cut ? NULL : text_string(&path);
 }
 
+bool runs_read_beside(void *context, const char *name, int entry, Arena *arena, Text *bytes,
+                      const char **source, Error *error)
+{
+    (void)entry;
+    *source = beside(context, name, arena);
+    if (!*source) return error_memory(error);
+    return files_read(*source, LOG_TEXT_MOST_BYTES, arena, bytes, error);
+}
+
 /* Nobody writes which thermocouple it was: the common one, of the common class (common practice, no source).
  */
 static bool analyse(const char *path, Text bytes, const Entry *entry, Arena *arena, Run *run, Error *error)
@@ -44,23 +53,24 @@ static void note_missing(const char *call_path, const Entry *entry, int number, 
     text_addf(notes, "ovenwright: %s\n", line);
 }
 
-bool runs_load(const char *call_path, Arena *arena, Call *call, TextBuilder *notes, Error *error)
+bool runs_load(const char *call_name, RunsRead *read, void *context, Arena *arena, Call *call,
+               TextBuilder *notes, Error *error)
 {
     Entry *entries = ARENA_ARRAY(arena, Entry, (size_t)call->entry_count);
     if (!entries) return error_memory(error);
     for (int e = 0; e < call->entry_count; e++) {
         Entry *entry = &entries[e];
         Text bytes;
+        const char *source;
         *entry = call->entries[e];
         if (entry->kind != ENTRY_RUN || entry->is_struck || entry->run) continue;
         Run *run = ARENA_ARRAY(arena, Run, 1);
-        const char *path = beside(call_path, entry->text, arena);
-        if (!run || !path) return error_memory(error);
-        if (files_read(path, LOG_TEXT_MOST_BYTES, arena, &bytes, error)) {
-            if (!analyse(path, bytes, entry, arena, run, error)) return false;
+        if (!run) return error_memory(error);
+        if (read(context, entry->text, e, arena, &bytes, &source, error)) {
+            if (!analyse(source, bytes, entry, arena, run, error)) return false;
             entry->run = run;
         } else if (error->code == ERROR_IO) {
-            note_missing(call_path, entry, e, error, notes);
+            note_missing(call_name, entry, e, error, notes);
         } else {
             return false;
         }

@@ -9,9 +9,17 @@
 #include "base/text.h"
 #include "core/call/call.h"
 
-/* Gives every run of the call its figures. A log's path starts at the call's folder. A log that cannot be
- * opened leaves its run without figures, so that the other entries still count, and a line in `notes`; one
- * that cannot be read is an error with its line. */
-bool runs_load(const char *call_path, Arena *arena, Call *call, TextBuilder *notes, Error *error) MUST_CHECK;
+/* The bytes of the log that entry number `entry` names, and its name for messages; ERROR_IO when they cannot
+ * be had. */
+typedef bool RunsRead(void *context, const char *name, int entry, Arena *arena, Text *bytes,
+                      const char **source, Error *error);
+
+/* From the folder of the call's file; the context is its path, a const char *. */
+RunsRead runs_read_beside;
+
+/* Gives every run of the call its figures. A log that cannot be had leaves its run without figures, so that
+ * the other entries still count, and a line in `notes`; one that cannot be read is an error with its line. */
+bool runs_load(const char *call_name, RunsRead *read, void *context, Arena *arena, Call *call,
+               TextBuilder *notes, Error *error) MUST_CHECK;
 
 #endif
