@@ -32,6 +32,14 @@ bool store_append(Store *store, const TrailRecord *records, int count, int *adde
 bool store_read_call(Store *store, const char *call, Arena *arena, TrailRecord **records, int *count,
                      Error *error) MUST_CHECK;
 
+/* An identifier that nobody else makes: UUID version 7 of RFC 9562, section 5.7: the moment, then 74 random
+ * bits. */
+void store_new_id(int64_t now_millisecond, char id[TRAIL_ID_SIZE]);
+
+/* The call whose identifier ends so (people type the last few letters); ERROR_UNKNOWN_WORD when there is none
+ * or more than one. */
+bool store_find(Store *store, const char *ending, char call[TRAIL_ID_SIZE], Error *error) MUST_CHECK;
+
 /* What a list shows of a call. */
 typedef struct {
     char call[TRAIL_ID_SIZE];

@@ -88,6 +88,22 @@ bool call_file_read_entry(const char *file, Text bytes, Arena *arena, CallFilePi
 
 /* ---- out */
 
+bool call_file_write_reason(const CallFileReason *reason, Arena *arena, const char **content, Error *error)
+{
+    json_t *object = json_object(), *confirmed = json_array();
+    int failed = !object || !confirmed;
+    for (int c = 0; c < reason->confirmed_count; c++)
+        failed |= json_array_append_new(confirmed, json_string(reason->confirmed[c])) != 0;
+    if (reason->confirmed_count > 0) failed |= json_object_set(object, "confirmed", confirmed) != 0;
+    if (reason->minutes) failed |= json_object_set_new(object, "minutes", json_string(reason->minutes)) != 0;
+    if (reason->why) failed |= json_object_set_new(object, "why", json_string(reason->why)) != 0;
+    *content = failed ? NULL : write_json(object, arena);
+    json_decref(confirmed);
+    json_decref(object);
+    return *content ? true
+                    : error_set(error, ERROR_SYNTAX, "a reason with letters of no alphabet", "text in UTF-8");
+}
+
 /* The content of the opening, with every later change that holds put over it. */
 static json_t *find_head(const Trail *trail, const TrailState *state, int count)
 {

@@ -27,6 +27,18 @@ bool call_file_read(const char *file, Text bytes, Arena *arena, CallFilePiece *h
 bool call_file_read_entry(const char *file, Text bytes, Arena *arena, CallFilePiece *entry,
                           Error *error) MUST_CHECK;
 
+/* Why something was struck, closed or reopened; of a closing what was confirmed and how long it took. NULL
+ * and 0: not said. */
+typedef struct {
+    const char *why, *minutes;
+    const char *const *confirmed;
+    int confirmed_count;
+} CallFileReason;
+
+/* That as the content of a record. ERROR_SYNTAX for what is no UTF-8. */
+bool call_file_write_reason(const CallFileReason *reason, Arena *arena, const char **content,
+                            Error *error) MUST_CHECK;
+
 /* The call file that the first `count` records of a trail come to: the head with its changes, and the entries
  * that are not struck, in order. entry_records[count] gets the record number of each entry; returns how many
  * through `entry_count`. ERROR_INCONSISTENT when the call was never opened. */

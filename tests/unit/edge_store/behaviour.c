@@ -122,6 +122,48 @@ static void what_may_not_stand_is_refused(void **state)
     assert_int_equal(stores_check(s->store), 0);
 }
 
+/* RFC 9562, section 5.7: 48 bits of milliseconds, version 7, variant 10. The moment is that of its example in
+ * appendix A.6, 2022-02-22 19:22:22 UTC: 017f22e2-79b0-7cc3-98c4-dc0c0c07398f. */
+static void identifiers_begin_with_their_moment(void **state)
+{
+    char id[TRAIL_ID_SIZE], other[TRAIL_ID_SIZE];
+    (void)state;
+    for (int i = 0; i < 200; i++) {
+        store_new_id(INT64_C(0x017f22e279b0), id);
+        store_new_id(INT64_C(0x017f22e279b0), other);
+        assert_int_equal(strncmp(id, "017f22e2-79b0-7", 15), 0);
+        assert_non_null(strchr("89ab", id[19]));
+        assert_string_not_equal(id, other);
+        TrailRecord record = stores_record(&((Stores *)*state)->stream, id, TRAIL_OPENED, 1000, "{}");
+        Error error = {.code = ERROR_NONE};
+        assert_true(trail_check(&record, &error));
+    }
+}
+
+static void calls_are_found_by_their_ends(void **state)
+{
+    Stores *s = *state;
+    char call[TRAIL_ID_SIZE];
+    Error error = {.code = ERROR_NONE};
+    TrailRecord one =
+        stores_record(&s->stream, "017f22e2-79b0-7cc3-98c4-dc0c0c07398f", TRAIL_OPENED, 1000, "{}");
+    TrailRecord two =
+        stores_record(&s->stream, "017f22e2-79b0-7cc3-98c4-dc0c1c07398f", TRAIL_OPENED, 1000, "{}");
+    append(s, &one, 1, 1);
+    append(s, &two, 1, 1);
+    assert_true(store_find(s->store, "0c07398f", call, &error));
+    assert_string_equal(call, one.call);
+    assert_true(store_find(s->store, two.call, call, &error));
+    assert_string_equal(call, two.call);
+    static const char *const wrong[] = {"07398f", "8f",   "",
+                                        "abcd",   "%98f", "017f22e2-79b0-7cc3-98c4-dc0c0c07398f0"};
+    for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
+        error = (Error){.code = ERROR_NONE};
+        assert_false(store_find(s->store, wrong[i], call, &error));
+        assert_int_equal(error.code, ERROR_UNKNOWN_WORD);
+    }
+}
+
 /* ---- attachments */
 
 /* The one-block message of FIPS 180-4's examples, 'abc'; and nothing at all. */
@@ -384,6 +426,8 @@ int main(void)
         TEST(twice_is_once),
         TEST(a_forged_record_takes_all_back),
         TEST(what_may_not_stand_is_refused),
+        TEST(identifiers_begin_with_their_moment),
+        TEST(calls_are_found_by_their_ends),
         TEST(attachments_go_by_the_published_hash),
         TEST(a_record_needs_what_it_names),
         TEST(calls_are_found_by_what_holds_of_them),

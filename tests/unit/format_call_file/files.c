@@ -154,6 +154,24 @@ static void the_file_is_what_holds(void **state)
     assert_int_equal(numbers[0], 2);
 }
 
+static void a_reason_is_one_object(void **state)
+{
+    static const char *const faults[] = {"bake-element.open", "nothing-wrong"};
+    const char *content;
+    Error error = {.code = ERROR_NONE};
+    (void)state;
+    assert_true(call_file_write_reason(&(CallFileReason){.why = "a \"slip\""}, &arena, &content, &error));
+    assert_string_equal(content, "{\"why\":\"a \\\"slip\\\"\"}");
+    const CallFileReason closing = {.minutes = "85", .confirmed = faults, .confirmed_count = 2};
+    assert_true(call_file_write_reason(&closing, &arena, &content, &error));
+    assert_string_equal(content,
+                        "{\"confirmed\":[\"bake-element.open\",\"nothing-wrong\"],\"minutes\":\"85\"}");
+    assert_true(call_file_write_reason(&(CallFileReason){.why = NULL}, &arena, &content, &error));
+    assert_string_equal(content, "{}");
+    assert_false(call_file_write_reason(&(CallFileReason){.why = "\xff"}, &arena, &content, &error));
+    assert_int_equal(error.code, ERROR_SYNTAX);
+}
+
 static void what_is_no_entry_is_refused(void **state)
 {
     static const char *const wrong[] = {"text", "[1, 2]", "{}", "", "{a: 1, a: 2}", "{a: [}"};
@@ -178,6 +196,7 @@ int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, begin, end)
     const struct CMUnitTest tests[] = {TEST(a_call_comes_back), TEST(letters_that_yaml_minds_come_back),
-                                       TEST(the_file_is_what_holds), TEST(what_is_no_entry_is_refused)};
+                                       TEST(the_file_is_what_holds), TEST(what_is_no_entry_is_refused),
+                                       TEST(a_reason_is_one_object)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

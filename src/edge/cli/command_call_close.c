@@ -1,0 +1,98 @@
+/* command_call_close.c: `ovenwright call close`, `reopen` and `strike`: records that say something of others.
+ */
+#include "edge/cli/shelf.h"
+#include "format/call_file/call_file.h"
+
+enum { MOST_CONFIRMED = 8, SHORT_ID = 8 };
+
+/* What was confirmed is a fault of this appliance, or nothing wrong at all. */
+static bool check_confirmed(const Shelf *shelf, const ShelfCall *found, const CallFileReason *reason,
+                            Error *error)
+{
+    Appliance appliance;
+    Call call;
+    if (reason->confirmed_count == 0) return true;
+    if (!shelf_read(shelf, found, &appliance, &call, error)) return false;
+    for (int c = 0; c < reason->confirmed_count; c++)
+        if (!text_equal(reason->confirmed[c], "nothing-wrong") &&
+            appliance_find_fault(&appliance, reason->confirmed[c]) < 0)
+            return error_set(error, ERROR_UNKNOWN_WORD, reason->confirmed[c],
+                             "a fault of this appliance, as bake-element.open, or nothing-wrong");
+    return true;
+}
+
+/* `number` of the record that is struck; -1. */
+static bool add(Invocation *invocation, const Shelf *shelf, TrailKind kind, const CallFileReason *reason,
+                int number, Error *error)
+{
+    ShelfCall found;
+    const char *content;
+    int added;
+    if (!shelf_find(shelf, invocation->arguments[0], &found, error) ||
+        !check_confirmed(shelf, &found, reason, error) ||
+        !call_file_write_reason(reason, shelf->arena, &content, error))
+        return false;
+    TrailRecord record = shelf_record(shelf, &found, kind, "", content);
+    if (kind == TRAIL_STRUCK && (number < 1 || number > found.trail.count))
+        return error_set(error, ERROR_USAGE, invocation->arguments[1], "the number of a record, from 1 to %d",
+                         found.trail.count);
+    for (int i = 0; kind == TRAIL_STRUCK && i < TRAIL_ID_SIZE; i++)
+        record.strikes[i] = found.trail.records[number - 1]->id[i];
+    if (kind == TRAIL_CLOSED && found.state.phase == TRAIL_IS_CLOSED)
+        return error_set(error, ERROR_INCONSISTENT, "a call that is closed",
+                         "`call reopen` before it is closed again");
+    if (kind == TRAIL_REOPENED && found.state.phase != TRAIL_IS_CLOSED)
+        return error_set(error, ERROR_INCONSISTENT, "a call that is not closed", "a closed one");
+    if (!store_append(shelf->store, &record, 1, &added, error)) return false;
+    text_addf(&invocation->out, "call %s, %s\n", found.call + TRAIL_ID_SIZE - 1 - SHORT_ID,
+              trail_kind_name(kind));
+    return true;
+}
+
+static bool open_and_add(Invocation *invocation, TrailKind kind, const CallFileReason *reason, int number,
+                         Error *error)
+{
+    Shelf shelf;
+    if (kind != TRAIL_CLOSED && !reason->why)
+        return error_set(error, ERROR_USAGE, "no reason", "--why TEXT, for those who read it later");
+    if (!shelf_open(invocation, false, &shelf, error)) return false;
+    const bool went_well = add(invocation, &shelf, kind, reason, number, error);
+    shelf_close(&shelf);
+    return went_well;
+}
+
+bool cli__call_close(Invocation *invocation, Error *error)
+{
+    const char *confirmed[MOST_CONFIRMED];
+    CallFileReason reason = {.why = cli__option(invocation, OPTION_WHY, NULL),
+                             .minutes = cli__option(invocation, OPTION_MINUTES, NULL),
+                             .confirmed = confirmed};
+    double minutes = 0;
+    if (reason.minutes &&
+        (!text_read_number(text_of(reason.minutes), &minutes) || minutes < 0 || minutes > 10000))
+        return error_set(error, ERROR_USAGE, reason.minutes, "minutes from 0 to 10000, a plain number");
+    for (int i = 0; i < invocation->option_count; i++) {
+        if (invocation->options[i].code != OPTION_FAULT) continue;
+        if (reason.confirmed_count == MOST_CONFIRMED)
+            return error_set(error, ERROR_USAGE, "--fault", "at most %d of them", MOST_CONFIRMED);
+        confirmed[reason.confirmed_count++] = invocation->options[i].words[0];
+    }
+    return open_and_add(invocation, TRAIL_CLOSED, &reason, -1, error);
+}
+
+bool cli__call_reopen(Invocation *invocation, Error *error)
+{
+    const CallFileReason reason = {.why = cli__option(invocation, OPTION_WHY, NULL)};
+    return open_and_add(invocation, TRAIL_REOPENED, &reason, -1, error);
+}
+
+bool cli__call_strike(Invocation *invocation, Error *error)
+{
+    const CallFileReason reason = {.why = cli__option(invocation, OPTION_WHY, NULL)};
+    double number = 0;
+    if (!text_read_number(text_of(invocation->arguments[1]), &number) || number < 1 || number > 1e6 ||
+        number != (double)(int)number)
+        return error_set(error, ERROR_USAGE, invocation->arguments[1],
+                         "the number of a record, as `call show` has it");
+    return open_and_add(invocation, TRAIL_STRUCK, &reason, (int)number, error);
+}

@@ -1,0 +1,113 @@
+/* command_call_new.c: `ovenwright call new CALL.yaml` and `call add C ENTRY`: onto the record, once it has
+ * been judged as `diagnose` would judge it. The temperature log that a run names is attached, so that the
+ * call is whole wherever it goes. */
+#include "edge/cli/answer_call.h"
+#include "edge/cli/files.h"
+#include "edge/cli/shelf.h"
+#include "format/call_file/call_file.h"
+#include "format/call_yaml/call_yaml.h"
+#include "format/log_text/log_text.h"
+
+#include <string.h>
+
+enum { CALL_LIMIT = 1 << 20, SHORT_ID = 8 };
+
+/* A log that cannot be read now leaves the entry without it, with a line on standard error. */
+static bool attach_log(Invocation *invocation, const Shelf *shelf, const char *beside,
+                       const CallFilePiece *piece, TrailRecord *record, Error *error)
+{
+    Text bytes;
+    const char *source;
+    char line[1400];
+    if (!piece->log || text_equal(piece->log, "by-hand")) return true;
+    if (runs_read_beside((void *)beside, piece->log, 0, shelf->arena, &bytes, &source, error))
+        return store_attach(shelf->store, bytes, record->attachment, error);
+    if (error->code != ERROR_IO) return false;
+    error_hint(error, "the run is on record without its log");
+    error_line(error, line, sizeof line);
+    text_addf(&invocation->notes, "ovenwright: %s\n", line);
+    *error = (Error){.code = ERROR_NONE};
+    return true;
+}
+
+static void say_added(Invocation *invocation, const ShelfCall *of, int added)
+{
+    text_addf(&invocation->out, "call %s, %d record%s added\n", of->call + TRAIL_ID_SIZE - 1 - SHORT_ID,
+              added, added == 1 ? "" : "s");
+}
+
+static bool add_all(Invocation *invocation, const Shelf *shelf, const char *path, Text bytes, Error *error)
+{
+    CallFilePiece head;
+    const CallFilePiece *entries;
+    ShelfCall fresh = {.count = 0};
+    int count, added;
+    if (!call_file_read(path, bytes, shelf->arena, &head, &entries, &count, error)) return false;
+    TrailRecord *records = ARENA_ARRAY(shelf->arena, TrailRecord, (size_t)count + 1);
+    if (!records) return error_memory(error);
+    store_new_id(
+        trail_time_after(NULL, 0, shelf_record(shelf, &fresh, TRAIL_OPENED, "", "{}").made_millisecond),
+        fresh.call);
+    fresh.records = records;
+    for (; fresh.count <= count; fresh.count++) {
+        const CallFilePiece *piece = fresh.count ? &entries[fresh.count - 1] : &head;
+        records[fresh.count] = shelf_record(shelf, &fresh, fresh.count ? TRAIL_ENTRY : TRAIL_OPENED,
+                                            fresh.count ? piece->subject : "", piece->content);
+        if (fresh.count && !attach_log(invocation, shelf, path, piece, &records[fresh.count], error))
+            return false;
+    }
+    if (!store_append(shelf->store, records, fresh.count, &added, error)) return false;
+    say_added(invocation, &fresh, added);
+    return true;
+}
+
+bool cli__call_new(Invocation *invocation, Error *error)
+{
+    const char *path = invocation->arguments[0];
+    Appliance appliance;
+    Call call;
+    Text bytes;
+    Shelf shelf;
+    if (!files_read(path, CALL_LIMIT, invocation->arena, &bytes, error) ||
+        !answer_read_call(path, bytes, invocation->arena, &appliance, &call, error) ||
+        !shelf_open(invocation, true, &shelf, error))
+        return false;
+    const bool went_well = add_all(invocation, &shelf, path, bytes, error);
+    shelf_close(&shelf);
+    return went_well;
+}
+
+/* A wrong mark or word is refused before it is on record. */
+static bool judge(const Shelf *shelf, const ShelfCall *found, const char *entry, Error *error)
+{
+    Appliance appliance;
+    Call call;
+    return shelf_read(shelf, found, &appliance, &call, error) &&
+           call_yaml_imagine("the entry", text_of(entry), &appliance, shelf->arena, &call, error);
+}
+
+static bool add_one(Invocation *invocation, const Shelf *shelf, Error *error)
+{
+    const char *typed = invocation->arguments[1];
+    ShelfCall found;
+    CallFilePiece piece;
+    int added;
+    if (!shelf_find(shelf, invocation->arguments[0], &found, error) || !judge(shelf, &found, typed, error) ||
+        !call_file_read_entry("the entry", text_of(typed), shelf->arena, &piece, error))
+        return false;
+    TrailRecord record = shelf_record(shelf, &found, TRAIL_ENTRY, piece.subject, piece.content);
+    if (!attach_log(invocation, shelf, "", &piece, &record, error) ||
+        !store_append(shelf->store, &record, 1, &added, error))
+        return false;
+    say_added(invocation, &found, added);
+    return true;
+}
+
+bool cli__call_add(Invocation *invocation, Error *error)
+{
+    Shelf shelf;
+    if (!shelf_open(invocation, false, &shelf, error)) return false;
+    const bool went_well = add_one(invocation, &shelf, error);
+    shelf_close(&shelf);
+    return went_well;
+}

@@ -1,0 +1,137 @@
+/* command_call_show.c: `ovenwright call show C [--at N]`: what is on record, with its number, and then what
+ * `diagnose` says of the call as it stood. */
+#include "edge/cli/answer_call.h"
+#include "edge/cli/load.h"
+#include "edge/cli/shelf.h"
+#include "format/call_file/call_file.h"
+#include "format/record_text/record_text.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+
+enum { FILE_LIMIT = 4 << 20, TO_THE_MINUTE = 16, NUMBER_LENGTH = 16, MOST_LETTERS = 90 };
+
+/* ---- what is on record */
+
+/* `look: bake-element, sees: dark` of {"look":"bake-element","sees":"dark"}: as people write it, in one line.
+ */
+static void say_content(const char *content, TextBuilder *out)
+{
+    int letters = 0;
+    bool is_quoted = false;
+    for (const char *at = content; *at; at++) {
+        const bool is_outer = (at == content && *at == '{') || (*at == '}' && at[1] == '\0');
+        if (*at == '\\' && at[1])
+            at++;
+        else if (*at == '"')
+            is_quoted = !is_quoted;
+        if (is_outer || *at == '"') continue;
+        if (((unsigned char)*at & 0xc0) != 0x80 && ++letters > MOST_LETTERS) {
+            text_add(out, " ...");
+            return;
+        }
+        text_add_bytes(out, at, 1);
+        if (!is_quoted && (*at == ',' || *at == ':')) text_add(out, " ");
+    }
+}
+
+static void say_record(Invocation *invocation, const ShelfCall *found, int number)
+{
+    const TrailRecord *record = found->trail.records[number];
+    char at[RECORD_TEXT_TIME_SIZE];
+    record_text_write_time(record->made_millisecond, at);
+    at[10] = ' ';
+    text_addf(&invocation->out, "%4d  %.*s  %-10s  ", number + 1, TO_THE_MINUTE, at, record->author);
+    if (record->kind != TRAIL_ENTRY) text_addf(&invocation->out, "%s: ", trail_kind_name(record->kind));
+    say_content(record->payload, &invocation->out);
+    text_add(&invocation->out, found->state.is_struck[number] ? "  (struck)\n" : "\n");
+}
+
+static void say_conflict(Invocation *invocation, const Words *words, const TrailConflict *conflict)
+{
+    static const char *const keys[] = {[TRAIL_TWO_VALUES] = "record.two-values",
+                                       [TRAIL_TWICE_CLOSED] = "record.twice-closed",
+                                       [TRAIL_AFTER_CLOSE] = "record.after-close",
+                                       [TRAIL_NOTHING_THERE] = "record.nothing-there"};
+    char first[NUMBER_LENGTH], second[NUMBER_LENGTH];
+    snprintf(first, sizeof first, "%d", conflict->first + 1);
+    snprintf(second, sizeof second, "%d", conflict->second + 1);
+    words_say(words, &invocation->out, keys[conflict->kind],
+              (WordValue[]){{"first", first}, {"second", second}}, 2);
+    text_add(&invocation->out, "\n");
+}
+
+static bool say_trail(Invocation *invocation, const ShelfCall *found, Error *error)
+{
+    Words words;
+    if (!load_words(invocation->arena, &words, error)) return false;
+    for (int r = 0; r < found->upto; r++) say_record(invocation, found, r);
+    for (int c = 0; c < found->state.conflict_count; c++)
+        say_conflict(invocation, &words, &found->state.conflicts[c]);
+    text_add(&invocation->out, "\n");
+    return true;
+}
+
+/* ---- logs that are attached */
+
+typedef struct {
+    const Shelf *shelf;
+    const ShelfCall *found;
+    const int *numbers; /* record of each entry */
+} Attached;
+
+static bool read_attached(void *context, const char *name, int entry, Arena *arena, Text *bytes,
+                          const char **source, Error *error)
+{
+    const Attached *attached = context;
+    const TrailRecord *record = attached->found->trail.records[attached->numbers[entry]];
+    *source = name;
+    if (!record->attachment[0]) {
+        error_set(error, ERROR_IO, name, "a log that is attached to the record");
+        return false;
+    }
+    return store_read_attachment(attached->shelf->store, record->attachment, arena, bytes, error) &&
+           (bytes->bytes || error_set(error, ERROR_IO, name, "an attachment that is in the store"));
+}
+
+/* ---- */
+
+static bool read_moment(const Invocation *invocation, const ShelfCall *found, int *upto, Error *error)
+{
+    const char *typed = cli__option(invocation, OPTION_AT, NULL);
+    double number = 0;
+    *upto = found->trail.count;
+    if (!typed) return true;
+    if (!text_read_number(text_of(typed), &number) || number < 1 || number > found->trail.count ||
+        number != (double)(int)number)
+        return error_set(error, ERROR_USAGE, typed, "the number of a record, from 1 to %d",
+                         found->trail.count);
+    *upto = (int)number;
+    return true;
+}
+
+static bool show(Invocation *invocation, const Shelf *shelf, Error *error)
+{
+    ShelfCall found;
+    TextBuilder file = text_builder(shelf->arena, FILE_LIMIT);
+    int upto, count;
+    if (!shelf_find(shelf, invocation->arguments[0], &found, error) ||
+        !read_moment(invocation, &found, &upto, error) || !shelf_replay(shelf, &found, upto, error))
+        return false;
+    int *numbers = ARENA_ARRAY(shelf->arena, int, (size_t)found.count);
+    if (!numbers) return error_memory(error);
+    Attached attached = {shelf, &found, numbers};
+    if (!cli__has_option(invocation, OPTION_JSON) && !say_trail(invocation, &found, error)) return false;
+    return call_file_write(&found.trail, &found.state, upto, &file, numbers, &count, error) &&
+           answer_call(invocation, "the call on record", (Text){text_string(&file), file.length},
+                       read_attached, &attached, error);
+}
+
+bool cli__call_show(Invocation *invocation, Error *error)
+{
+    Shelf shelf;
+    if (!shelf_open(invocation, false, &shelf, error)) return false;
+    const bool went_well = show(invocation, &shelf, error);
+    shelf_close(&shelf);
+    return went_well;
+}
