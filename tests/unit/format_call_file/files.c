@@ -42,7 +42,7 @@ static TrailRecord record(TrailKind kind, int number, const CallFilePiece *piece
                         .kind = kind,
                         .subject = kind == TRAIL_ENTRY || kind == TRAIL_CHANGED ? piece->subject : "",
                         .payload = piece->content};
-    snprintf(made.id, sizeof made.id, "01890a5d-ac96-774b-bcce-b302099a%04d", number);
+    snprintf(made.id, sizeof made.id, "01890a5d-ac96-774b-bcce-b302099a%04u", (unsigned)number % 10000U);
     memcpy(made.call, "017f22e2-79b0-7cc3-98c4-dc0c0c07398f", sizeof made.call);
     return made;
 }
