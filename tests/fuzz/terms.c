@@ -9,7 +9,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     Arena arena = arena_new(SHIPPED_ARENA_LIMIT);
     PlanTerms terms;
     Error error = {0};
-    if (!shop_yaml_read_terms("fuzz", bytes, &arena, &terms, &error)) shipped_check_error(&error);
+    if (!shop_yaml_read_terms("fuzz", bytes, &arena, &terms, NULL, &error)) shipped_check_error(&error);
     arena_free(&arena);
     return 0;
 }

@@ -31,7 +31,7 @@ static bool find_option(const Command *command, const char *word, OptionCode *co
     const char *known[OPTION_COUNT];
     size_t count = 0;
     for (int i = 0; i < OPTION_COUNT; i++) {
-        if (!(command->options & (1u << i))) continue;
+        if (!(command->options & (UINT64_C(1) << i))) continue;
         known[count++] = cli__options[i].typed;
         if (strcmp(cli__options[i].typed, word) != 0) continue;
         *code = (OptionCode)i;

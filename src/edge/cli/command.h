@@ -6,6 +6,8 @@
 #ifndef EDGE_CLI_COMMAND_H
 #define EDGE_CLI_COMMAND_H
 
+#include <stdint.h>
+
 #include "base/arena.h"
 #include "base/error.h"
 #include "base/text.h"
@@ -18,7 +20,7 @@ typedef enum {
         OPTION_COUNT
 } OptionCode;
 
-#define OPTION(code) (1u << OPTION_##code)
+#define OPTION(code) (UINT64_C(1) << OPTION_##code)
 
 enum { COMMAND_MOST_ARGUMENTS = 8, COMMAND_MOST_OPTIONS = 64, COMMAND_MOST_WORDS = 2 };
 
@@ -44,7 +46,7 @@ typedef bool CommandHandler(Invocation *invocation, Error *error);
 typedef struct {
     const char *typed, *sketch;
     int least, most;  /* arguments */
-    unsigned options; /* OPTION(...) bits */
+    uint64_t options; /* OPTION(...) bits */
     const char *says;
     CommandHandler *run;
 } Command;

@@ -1,7 +1,13 @@
 /* command_call_close.c: `ovenwright call close`, `reopen` and `strike`: records that say something of others.
- */
+ *
+ * A closing also takes down which fault the program named before anything was repaired, so that the history
+ * can tell whether what it says comes true. */
+#include "edge/cli/load.h"
 #include "edge/cli/shelf.h"
 #include "format/call_file/call_file.h"
+#include "format/words/words.h"
+
+#include <stdio.h>
 
 enum { MOST_CONFIRMED = 8, SHORT_ID = 8 };
 
@@ -21,8 +27,43 @@ static bool check_confirmed(const Shelf *shelf, const ShelfCall *found, const Ca
     return true;
 }
 
+/* The number of records before the first repair that stands; all of them without one. */
+static int before_repair(const ShelfCall *found)
+{
+    for (int r = 0; r < found->trail.count; r++)
+        if (!found->state.is_struck[r] && found->trail.records[r]->kind == TRAIL_ENTRY &&
+            text_equal(found->trail.records[r]->subject, "repair"))
+            return r;
+    return found->trail.count;
+}
+
+/* The most probable of suspects and 'nothing wrong', as it stood then. */
+static bool find_said(Invocation *invocation, const Shelf *shelf, ShelfCall found, CallFileReason *reason,
+                      Error *error)
+{
+    PlanTerms costs;
+    HistoryTerms history;
+    AnswerSource source;
+    AnswerStanding stands;
+    TextBuilder fault = text_builder(shelf->arena, 400), probability = text_builder(shelf->arena, 40);
+    if (!load_terms(invocation, &costs, &history, error) ||
+        !shelf_replay(shelf, &found, before_repair(&found), error) ||
+        !shelf_source(shelf, &found, &history, &source, error) ||
+        !answer_stand(invocation, &source, &stands, error))
+        return false;
+    const Standing *standing = &stands.standing;
+    const Suspect *leading = &standing->nothing_wrong;
+    if (standing->suspect_count > 0 && standing->suspects[0].probability > leading->probability)
+        leading = &standing->suspects[0];
+    words_name_group(&stands.model, leading->group, &fault);
+    text_addf(&probability, "%.4f", leading->probability);
+    reason->said_fault = leading->group ? text_string(&fault) : "nothing-wrong";
+    reason->said_probability = text_string(&probability);
+    return !fault.is_cut || error_memory(error);
+}
+
 /* `number` of the record that is struck; -1. */
-static bool add(Invocation *invocation, const Shelf *shelf, TrailKind kind, const CallFileReason *reason,
+static bool add(Invocation *invocation, const Shelf *shelf, TrailKind kind, CallFileReason *reason,
                 int number, Error *error)
 {
     ShelfCall found;
@@ -30,6 +71,7 @@ static bool add(Invocation *invocation, const Shelf *shelf, TrailKind kind, cons
     int added;
     if (!shelf_find(shelf, invocation->arguments[0], &found, error) ||
         !check_confirmed(shelf, &found, reason, error) ||
+        (kind == TRAIL_CLOSED && !find_said(invocation, shelf, found, reason, error)) ||
         !call_file_write_reason(reason, shelf->arena, &content, error))
         return false;
     TrailRecord record = shelf_record(shelf, &found, kind, "", content);
@@ -49,7 +91,7 @@ static bool add(Invocation *invocation, const Shelf *shelf, TrailKind kind, cons
     return true;
 }
 
-static bool open_and_add(Invocation *invocation, TrailKind kind, const CallFileReason *reason, int number,
+static bool open_and_add(Invocation *invocation, TrailKind kind, CallFileReason *reason, int number,
                          Error *error)
 {
     Shelf shelf;
@@ -66,11 +108,16 @@ bool cli__call_close(Invocation *invocation, Error *error)
     const char *confirmed[MOST_CONFIRMED];
     CallFileReason reason = {.why = cli__option(invocation, OPTION_WHY, NULL),
                              .minutes = cli__option(invocation, OPTION_MINUTES, NULL),
+                             .visits = cli__option(invocation, OPTION_VISITS, NULL),
                              .confirmed = confirmed};
     double minutes = 0;
     if (reason.minutes &&
         (!text_read_number(text_of(reason.minutes), &minutes) || minutes < 0 || minutes > 10000))
         return error_set(error, ERROR_USAGE, reason.minutes, "minutes from 0 to 10000, a plain number");
+    double visits = 1;
+    if (reason.visits && (!text_read_number(text_of(reason.visits), &visits) || visits < 1 || visits > 100 ||
+                          visits != (double)(int)visits))
+        return error_set(error, ERROR_USAGE, reason.visits, "visits from 1 to 100, a whole number");
     for (int i = 0; i < invocation->option_count; i++) {
         if (invocation->options[i].code != OPTION_FAULT) continue;
         if (reason.confirmed_count == MOST_CONFIRMED)
@@ -82,13 +129,13 @@ bool cli__call_close(Invocation *invocation, Error *error)
 
 bool cli__call_reopen(Invocation *invocation, Error *error)
 {
-    const CallFileReason reason = {.why = cli__option(invocation, OPTION_WHY, NULL)};
+    CallFileReason reason = {.why = cli__option(invocation, OPTION_WHY, NULL)};
     return open_and_add(invocation, TRAIL_REOPENED, &reason, -1, error);
 }
 
 bool cli__call_strike(Invocation *invocation, Error *error)
 {
-    const CallFileReason reason = {.why = cli__option(invocation, OPTION_WHY, NULL)};
+    CallFileReason reason = {.why = cli__option(invocation, OPTION_WHY, NULL)};
     double number = 0;
     if (!text_read_number(text_of(invocation->arguments[1]), &number) || number < 1 || number > 1e6 ||
         number != (double)(int)number)

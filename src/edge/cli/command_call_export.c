@@ -38,11 +38,7 @@ static bool export(Invocation *invocation, const Shelf *shelf, Error *error)
 
 bool cli__call_export(Invocation *invocation, Error *error)
 {
-    Shelf shelf;
-    if (!shelf_open(invocation, false, &shelf, error)) return false;
-    const bool went_well = export(invocation, &shelf, error);
-    shelf_close(&shelf);
-    return went_well;
+    return shelf_do(invocation, false, export, error);
 }
 
 /* All lines or none: the store takes them in one transaction. */

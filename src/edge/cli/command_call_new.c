@@ -105,9 +105,5 @@ static bool add_one(Invocation *invocation, const Shelf *shelf, Error *error)
 
 bool cli__call_add(Invocation *invocation, Error *error)
 {
-    Shelf shelf;
-    if (!shelf_open(invocation, false, &shelf, error)) return false;
-    const bool went_well = add_one(invocation, &shelf, error);
-    shelf_close(&shelf);
-    return went_well;
+    return shelf_do(invocation, false, add_one, error);
 }

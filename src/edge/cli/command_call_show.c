@@ -3,13 +3,12 @@
 #include "edge/cli/answer_call.h"
 #include "edge/cli/load.h"
 #include "edge/cli/shelf.h"
-#include "format/call_file/call_file.h"
 #include "format/record_text/record_text.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 
-enum { FILE_LIMIT = 4 << 20, TO_THE_MINUTE = 16, NUMBER_LENGTH = 16, MOST_LETTERS = 90 };
+enum { TO_THE_MINUTE = 16, NUMBER_LENGTH = 16, MOST_LETTERS = 90 };
 
 /* ---- what is on record */
 
@@ -72,28 +71,6 @@ static bool say_trail(Invocation *invocation, const ShelfCall *found, Error *err
     return true;
 }
 
-/* ---- logs that are attached */
-
-typedef struct {
-    const Shelf *shelf;
-    const ShelfCall *found;
-    const int *numbers; /* record of each entry */
-} Attached;
-
-static bool read_attached(void *context, const char *name, int entry, Arena *arena, Text *bytes,
-                          const char **source, Error *error)
-{
-    const Attached *attached = context;
-    const TrailRecord *record = attached->found->trail.records[attached->numbers[entry]];
-    *source = name;
-    if (!record->attachment[0]) {
-        error_set(error, ERROR_IO, name, "a log that is attached to the record");
-        return false;
-    }
-    return store_read_attachment(attached->shelf->store, record->attachment, arena, bytes, error) &&
-           (bytes->bytes || error_set(error, ERROR_IO, name, "an attachment that is in the store"));
-}
-
 /* ---- */
 
 static bool read_moment(const Invocation *invocation, const ShelfCall *found, int *upto, Error *error)
@@ -112,26 +89,17 @@ static bool read_moment(const Invocation *invocation, const ShelfCall *found, in
 
 static bool show(Invocation *invocation, const Shelf *shelf, Error *error)
 {
+    const bool is_text = !cli__has_option(invocation, OPTION_JSON);
     ShelfCall found;
-    TextBuilder file = text_builder(shelf->arena, FILE_LIMIT);
-    int upto, count;
-    if (!shelf_find(shelf, invocation->arguments[0], &found, error) ||
-        !read_moment(invocation, &found, &upto, error) || !shelf_replay(shelf, &found, upto, error))
-        return false;
-    int *numbers = ARENA_ARRAY(shelf->arena, int, (size_t)found.count);
-    if (!numbers) return error_memory(error);
-    Attached attached = {shelf, &found, numbers};
-    if (!cli__has_option(invocation, OPTION_JSON) && !say_trail(invocation, &found, error)) return false;
-    return call_file_write(&found.trail, &found.state, upto, &file, numbers, &count, error) &&
-           answer_call(invocation, "the call on record", (Text){text_string(&file), file.length},
-                       read_attached, &attached, error);
+    AnswerSource source;
+    PlanTerms costs;
+    HistoryTerms history;
+    int upto;
+    return load_terms(invocation, &costs, &history, error) &&
+           shelf_find(shelf, invocation->arguments[0], &found, error) &&
+           read_moment(invocation, &found, &upto, error) && shelf_replay(shelf, &found, upto, error) &&
+           (!is_text || say_trail(invocation, &found, error)) &&
+           shelf_source(shelf, &found, &history, &source, error) && answer_call(invocation, &source, error);
 }
 
-bool cli__call_show(Invocation *invocation, Error *error)
-{
-    Shelf shelf;
-    if (!shelf_open(invocation, false, &shelf, error)) return false;
-    const bool went_well = show(invocation, &shelf, error);
-    shelf_close(&shelf);
-    return went_well;
-}
+bool cli__call_show(Invocation *invocation, Error *error) { return shelf_do(invocation, false, show, error); }

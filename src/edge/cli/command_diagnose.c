@@ -28,6 +28,7 @@ typedef struct {
     const Standing *standing;
     const Plan *plan;
     const PlanVisit *visit; /* NULL once the visit has begun */
+    const Learned *learned; /* NULL: the file's own chances */
     int imagined;           /* the last entries, which nobody has made */
     const Words *words;
     Arena *arena;
@@ -69,6 +70,26 @@ static const char *entry_text(const Report *report, int entry)
     TextBuilder what = text_builder(report->arena, SAID_LIMIT);
     words_say_entry(report->words, report->appliance, &report->call->entries[entry], &what);
     return text_string(&what);
+}
+
+static void write_share(double share, char *out) { snprintf(out, NUMBER_LENGTH, "%.0f %%", 100 * share); }
+
+/* How much of what follows comes from this shop's own calls; nothing where there are none. */
+static void say_chances(const Report *report)
+{
+    const Learned *learned = report->learned;
+    char prior[NUMBER_LENGTH], others[NUMBER_LENGTH], own[NUMBER_LENGTH], calls[NUMBER_LENGTH],
+        rest[NUMBER_LENGTH];
+    if (!learned || learned->calls + learned->others == 0) return;
+    write_share(learned->share.prior, prior);
+    write_share(learned->share.others, others);
+    write_share(learned->share.own, own);
+    snprintf(calls, sizeof calls, "%d", learned->calls);
+    snprintf(rest, sizeof rest, "%d", learned->others);
+    say_line(
+        report, "call.chances",
+        (WordValue[]){{"prior", prior}, {"others", others}, {"own", own}, {"calls", calls}, {"rest", rest}},
+        5);
 }
 
 /* Entries that have not been weighed are named at once: a temperature log that moved nothing must not look
@@ -300,6 +321,7 @@ static void say_before_visit(const Report *report)
 static void say_report(const Report *report, bool all)
 {
     say_head(report);
+    say_chances(report);
     say_warnings(report);
     say_suspects(report, all);
     say_contradictions(report);
@@ -332,41 +354,47 @@ static bool has_begun(const Call *call)
     return false;
 }
 
-/* Sentences are loaded first, so that a program with a broken file of words says so before it computes. */
-bool answer_call(Invocation *invocation, const char *name, Text bytes, RunsRead *read, void *context,
-                 Error *error)
+bool answer_stand(Invocation *invocation, const AnswerSource *source, AnswerStanding *stands, Error *error)
 {
     Arena *arena = invocation->arena;
-    Appliance appliance;
-    Call call;
-    BehaviourMemory memory;
-    DiagnosisModel model;
-    Standing standing;
+    Call *call = &stands->call;
+    return answer_read_call(source->name, source->bytes, arena, &stands->appliance, call, error) &&
+           imagine(invocation, &stands->appliance, call, &stands->imagined, error) &&
+           runs_load(source->name, source->read, source->context, arena, call, &invocation->notes, error) &&
+           (!source->teach || source->teach(source, call, &stands->appliance, error)) &&
+           cache_open(arena, &stands->memory, error) &&
+           diagnosis_begin(&stands->appliance, call->ambient_celsius, &call->meter, &stands->memory, arena,
+                           &stands->model, error) &&
+           (diagnose(&stands->model, call, arena, &stands->standing, error) ||
+            error_at(error, source->name, 0, 0));
+}
+
+/* Sentences are loaded first, so that a program with a broken file of words says so before it computes. */
+bool answer_call(Invocation *invocation, const AnswerSource *source, Error *error)
+{
+    Arena *arena = invocation->arena;
+    AnswerStanding stands;
     Plan plan;
     Words words;
     PlanTerms terms;
     PlanVisit visit;
-    int imagined;
-    if (!load_words(arena, &words, error) || !load_terms(invocation, &terms, error) ||
-        !answer_read_call(name, bytes, arena, &appliance, &call, error) ||
-        !imagine(invocation, &appliance, &call, &imagined, error) ||
-        !runs_load(name, read, context, arena, &call, &invocation->notes, error) ||
-        !cache_open(arena, &memory, error) ||
-        !diagnosis_begin(&appliance, call.ambient_celsius, &call.meter, &memory, arena, &model, error) ||
-        (!diagnose(&model, &call, arena, &standing, error) && !error_at(error, name, 0, 0)) ||
-        !plan_next(&model, &standing, &terms, arena, &plan, error))
+    if (!load_words(arena, &words, error) || !load_terms(invocation, &terms, NULL, error) ||
+        !answer_stand(invocation, source, &stands, error) ||
+        !plan_next(&stands.model, &stands.standing, &terms, arena, &plan, error))
         return false;
-    const PlanVisit *before = has_begun(&call) ? NULL : &visit;
-    if (before && !plan_before_visit(&model, &standing, &terms, arena, &visit, error)) return false;
-    cache_keep(&memory);
+    const PlanVisit *before = has_begun(&stands.call) ? NULL : &visit;
+    if (before && !plan_before_visit(&stands.model, &stands.standing, &terms, arena, &visit, error))
+        return false;
+    cache_keep(&stands.memory);
     if (cli__has_option(invocation, OPTION_JSON))
-        return call_json_standing(&words, &standing, &plan, before, &invocation->out, error);
-    const Report report = {.call = &call,
-                           .appliance = &appliance,
-                           .standing = &standing,
+        return call_json_standing(&words, &stands.standing, &plan, before, &invocation->out, error);
+    const Report report = {.call = &stands.call,
+                           .appliance = &stands.appliance,
+                           .standing = &stands.standing,
                            .plan = &plan,
                            .visit = before,
-                           .imagined = imagined,
+                           .learned = source->learned,
+                           .imagined = stands.imagined,
                            .words = &words,
                            .arena = arena,
                            .out = &invocation->out};
@@ -377,7 +405,7 @@ bool answer_call(Invocation *invocation, const char *name, Text bytes, RunsRead 
 bool cli__diagnose(Invocation *invocation, Error *error)
 {
     const char *path = invocation->arguments[0];
-    Text bytes;
-    return files_read(path, CALL_LIMIT, invocation->arena, &bytes, error) &&
-           answer_call(invocation, path, bytes, runs_read_beside, (void *)path, error);
+    AnswerSource source = {.name = path, .read = runs_read_beside, .context = (void *)path};
+    return files_read(path, CALL_LIMIT, invocation->arena, &source.bytes, error) &&
+           answer_call(invocation, &source, error);
 }

@@ -36,7 +36,7 @@ static void add_one_command(TextBuilder *out, const Command *command)
               command->sketch, command->options ? " [OPTION]..." : "", command->says);
     if (command->options) text_add(out, "\n");
     for (int i = 0; i < OPTION_COUNT; i++)
-        if (command->options & (1u << i))
+        if (command->options & (UINT64_C(1) << i))
             add_row(out, cli__options[i].typed, cli__options[i].sketch, cli__options[i].says);
 }
 

@@ -38,10 +38,23 @@
     X(TERMS, "--terms", "FILE", 1, "what the shop's minutes and mistakes cost, as data/shop/terms.yaml")     \
     X(IF, "--if", "ENTRY", 1, "as if this entry stood at the end of the call; may be repeated")              \
     X(STORE, "--store", "FILE", 1,                                                                           \
-      "where calls are kept; else OVENWRIGHT_STORE, else the user's data folder")                            \
+      "where calls are kept, a file or postgresql://HOST/NAME; else OVENWRIGHT_STORE, else the user's data " \
+      "folder")                                                                                              \
     X(BY, "--by", "NAME", 1, "who puts it on record; else OVENWRIGHT_TECHNICIAN, else the user's name")      \
     X(AT, "--at", "N", 1, "as it stood after record N")                                                      \
     X(WHY, "--why", "TEXT", 1, "the reason, for those who read it later")                                    \
+    X(VISITS, "--visits", "N", 1, "how many visits it took; 1 unless given")                                 \
+    X(TECHNICIAN, "--technician", "NAME", 1, "who put something of it on record")                            \
+    X(PART, "--part", "PART", 1, "a part that was repaired or replaced")                                     \
+    X(CUSTOMER, "--customer", "TEXT", 1, "occurs in the customer's name, address or phone")                  \
+    X(FROM, "--from", "DATE", 1, "last changed on that day or later, as 2026-11-26; days are those of UTC")  \
+    X(UNTIL, "--until", "DATE", 1, "last changed on that day or earlier")                                    \
+    X(NAME, "--name", "TEXT", 1, "the customer's name")                                                      \
+    X(ADDRESS, "--address", "TEXT", 1, "where the oven is")                                                  \
+    X(PHONE, "--phone", "TEXT", 1, "the customer's number")                                                  \
+    X(ERASE, "--erase", "", 0, "for good, on every device that this store meets")                            \
+    X(ARCHIVE, "--archive", "", 0, "every record and what is attached, in one zip archive")                  \
+    X(CSV, "--csv", "", 0, "a table for a spreadsheet, RFC 4180")                                            \
     X(OUTPUT, "-o", "FILE", 1, "write to this file instead of standard output")
 
 /* Handler, as typed, sketch of the arguments, least and most of them, options, what it does. */
@@ -74,7 +87,8 @@
     X(call_new, "call new", "CALL.yaml", 1, 1, OPTION(STORE) | OPTION(BY),                                   \
       "puts a call file on record, its temperature logs attached")                                           \
     X(call_list, "call list", "[WORD]...", 0, COMMAND_MOST_ARGUMENTS,                                        \
-      OPTION(STORE) | OPTION(APPLIANCE) | OPTION(ALL),                                                       \
+      OPTION(STORE) | OPTION(APPLIANCE) | OPTION(PART) | OPTION(FAULT) | OPTION(TECHNICIAN) |                \
+          OPTION(CUSTOMER) | OPTION(FROM) | OPTION(UNTIL) | OPTION(ALL) | OPTION(JSON),                      \
       "open calls in which all the words occur, the latest first; with --all closed ones too")               \
     X(call_show, "call show", "C", 1, 1,                                                                     \
       OPTION(STORE) | OPTION(AT) | OPTION(JSON) | OPTION(ALL) | OPTION(TERMS) | OPTION(IF),                  \
@@ -84,16 +98,29 @@
     X(call_strike, "call strike", "C N --why TEXT", 2, 2, OPTION(STORE) | OPTION(BY) | OPTION(WHY),          \
       "record N counts no more; it stays in the trail")                                                      \
     X(call_close, "call close", "C", 1, 1,                                                                   \
-      OPTION(STORE) | OPTION(BY) | OPTION(WHY) | OPTION(FAULT) | OPTION(MINUTES),                            \
+      OPTION(STORE) | OPTION(BY) | OPTION(WHY) | OPTION(FAULT) | OPTION(MINUTES) | OPTION(VISITS) |          \
+          OPTION(TERMS),                                                                                     \
       "the visit is over; --fault says what was confirmed, --minutes how long it took")                      \
     X(call_reopen, "call reopen", "C --why TEXT", 1, 1, OPTION(STORE) | OPTION(BY) | OPTION(WHY),            \
       "a callback, or closed too early")                                                                     \
-    X(call_export, "call export", "C", 1, 1, OPTION(STORE) | OPTION(JSON) | OPTION(OUTPUT),                  \
-      "the call as a call file; with --json every record as a line of JSON")                                 \
+    X(call_customer, "call customer", "C", 1, 1,                                                             \
+      OPTION(STORE) | OPTION(NAME) | OPTION(ADDRESS) | OPTION(PHONE) | OPTION(ERASE),                        \
+      "whose oven it is: shown, changed by the options, or erased; kept apart from the record")              \
+    X(call_export, "call export", "C", 1, 1,                                                                 \
+      OPTION(STORE) | OPTION(JSON) | OPTION(CSV) | OPTION(ARCHIVE) | OPTION(OUTPUT),                         \
+      "the call as a call file; or every record as a line of JSON, a row, or with all that is attached")     \
     X(call_import, "call import", "FILE", 1, 1, OPTION(STORE),                                               \
-      "records that `call export --json` wrote; what is there already is passed over")                       \
+      "what `call export` wrote with --json or --archive; what is there already is passed over")             \
+    X(history, "history", "[A]", 0, 1, OPTION(STORE) | OPTION(TERMS) | OPTION(JSON),                         \
+      "how calls went, whether what was said came true; of A: what to expect, and where that comes from")    \
     X(store_check, "store check", "", 0, 0, OPTION(STORE), "is everything there, and as it was written?")    \
     X(store_backup, "store backup", "FILE", 1, 1, OPTION(STORE), "a copy of the whole store as a new file")  \
+    X(store_restore, "store restore", "FILE", 1, 1, OPTION(STORE),                                           \
+      "takes what a backup has and this store has not; a new store where there is none")                     \
+    X(store_migrate, "store migrate", "", 0, 0, OPTION(STORE),                                               \
+      "makes a store, or brings an older one up to date")                                                    \
+    X(store_export, "store export", "", 0, 0, OPTION(STORE) | OPTION(CSV) | OPTION(OUTPUT),                  \
+      "every record of every call, as lines of JSON or as rows")                                             \
     X(store_sync, "store sync", "OTHER", 1, 1, OPTION(STORE), "both stores get what the other has")
 
 #endif

@@ -7,6 +7,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <stdio.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -71,4 +72,32 @@ bool files_write(const char *path, Text text, Error *error)
     const bool is_closed = close(file) == 0;
     if (is_written && !is_closed) system_error(error, name, "room and permission to write all of it");
     return is_written && is_closed;
+}
+
+bool files_begin(const char *path, FilesWriter *writer, Error *error)
+{
+    *writer = (FilesWriter){.file = STDOUT_FILENO, .path = path};
+    if (!path) return true;
+    if (snprintf(writer->unfinished, sizeof writer->unfinished, "%s.unfinished", path) >=
+        (int)sizeof writer->unfinished)
+        return error_set(error, ERROR_TOO_LARGE, path, "a shorter path");
+    writer->file = open(writer->unfinished, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
+    return writer->file >= 0 || system_error(error, path, "a file that can be written");
+}
+
+bool files_add(FilesWriter *writer, Text text, Error *error)
+{
+    return write_all(writer->file, text) ||
+           system_error(error, writer->path ? writer->path : "standard output",
+                        "room and permission to write all of it");
+}
+
+bool files_end(FilesWriter *writer, bool went_well, Error *error)
+{
+    if (!writer->path) return went_well;
+    const bool is_closed = close(writer->file) == 0;
+    if (went_well && is_closed && rename(writer->unfinished, writer->path) == 0) return true;
+    if (went_well) system_error(error, writer->path, "room and permission to write all of it");
+    unlink(writer->unfinished);
+    return false;
 }

@@ -17,4 +17,15 @@ bool files_read(const char *path, size_t limit, Arena *arena, Text *text, Error 
  * not be written; what had been written stays. */
 bool files_write(const char *path, Text text, Error *error) MUST_CHECK;
 
+/* A file that is written piece by piece and has its name only once it is whole; NULL: standard output. Taken
+ * by files_begin, given back by files_end, which throws away what was not written well. */
+typedef struct {
+    int file;
+    const char *path;
+    char unfinished[4096];
+} FilesWriter;
+bool files_begin(const char *path, FilesWriter *writer, Error *error) MUST_CHECK;
+bool files_add(FilesWriter *writer, Text text, Error *error) MUST_CHECK;
+bool files_end(FilesWriter *writer, bool went_well, Error *error) MUST_CHECK;
+
 #endif

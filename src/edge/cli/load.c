@@ -134,13 +134,13 @@ bool load_appliance_with_options(const Invocation *invocation, const char *name,
     return load_appliance(name, plate, count, invocation->arena, appliance, error);
 }
 
-bool load_terms(const Invocation *invocation, PlanTerms *terms, Error *error)
+bool load_terms(const Invocation *invocation, PlanTerms *terms, HistoryTerms *history, Error *error)
 {
     static const char own[] = "shop/terms.yaml";
     const char *path = cli__option(invocation, OPTION_TERMS, NULL);
     Text bytes = asset_text(own);
     if (path && !files_read(path, FILE_LIMIT, invocation->arena, &bytes, error)) return false;
-    return shop_yaml_read_terms(path ? path : own, bytes, invocation->arena, terms, error);
+    return shop_yaml_read_terms(path ? path : own, bytes, invocation->arena, terms, history, error);
 }
 
 bool load_words(Arena *arena, Words *words, Error *error)

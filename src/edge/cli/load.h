@@ -7,6 +7,7 @@
 #define EDGE_CLI_LOAD_H
 
 #include "core/appliance/appliance.h"
+#include "core/history/history.h"
 #include "core/plan/plan.h"
 #include "edge/cli/command.h"
 #include "format/words/words.h"
@@ -24,8 +25,10 @@ bool load_appliance(const char *name, const PlateEntry *plate, int plate_count, 
 bool load_appliance_with_options(const Invocation *invocation, const char *name, Appliance *appliance,
                                  Error *error) MUST_CHECK;
 
-/* What the shop's minutes cost: the file of the --terms option, or the program's own. */
-bool load_terms(const Invocation *invocation, PlanTerms *terms, Error *error) MUST_CHECK;
+/* What the shop's minutes cost and how much its history weighs (NULL: not asked for): the file of the --terms
+ * option, or the program's own. */
+bool load_terms(const Invocation *invocation, PlanTerms *terms, HistoryTerms *history,
+                Error *error) MUST_CHECK;
 
 /* The sentences of the program. */
 bool load_words(Arena *arena, Words *words, Error *error) MUST_CHECK;

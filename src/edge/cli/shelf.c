@@ -76,6 +76,15 @@ bool shelf_open(const Invocation *invocation, bool may_create, Shelf *shelf, Err
 
 void shelf_close(Shelf *shelf) { store_close(shelf->store); }
 
+bool shelf_do(Invocation *invocation, bool may_create, ShelfWork *work, Error *error)
+{
+    Shelf shelf;
+    if (!shelf_open(invocation, may_create, &shelf, error)) return false;
+    const bool went_well = work(invocation, &shelf, error);
+    shelf_close(&shelf);
+    return went_well;
+}
+
 bool shelf_replay(const Shelf *shelf, ShelfCall *found, int upto, Error *error)
 {
     found->upto = upto;
@@ -100,7 +109,58 @@ bool shelf_read(const Shelf *shelf, const ShelfCall *found, Appliance *appliance
                             appliance, call, error);
 }
 
-static int64_t now(void)
+/* ---- a call as a source */
+
+typedef struct {
+    const Shelf *shelf;
+    const ShelfCall *found;
+    const int *numbers; /* record of each entry */
+    HistoryTerms history;
+    Learned learned;
+} Attached;
+
+static bool read_attached(void *context, const char *name, int entry, Arena *arena, Text *bytes,
+                          const char **source, Error *error)
+{
+    const Attached *attached = context;
+    const TrailRecord *record = attached->found->trail.records[attached->numbers[entry]];
+    *source = name;
+    if (!record->attachment[0])
+        return error_set(error, ERROR_IO, name, "a log that is attached to the record");
+    return store_read_attachment(attached->shelf->store, record->attachment, arena, bytes, error) &&
+           (bytes->bytes || error_set(error, ERROR_IO, name, "an attachment that is in the store"));
+}
+
+static bool teach(const AnswerSource *source, const Call *call, Appliance *appliance, Error *error)
+{
+    const Attached *attached = source->context;
+    return learned_apply(attached->shelf->store, &attached->history, call->appliance_name,
+                         attached->shelf->arena, appliance, source->learned, error);
+}
+
+bool shelf_source(const Shelf *shelf, const ShelfCall *found, const HistoryTerms *history,
+                  AnswerSource *source, Error *error)
+{
+    TextBuilder file = text_builder(shelf->arena, FILE_LIMIT);
+    int count, *numbers = ARENA_ARRAY(shelf->arena, int, (size_t)found->count);
+    Attached *attached = ARENA_ARRAY(shelf->arena, Attached, 1);
+    if (!numbers || !attached) return error_memory(error);
+    *attached = (Attached){.shelf = shelf, .found = found, .numbers = numbers};
+    if (history) attached->history = *history;
+    if (!call_file_write(&found->trail, &found->state, found->upto, &file, numbers, &count, error))
+        return false;
+    *source = (AnswerSource){.name = "the call on record",
+                             .bytes = {text_string(&file), file.length},
+                             .read = read_attached,
+                             .teach = history ? teach : NULL,
+                             .learned = history ? &attached->learned : NULL,
+                             .context = attached};
+    return true;
+}
+
+/* ---- */
+
+int64_t shelf_now(void)
 {
     struct timespec time;
     clock_gettime(CLOCK_REALTIME, &time);
@@ -110,7 +170,7 @@ static int64_t now(void)
 TrailRecord shelf_record(const Shelf *shelf, const ShelfCall *of, TrailKind kind, const char *subject,
                          const char *content)
 {
-    TrailRecord record = {.made_millisecond = trail_time_after(of->records, of->count, now()),
+    TrailRecord record = {.made_millisecond = trail_time_after(of->records, of->count, shelf_now()),
                           .author = shelf->author,
                           .device = shelf->device,
                           .kind = kind,

@@ -5,40 +5,35 @@
  * what a defect of ours might write. */
 #include "edge/store/store_private.h"
 
-#include <limits.h>
+#include <errno.h>
 #include <sqlite3.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
-enum { BUSY_MILLISECOND = 10000 }; /* another process may be writing */
+enum { BUSY_MILLISECOND = 10000 /* another process may be writing */, MOST_KEPT = 40 };
 
 typedef struct {
     StoreEngine engine; /* first: an engine is cast to its whole */
     sqlite3 *database;
     char path[1024];
+    sqlite3_stmt *kept[MOST_KEPT]; /* to be used again, since making one takes longer than running it */
+    int kept_count;
 } SqliteEngine;
 
-static const char *const schema[] = {
-    "CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT",
-    "CREATE TABLE attachment (hash TEXT PRIMARY KEY, content BLOB NOT NULL) STRICT",
-    "CREATE TABLE call (id TEXT PRIMARY KEY, title TEXT NOT NULL DEFAULT '', appliance TEXT NOT NULL DEFAULT "
-    "'',"
-    " author TEXT NOT NULL DEFAULT '', phase INTEGER NOT NULL DEFAULT 0, opened INTEGER NOT NULL DEFAULT 0,"
-    " changed INTEGER NOT NULL DEFAULT 0, records INTEGER NOT NULL DEFAULT 0, conflicts INTEGER NOT NULL "
-    "DEFAULT 0) STRICT",
-    "CREATE INDEX call_changed ON call (changed)",
-    "CREATE INDEX call_appliance ON call (appliance, changed)",
-    "CREATE TABLE record (arrival INTEGER PRIMARY KEY AUTOINCREMENT, id TEXT NOT NULL UNIQUE,"
-    " call TEXT NOT NULL REFERENCES call (id), made INTEGER NOT NULL, author TEXT NOT NULL, device TEXT NOT "
-    "NULL,"
-    " kind TEXT NOT NULL, subject TEXT NOT NULL, payload TEXT NOT NULL, strikes TEXT,"
-    " attachment TEXT REFERENCES attachment (hash)) STRICT",
-    "CREATE INDEX record_call ON record (call, made, id)",
-    "CREATE TABLE call_word (word TEXT NOT NULL, call TEXT NOT NULL REFERENCES call (id), PRIMARY KEY (word, "
-    "call))"
-    " STRICT, WITHOUT ROWID",
-    "CREATE INDEX call_word_call ON call_word (call)",
-    NULL};
+static const StoreDialect dialect = {
+    .begin = "BEGIN IMMEDIATE",
+    .count_tables = "SELECT count(*) FROM sqlite_schema WHERE type = 'table'",
+    .count_ours = "SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name = 'meta'",
+    .integer = "INTEGER",
+    .bytes = "BLOB",
+    .text = "TEXT",
+    .arrival = "INTEGER PRIMARY KEY AUTOINCREMENT",
+    .strict = " STRICT",
+    .by_key = " STRICT, WITHOUT ROWID",
+    .find = "instr",
+};
 
 static bool fail(const SqliteEngine *whole, int code, Error *error)
 {
@@ -98,13 +93,43 @@ static bool hand_row(sqlite3_stmt *statement, StoreRow *row, void *context, Erro
     return row(context, columns, error);
 }
 
+/* A statement that is in the middle of its rows is not taken for another use. */
+static sqlite3_stmt *find_kept(const SqliteEngine *whole, const char *sql)
+{
+    for (int k = 0; k < whole->kept_count; k++)
+        if (strcmp(sqlite3_sql(whole->kept[k]), sql) == 0 && !sqlite3_stmt_busy(whole->kept[k]))
+            return whole->kept[k];
+    return NULL;
+}
+
+static int prepare(SqliteEngine *whole, const char *sql, sqlite3_stmt **statement)
+{
+    *statement = find_kept(whole, sql);
+    if (*statement) return SQLITE_OK;
+    const int code = sqlite3_prepare_v2(whole->database, sql, -1, statement, NULL);
+    if (code == SQLITE_OK && whole->kept_count < MOST_KEPT) whole->kept[whole->kept_count++] = *statement;
+    return code;
+}
+
+static void let_go(const SqliteEngine *whole, sqlite3_stmt *statement)
+{
+    bool is_kept = false;
+    for (int k = 0; k < whole->kept_count; k++) is_kept = is_kept || whole->kept[k] == statement;
+    if (is_kept) {
+        sqlite3_reset(statement);
+        sqlite3_clear_bindings(statement);
+    } else {
+        sqlite3_finalize(statement);
+    }
+}
+
 static bool run(StoreEngine *engine, const char *sql, const StoreValue *values, int value_count,
                 StoreRow *row, void *context, int *changed, Error *error)
 {
     SqliteEngine *whole = (SqliteEngine *)engine;
     sqlite3_stmt *statement = NULL;
     bool is_handed = true;
-    int code = sqlite3_prepare_v2(whole->database, sql, -1, &statement, NULL);
+    int code = prepare(whole, sql, &statement);
     if (code == SQLITE_OK) code = bind(statement, values, value_count);
     if (code == SQLITE_OK) code = SQLITE_ROW;
     while (code == SQLITE_ROW && is_handed) {
@@ -114,7 +139,7 @@ static bool run(StoreEngine *engine, const char *sql, const StoreValue *values, 
     const bool went_well = is_handed && code == SQLITE_DONE;
     if (went_well && changed) *changed = sqlite3_changes(whole->database);
     if (is_handed && !went_well) fail(whole, code, error);
-    sqlite3_finalize(statement);
+    if (statement) let_go(whole, statement);
     return went_well;
 }
 
@@ -146,25 +171,51 @@ static bool check(StoreEngine *engine, StoreSays *says, void *context, int *foun
     return went_well;
 }
 
-/* Into a file of its own, made whole before it has its name: a copy that was interrupted is none. */
-static bool backup(StoreEngine *engine, const char *path, Error *error)
+/* The copy is a store of its own from now on, so that nobody takes what comes to it for what they have had.
+ */
+static bool name_copy(const char *path, Error *error)
 {
-    SqliteEngine *whole = (SqliteEngine *)engine;
-    const StoreValue values[] = {store__text(path)};
-    sqlite3 *there = NULL;
-    const bool is_there = sqlite3_open_v2(path, &there, SQLITE_OPEN_READONLY, NULL) == SQLITE_OK;
-    sqlite3_close(there);
-    if (is_there) {
+    char id[TRAIL_ID_SIZE];
+    StoreEngine *copy;
+    store_new_id(1, id);
+    const StoreValue values[] = {store__text(id)};
+    if (!store__open_sqlite(path, false, &copy, error)) return false;
+    const bool went_well =
+        run(copy, "UPDATE meta SET value = $1 WHERE key = 'store'", values, 1, NULL, NULL, NULL, error);
+    copy->close(copy);
+    return went_well;
+}
+
+/* Made whole under another name before it has its own: a copy that was interrupted is none. */
+static bool copy_file(StoreEngine *engine, const char *path, Error *error)
+{
+    char unfinished[1024];
+    if (access(path, F_OK) == 0) {
         error_set(error, ERROR_IO, "a file that is there already", "a name for a new file");
         return error_at(error, path, 0, 0);
     }
-    (void)whole;
-    return run(engine, "VACUUM INTO $1", values, 1, NULL, NULL, NULL, error);
+    if (snprintf(unfinished, sizeof unfinished, "%s.unfinished", path) >= (int)sizeof unfinished)
+        return error_set(error, ERROR_TOO_LARGE, "the path of the copy", "at most 1000 letters");
+    const StoreValue values[] = {store__text(unfinished)};
+    remove(unfinished);
+    if (run(engine, "VACUUM INTO $1", values, 1, NULL, NULL, NULL, error) && name_copy(unfinished, error)) {
+        if (rename(unfinished, path) == 0) return true;
+        error_set(error, ERROR_IO, strerror(errno), "a copy under its name");
+    }
+    remove(unfinished);
+    return error_at(error, path, 0, 0);
+}
+
+/* What was deleted is written over with zeros at once; what the log still has of it goes here. */
+static bool forget(StoreEngine *engine, Error *error)
+{
+    return run(engine, "PRAGMA wal_checkpoint(TRUNCATE)", NULL, 0, NULL, NULL, NULL, error);
 }
 
 static void close_engine(StoreEngine *engine)
 {
     SqliteEngine *whole = (SqliteEngine *)engine;
+    for (int k = 0; k < whole->kept_count; k++) sqlite3_finalize(whole->kept[k]);
     sqlite3_close(whole->database);
     free(whole);
 }
@@ -174,7 +225,8 @@ static void close_engine(StoreEngine *engine)
 static bool set_up(SqliteEngine *whole, Error *error)
 {
     static const char *const settings[] = {"PRAGMA journal_mode = WAL", "PRAGMA synchronous = FULL",
-                                           "PRAGMA foreign_keys = ON", "PRAGMA trusted_schema = OFF"};
+                                           "PRAGMA foreign_keys = ON", "PRAGMA trusted_schema = OFF",
+                                           "PRAGMA secure_delete = ON"};
     sqlite3_busy_timeout(whole->database, BUSY_MILLISECOND);
     for (size_t i = 0; i < sizeof settings / sizeof settings[0]; i++)
         if (!run(&whole->engine, settings[i], NULL, 0, NULL, NULL, NULL, error)) return false;
@@ -185,7 +237,7 @@ bool store__open_sqlite(const char *path, bool may_create, StoreEngine **engine,
 {
     SqliteEngine *whole = calloc(1, sizeof *whole);
     if (!whole) return error_memory(error);
-    whole->engine = (StoreEngine){run, check, backup, close_engine, "BEGIN IMMEDIATE", schema};
+    whole->engine = (StoreEngine){&dialect, run, check, copy_file, forget, close_engine};
     sqlite3_snprintf((int)sizeof whole->path, whole->path, "%s", path);
     const int flags = SQLITE_OPEN_READWRITE | (may_create ? SQLITE_OPEN_CREATE : 0);
     const int code = sqlite3_open_v2(path, &whole->database, flags, NULL);

@@ -34,15 +34,26 @@ static bool take_call(void *context, const StoreValue *columns, Error *error)
     return true;
 }
 
+void store__turn(const char *text, char turned[TRAIL_ID_SIZE])
+{
+    const size_t length = strlen(text) < TRAIL_ID_SIZE ? strlen(text) : TRAIL_ID_SIZE - 1;
+    for (size_t i = 0; i < length; i++) turned[i] = text[length - 1 - i];
+    turned[length] = '\0';
+}
+
+/* An ending is looked for as the beginning of what is written backwards, which an index finds. */
 bool store_find(Store *store, const char *ending, char call[TRAIL_ID_SIZE], Error *error)
 {
-    const StoreValue values[] = {store__text(ending), store__number((int64_t)strlen(ending))};
+    char turned[TRAIL_ID_SIZE], until[TRAIL_ID_SIZE + 1];
     Found found = {.count = 0};
+    store__turn(ending, turned);
+    snprintf(until, sizeof until, "%s~", turned); /* after every letter of an identifier */
+    const StoreValue values[] = {store__text(turned), store__text(until)};
     if (strlen(ending) < 4 || strlen(ending) >= TRAIL_ID_SIZE)
         return error_set(error, ERROR_UNKNOWN_WORD, ending,
                          "at least the last four letters of a call, as `call list` shows them");
-    if (!store__run(store, "SELECT id FROM call WHERE substr(id, 37 - $2) = $1 LIMIT 2", values, 2, take_call,
-                    &found, NULL, error))
+    if (!store__run(store, "SELECT id FROM call WHERE backwards >= $1 AND backwards < $2 LIMIT 2", values, 2,
+                    take_call, &found, NULL, error))
         return false;
     if (found.count != 1)
         return error_set(error, ERROR_UNKNOWN_WORD, ending,

@@ -16,12 +16,14 @@
 
 typedef struct Store Store;
 
-enum { STORE_SCHEMA = 1, STORE_MOST_ATTACHMENT = 64 << 20, STORE_MOST_CALL_RECORDS = 100000 };
+enum { STORE_SCHEMA = 2, STORE_MOST_ATTACHMENT = 64 << 20, STORE_MOST_CALL_RECORDS = 100000 };
 
-/* The SQLite file at `path`; made when it is not there and `may_create`. A file of a newer schema is refused,
- * one that is no store is left as it is. */
+/* The SQLite file at `path`, or a PostgreSQL database as `postgresql://host/name`; made when it is not there
+ * and `may_create`. An older schema is brought up to date, in one piece; a newer one is refused, and what is
+ * no store is left as it is. */
 bool store_open(const char *path, bool may_create, Store **store, Error *error) MUST_CHECK;
-void store_close(Store *store); /* NULL is nothing to close */
+void store_close(Store *store);             /* NULL is nothing to close */
+int store_found_schema(const Store *store); /* the schema in which it was found; 0: made now */
 
 /* Adds records, all or none; true once they are on the disk. What is there already is passed over, and
  * `added` says how many were new. Each must pass trail_check, none may differ from one of the same
@@ -49,10 +51,12 @@ typedef struct {
     int record_count, conflict_count;
 } StoreSummary;
 
-/* Empty texts and zeros ask for nothing. */
+/* NULLs and zeros ask for nothing. */
 typedef struct {
-    const char *appliance;
-    const char *words; /* all of them occur in what holds of the call: parts, faults, names, notes */
+    const char *appliance, *technician;
+    const char *part, *fault; /* repaired or replaced; confirmed at the last closing */
+    const char *customer;     /* occurs in the name, address or phone of the customer */
+    const char *words;        /* all of them occur in what holds of the call: parts, faults, names, notes */
     int64_t from_millisecond, before_millisecond; /* of the last change */
     bool is_open;                                 /* only what is not closed */
     int most;                                     /* 0: a hundred */
@@ -61,6 +65,41 @@ typedef struct {
 /* The calls that pass, the latest changed first. */
 bool store_list(Store *store, const StoreFilter *filter, Arena *arena, StoreSummary **summaries, int *count,
                 Error *error) MUST_CHECK;
+
+/* ---- customers: apart from the records, so that they can be erased and the records stay */
+
+typedef struct {
+    const char *name, *address, *phone; /* "" where nobody said */
+    bool is_erased;                     /* for good: a later sync does not bring it back */
+} StoreCustomer;
+
+/* Of two that were written on two devices the one made later stays. Refused once erased. */
+bool store_set_customer(Store *store, const char *call, int64_t made_millisecond,
+                        const StoreCustomer *customer, Error *error) MUST_CHECK;
+bool store_erase_customer(Store *store, const char *call, int64_t made_millisecond, Error *error) MUST_CHECK;
+/* Empty texts when there is none. */
+bool store_read_customer(Store *store, const char *call, Arena *arena, StoreCustomer *customer,
+                         Error *error) MUST_CHECK;
+
+/* ---- what closed calls teach (core/history) */
+
+typedef struct {
+    const char *appliance, *confirmed; /* at the last closing, one fault to a line; "": nothing confirmed */
+    int calls;                         /* that are so */
+} StoreConfirmed;
+bool store_confirmed(Store *store, Arena *arena, StoreConfirmed **confirmed, int *count,
+                     Error *error) MUST_CHECK;
+
+/* Of each call that was ever closed. */
+typedef struct {
+    const char *appliance;
+    int closings, visits;
+    double minute, said; /* said: probability of the fault that was named; negative: none was */
+    bool came;           /* it was the one */
+} StoreOutcome;
+bool store_outcomes(Store *store, Arena *arena, StoreOutcome **outcomes, int *count, Error *error) MUST_CHECK;
+
+/* ---- */
 
 /* Keeps the bytes under their SHA-256, which is written to `hash`; the same bytes are kept once. */
 bool store_attach(Store *store, Text bytes, char hash[TRAIL_HASH_SIZE], Error *error) MUST_CHECK;
@@ -76,8 +115,12 @@ bool store_check(Store *store, StoreSays *says, void *context, int *found, Error
 /* A copy of all that was acknowledged, as a new file; a file that is there is never written over. */
 bool store_backup(Store *store, const char *path, Error *error) MUST_CHECK;
 
-/* Both get what the other has: attachments, then records. `given` and `taken` count records. Interrupted, it
- * is done again and goes on where it was. */
-bool store_sync(Store *here, Store *there, int *given, int *taken, Error *error) MUST_CHECK;
+/* Gets what `from` has and this has not: records with their attachments, customers. `taken` counts records.
+ * Interrupted, it is done again and goes on where it was. Only what came since the last time is looked at. */
+bool store_take(Store *store, Store *from, int *taken, Error *error) MUST_CHECK;
+
+/* Every record in the order of its arrival, some at a time. */
+typedef bool StoreEach(void *context, const TrailRecord *records, int count, Error *error);
+bool store_each(Store *store, StoreEach *each, void *context, Error *error) MUST_CHECK;
 
 #endif

@@ -96,6 +96,11 @@ bool call_file_write_reason(const CallFileReason *reason, Arena *arena, const ch
         failed |= json_array_append_new(confirmed, json_string(reason->confirmed[c])) != 0;
     if (reason->confirmed_count > 0) failed |= json_object_set(object, "confirmed", confirmed) != 0;
     if (reason->minutes) failed |= json_object_set_new(object, "minutes", json_string(reason->minutes)) != 0;
+    if (reason->visits) failed |= json_object_set_new(object, "visits", json_string(reason->visits)) != 0;
+    if (reason->said_fault)
+        failed |= json_object_set_new(object, "said",
+                                      json_pack("{s:s, s:s}", "fault", reason->said_fault, "probability",
+                                                reason->said_probability)) != 0;
     if (reason->why) failed |= json_object_set_new(object, "why", json_string(reason->why)) != 0;
     *content = failed ? NULL : write_json(object, arena);
     json_decref(confirmed);

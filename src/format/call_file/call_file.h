@@ -27,10 +27,10 @@ bool call_file_read(const char *file, Text bytes, Arena *arena, CallFilePiece *h
 bool call_file_read_entry(const char *file, Text bytes, Arena *arena, CallFilePiece *entry,
                           Error *error) MUST_CHECK;
 
-/* Why something was struck, closed or reopened; of a closing what was confirmed and how long it took. NULL
- * and 0: not said. */
+/* Why something was struck, closed or reopened; of a closing what was confirmed, how long and how many visits
+ * it took, and which fault the program had named, with its probability. NULL and 0: not said. */
 typedef struct {
-    const char *why, *minutes;
+    const char *why, *minutes, *visits, *said_fault, *said_probability;
     const char *const *confirmed;
     int confirmed_count;
 } CallFileReason;

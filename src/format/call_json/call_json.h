@@ -8,6 +8,7 @@
 #define FORMAT_CALL_JSON_H
 
 #include "base/text.h"
+#include "core/history/history.h"
 #include "core/plan/plan.h"
 #include "format/words/words.h"
 
@@ -47,6 +48,27 @@ bool call_json_expectation(const Circuit *circuit, const Connection *connection,
  * together is below 1e-10. */
 bool call_json_standing(const Words *words, const Standing *standing, const Plan *plan,
                         const PlanVisit *visit, TextBuilder *out, Error *error) MUST_CHECK;
+
+/* A line of the list of calls. */
+typedef struct {
+    const char *call, *title, *appliance, *by, *phase;
+    char opened[32], changed[32]; /* RFC 3339 */
+    int records, contradictions;
+} CallOfList;
+
+bool call_json_calls(const CallOfList *calls, int count, TextBuilder *out, Error *error) MUST_CHECK;
+
+/* How calls went and, with an appliance, what is to be expected of it. */
+typedef struct {
+    const HistoryFigures *figures;
+    const char *appliance;     /* NULL: none was asked for, and nothing below counts */
+    const char *const *faults; /* [fault_count]; 0 is nothing wrong */
+    const double *before, *now, *counts;
+    int fault_count, calls, others;
+    HistoryShare share;
+} HistoryAnswer;
+
+bool call_json_history(const HistoryAnswer *answer, TextBuilder *out, Error *error) MUST_CHECK;
 
 /* One run with its advice at the top, or several in `runs`. `assumptions` are words, `said` their sentences.
  */

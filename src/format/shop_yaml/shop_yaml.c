@@ -10,6 +10,7 @@
 /* Money as it is written, in whole units. */
 typedef struct {
     PlanTerms terms;
+    HistoryTerms history;
     double labour_per_hour, callback, second_visit, hand_over, carrying;
     int search;
 } Written;
@@ -50,6 +51,12 @@ static bool read_at_hand(const YamlReader *reader, const YamlField *field, const
                              .most = 1                                                                       \
     }
 
+#define CALLS(name, member)                                                                                  \
+    {                                                                                                        \
+        name, YAML_AS_NUMBER, .offset = offsetof(Written, history.member), .unit = UNIT_NONE, .least = 1,    \
+                              .most = 1e6                                                                    \
+    }
+
 static const YamlField fields[] = {
     MONEY("labour-per-hour", labour_per_hour),
     MONEY("callback", callback),
@@ -66,6 +73,8 @@ static const YamlField fields[] = {
     SHARE("justified", justified),
     {"search", YAML_AS_COUNT, .is_required = true, .offset = offsetof(Written, search), .least = 1,
      .most = 100000},
+    CALLS("prior-calls", prior_calls),
+    CALLS("pooling-calls", pooling_calls),
     {"at-hand", YAML_AS_FUNCTION, .offset = offsetof(Written, terms), .function = read_at_hand},
 };
 
@@ -74,15 +83,17 @@ static const YamlSchema schema = {
 
 static long long minor(double whole) { return (long long)floor(100 * whole + 0.5); }
 
-bool shop_yaml_read_terms(const char *file, Text bytes, Arena *arena, PlanTerms *terms, Error *error)
+bool shop_yaml_read_terms(const char *file, Text bytes, Arena *arena, PlanTerms *terms, HistoryTerms *history,
+                          Error *error)
 {
     const YamlReader reader = {.file = file, .arena = arena};
     const YamlNode *root;
-    Written written = {.search = 1};
+    Written written = {.search = 1, .history = history_default_terms()};
     if (!yaml_read_tree(file, bytes, arena, &root, error) ||
         !yaml_read_struct(&reader, root, &schema, &written, error))
         return false;
     *terms = written.terms;
+    if (history) *history = written.history;
     terms->labour_minor_per_hour = minor(written.labour_per_hour);
     terms->callback_minor = minor(written.callback);
     terms->second_visit_minor = minor(written.second_visit);

@@ -18,7 +18,7 @@ static void figures_come_in_the_core_s_units(void **state)
     Arena arena = arena_new(1 << 20);
     PlanTerms terms;
     Error error;
-    assert_true(shop_yaml_read_terms("t", text_of(written), &arena, &terms, &error));
+    assert_true(shop_yaml_read_terms("t", text_of(written), &arena, &terms, NULL, &error));
     assert_int_equal(terms.labour_minor_per_hour, 9650);
     assert_int_equal(terms.callback_minor, 18000);
     assert_int_equal(terms.second_visit_minor, 7500);
@@ -47,7 +47,7 @@ static void the_shipped_file_is_the_default(void **state)
     Error error;
     const PlanTerms own = plan_default_terms();
     const Text bytes = file_read("data/shop/terms.yaml");
-    assert_true(shop_yaml_read_terms("terms.yaml", bytes, &arena, &terms, &error));
+    assert_true(shop_yaml_read_terms("terms.yaml", bytes, &arena, &terms, NULL, &error));
     assert_memory_equal(&terms, &own, sizeof own);
     free((void *)bytes.bytes);
     arena_free(&arena);
