@@ -80,12 +80,12 @@ static void say_chances(const Report *report)
     const Learned *learned = report->learned;
     char prior[NUMBER_LENGTH], others[NUMBER_LENGTH], own[NUMBER_LENGTH], calls[NUMBER_LENGTH],
         rest[NUMBER_LENGTH];
-    if (!learned || learned->calls + learned->others == 0) return;
+    if (!learned || learned->all == 0) return;
     write_share(learned->share.prior, prior);
     write_share(learned->share.others, others);
     write_share(learned->share.own, own);
     snprintf(calls, sizeof calls, "%d", learned->calls);
-    snprintf(rest, sizeof rest, "%d", learned->others);
+    snprintf(rest, sizeof rest, "%d", learned->all);
     say_line(
         report, "call.chances",
         (WordValue[]){{"prior", prior}, {"others", others}, {"own", own}, {"calls", calls}, {"rest", rest}},

@@ -63,12 +63,12 @@ static bool say_expected(const HistoryAnswer *answer, Arena *arena, TextBuilder 
 {
     bool *is_said = ARENA_ARRAY(arena, bool, (size_t)answer->fault_count);
     if (!is_said) return error_memory(error);
-    text_addf(out,
-              "\nTo be expected of %s: %.0f %% from its file, %.0f %% from %d closed calls on it, %.0f %% "
-              "from %d on "
-              "others\n",
-              answer->appliance, 100 * answer->share.prior, 100 * answer->share.own, answer->calls,
-              100 * answer->share.others, answer->others);
+    text_addf(
+        out,
+        "\nTo be expected of %s: %.0f %% from its file, %.0f %% from closed calls on it (%d), %.0f %% from "
+        "parts of the same kinds (%d)\n",
+        answer->appliance, 100 * answer->share.prior, 100 * answer->share.own, answer->calls,
+        100 * answer->share.others, answer->all);
     text_addf(out, "  %-34s %9s %8s %8s\n", "", "confirmed", "file", "now");
     for (int n = 0; n < MOST_MOVED && n < answer->fault_count; n++) {
         const int f = find_next(answer, is_said);
@@ -100,7 +100,7 @@ static bool find_expected(const Shelf *shelf, const HistoryTerms *terms, History
     answer->now = learned.now;
     answer->counts = learned.counts;
     answer->calls = learned.calls;
-    answer->others = learned.others;
+    answer->all = learned.all;
     answer->share = learned.share;
     return true;
 }

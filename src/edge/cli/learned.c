@@ -93,7 +93,8 @@ static bool count_calls(Shop *shop, Store *store, Learned *learned, Error *error
         const int family = find_family(shop, confirmed[c].appliance);
         if (family < 0) continue;
         count_faults(shop, family, &confirmed[c]);
-        *(family == 0 ? &learned->calls : &learned->others) += confirmed[c].calls;
+        learned->all += confirmed[c].calls;
+        if (family == 0) learned->calls += confirmed[c].calls;
     }
     return true;
 }
@@ -121,7 +122,7 @@ bool learned_apply(Store *store, const HistoryTerms *terms, const char *name, Ar
     learned->before = shop->families[0].prior;
     learned->counts = shop->families[0].count;
     learned->now = learned->before;
-    if (learned->calls + learned->others == 0) return true;
+    if (learned->all == 0) return true;
     HistoryFamily *known = ARENA_ARRAY(arena, HistoryFamily, (size_t)shop->count);
     int known_count = 0;
     if (!known) return error_memory(error);

@@ -12,7 +12,7 @@
 
 typedef struct {
     HistoryShare share;                  /* where the chances come from */
-    int calls, others;                   /* with something confirmed: on this appliance, on all others */
+    int calls, all;                      /* with something confirmed: on this appliance, on any */
     const double *before, *now, *counts; /* [fault_count + 1]; 0 is 'nothing wrong' */
 } Learned;
 

@@ -64,7 +64,7 @@ typedef struct {
     const char *appliance;     /* NULL: none was asked for, and nothing below counts */
     const char *const *faults; /* [fault_count]; 0 is nothing wrong */
     const double *before, *now, *counts;
-    int fault_count, calls, others;
+    int fault_count, calls, all;
     HistoryShare share;
 } HistoryAnswer;
 

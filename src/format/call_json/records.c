@@ -42,8 +42,8 @@ static json_t *write_appliance(const HistoryAnswer *answer)
 {
     if (!answer->appliance) return json_null();
     return json_pack("{s:s, s:i, s:i, s:{s:o, s:o, s:o}, s:o}", "appliance", answer->appliance, "calls",
-                     answer->calls, "other_calls", answer->others, "share", "file",
-                     call_json__number(answer->share.prior), "other_appliances",
+                     answer->calls, "all_calls", answer->all, "share", "file",
+                     call_json__number(answer->share.prior), "same_kinds",
                      call_json__number(answer->share.others), "own_calls",
                      call_json__number(answer->share.own), "faults", write_faults(answer));
 }

@@ -1,9 +1,9 @@
 /* crash.c: what was acknowledged is there, and nothing half, whatever happens to the writer or its disk.
  *
  * A writer adds batches of records and says so through a pipe once the store has acknowledged them. It is
- * killed at a random moment, or its disk fails, fills up, or may not be written. Then the store is opened
- * again: every batch that was said to be there is there, every batch is whole or absent, and the store finds
- * nothing wrong with itself. */
+ * killed at a random moment, or its disk fails, fills up, or may not be written, or the wire to the server is
+ * cut. Then the store is opened again: every batch that was said to be there is there, every batch is whole
+ * or absent, and the store finds nothing wrong with itself. */
 #include <errno.h>
 #include <signal.h>
 #include <sys/resource.h>
@@ -11,6 +11,7 @@
 #include <sys/wait.h>
 #include <time.h>
 
+#include "support/cut_wire.h"
 #include "support/failing_disk.h"
 #include "support/stores.h"
 
@@ -74,7 +75,7 @@ static _Noreturn void write_until_killed(const char *path, int run, int out)
     _exit(0);
 }
 
-static int kill_one(const char *path, int run, RandomStream *stream)
+static int kill_one(const char *path, int run, RandomStream *stream, int most_microsecond)
 {
     int ends[2], acknowledged = 0, status;
     char byte;
@@ -83,7 +84,8 @@ static int kill_one(const char *path, int run, RandomStream *stream)
     assert_true(child >= 0);
     if (child == 0) write_until_killed(path, run, ends[1]);
     close(ends[1]);
-    const struct timespec moment = {.tv_nsec = 1000L * (long)random_below(stream, 60000)};
+    const struct timespec moment = {.tv_nsec =
+                                        1000L * (long)random_below(stream, (uint64_t)most_microsecond)};
     nanosleep(&moment, NULL);
     kill(child, SIGKILL);
     while (read(ends[0], &byte, 1) == 1) acknowledged++;
@@ -93,16 +95,15 @@ static int kill_one(const char *path, int run, RandomStream *stream)
     return acknowledged;
 }
 
-static void what_was_acknowledged_survives_a_kill(void **state)
+static void kill_writers(StoresEngine engine, int most_microsecond)
 {
     static Stores s;
     int acknowledged = 0, there = 0;
-    (void)state;
-    stores_begin(&s, SEED);
+    stores_begin(&s, engine, SEED);
     store_close(s.store);
     s.store = NULL;
     for (int run = 0; run < kills; run++) {
-        const int said = kill_one(s.path, run, &s.stream);
+        const int said = kill_one(s.path, run, &s.stream, most_microsecond);
         Error error = {.code = ERROR_NONE};
         assert_true(store_open(s.path, false, &s.store, &error));
         acknowledged += said;
@@ -117,13 +118,25 @@ static void what_was_acknowledged_survives_a_kill(void **state)
     stores_end(&s);
 }
 
+static void what_was_acknowledged_survives_a_kill(void **state)
+{
+    (void)state;
+    kill_writers(STORES_SQLITE, 60000);
+}
+
+/* To connect takes a while. */
+static void what_a_server_acknowledged_survives_a_kill(void **state)
+{
+    (void)state;
+    kill_writers(STORES_POSTGRESQL, 120000);
+}
+
 /* Two at once: each waits for the other, and nothing is lost. */
-static void two_writers_lose_nothing(void **state)
+static void write_with_two(StoresEngine engine)
 {
     static Stores s;
     pid_t children[2];
-    (void)state;
-    stores_begin(&s, SEED);
+    stores_begin(&s, engine, SEED);
     store_close(s.store);
     s.store = NULL;
     for (int c = 0; c < 2; c++) {
@@ -145,6 +158,72 @@ static void two_writers_lose_nothing(void **state)
     Error error = {.code = ERROR_NONE};
     assert_true(store_open(s.path, false, &s.store, &error));
     for (int c = 0; c < 2; c++) assert_int_equal(count_batches(s.store, c, 40), 40);
+    assert_int_equal(stores_check(s.store), 0);
+    stores_end(&s);
+}
+
+static void two_writers_lose_nothing(void **state)
+{
+    (void)state;
+    write_with_two(STORES_SQLITE);
+}
+
+static void two_writers_on_a_server_lose_nothing(void **state)
+{
+    (void)state;
+    write_with_two(STORES_POSTGRESQL);
+}
+
+/* ---- a wire that is cut */
+
+/* The same store goes on by itself once the wire is whole again; doing it again settles what nobody knew. */
+static bool cut_one(Stores *s, int run, CutMoment moment, int bytes, bool *was_kept)
+{
+    char through[400];
+    Store *store;
+    Error error = {.code = ERROR_NONE};
+    RandomStream stream = random_stream(SEED + (uint64_t)run), again;
+    bool was_cut = false;
+    CutWire wire = cut_wire_begin(s->path, moment, bytes, through, sizeof through);
+    if (store_open(through, false, &store, &error)) {
+        again = stream;
+        cut_wire_arm(&wire);
+        was_cut = !add_batch(store, &stream, run, 0, &error);
+        if (was_cut) {
+            assert_int_equal(error.code, ERROR_IO);
+            assert_true(error.hint[0] && error.file[0]);
+            *was_kept = count_batches(s->store, run, 0) == 1; /* whole or absent, seen past the wire */
+            error = (Error){.code = ERROR_NONE};
+            const bool is_added = add_batch(store, &again, run, 0, &error);
+            if (!is_added && error.code != ERROR_NONE) fail_msg("%s %s", error.found, error.expected);
+        }
+        store_close(store);
+    }
+    cut_wire_end(&wire);
+    assert_int_equal(count_batches(s->store, run, 1), 1);
+    return was_cut;
+}
+
+static void a_cut_commit_is_whole_or_absent(void **state)
+{
+    static Stores s;
+    bool was_kept = false;
+    int kept = 0, cuts = 0;
+    (void)state;
+    stores_begin(&s, STORES_POSTGRESQL, SEED);
+    for (int run = 0; run < 5; run++) {
+        assert_true(cut_one(&s, 2 * run, CUT_BEFORE_COMMIT, 0, &was_kept));
+        assert_false(was_kept);
+        assert_true(cut_one(&s, 2 * run + 1, CUT_AFTER_COMMIT, 0, &was_kept));
+        assert_true(was_kept); /* the server kept it, and nobody was told */
+    }
+    for (int run = 10; run < 60; run++) {
+        was_kept = false;
+        cuts += cut_one(&s, run, CUT_ANYWHERE, (int)random_below(&s.stream, 16000), &was_kept);
+        kept += was_kept;
+    }
+    print_message("seed %d: cut at %d random bytes, %d of them kept\n", SEED, cuts, kept);
+    assert_true(cuts > 10);
     assert_int_equal(stores_check(s.store), 0);
     stores_end(&s);
 }
@@ -182,7 +261,7 @@ static void an_error_of_the_disk_loses_nothing(void **state)
     bool has_failed = true;
     int run = 0;
     (void)state;
-    stores_begin(&s, SEED);
+    stores_begin(&s, STORES_SQLITE, SEED);
     store_close(s.store);
     for (int at = 1; has_failed; at++, run++) {
         const int said = write_on_failing_disk(s.path, run, at, &has_failed);
@@ -209,7 +288,7 @@ static void a_full_disk_loses_nothing(void **state)
     int acknowledged = 0;
     Error error = {.code = ERROR_NONE};
     (void)state;
-    stores_begin(&s, SEED);
+    stores_begin(&s, STORES_SQLITE, SEED);
     signal(SIGXFSZ, SIG_IGN);
     assert_int_equal(getrlimit(RLIMIT_FSIZE, &before), 0);
     limit = before;
@@ -234,7 +313,7 @@ static void a_file_that_may_not_be_written_is_left_alone(void **state)
     int status;
     Error error = {.code = ERROR_NONE};
     (void)state;
-    stores_begin(&s, SEED);
+    stores_begin(&s, STORES_SQLITE, SEED);
     assert_true(add_batch(s.store, &s.stream, 1, 0, &error));
     store_close(s.store);
     assert_int_equal(chmod(s.path, 0444), 0);
@@ -263,7 +342,10 @@ int main(int argc, char **argv)
     failing_disk_install();
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_was_acknowledged_survives_a_kill),
+        cmocka_unit_test(what_a_server_acknowledged_survives_a_kill),
         cmocka_unit_test(two_writers_lose_nothing),
+        cmocka_unit_test(two_writers_on_a_server_lose_nothing),
+        cmocka_unit_test(a_cut_commit_is_whole_or_absent),
         cmocka_unit_test(an_error_of_the_disk_loses_nothing),
         cmocka_unit_test(a_full_disk_loses_nothing),
         cmocka_unit_test(a_file_that_may_not_be_written_is_left_alone),

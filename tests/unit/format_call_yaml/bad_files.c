@@ -84,7 +84,7 @@ static bool read_bad(Shipped *shipped, const char *name, const char *file, Text 
     }
     if (starts_with(name, "terms-")) {
         PlanTerms terms;
-        return shop_yaml_read_terms(file, bytes, &shipped->arena, &terms, error);
+        return shop_yaml_read_terms(file, bytes, &shipped->arena, &terms, NULL, error);
     }
     Call call;
     return call_yaml_read_head(file, bytes, &shipped->arena, &call, error) &&
