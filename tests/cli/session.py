@@ -9,6 +9,7 @@ import pathlib
 import re
 import subprocess
 import tempfile
+import zipfile
 
 
 class Desk:
@@ -277,12 +278,42 @@ def a_van_and_its_shop(van, shop, folder):
             shop.faults.append(f"a server that is not there: {done.returncode} {done.stderr}")
 
 
+def an_archive_is_whole(ada, bo, folder):
+    ada.ask("call", "new", "data/demo/worried-owner.yaml")
+    call, first, second = ada.call(), f"{folder}/call.zip", f"{folder}/again.zip"
+    ada.ask("call", "export", call, "--archive", "-o", first)
+    ada.ask("call", "export", call, "--archive", "-o", second)
+    if pathlib.Path(first).read_bytes() != pathlib.Path(second).read_bytes():
+        ada.faults.append("the same call gives two archives")
+    with zipfile.ZipFile(first) as archive:
+        if archive.testzip() or sorted(n[:12] for n in archive.namelist()) != ["attachments/", "call.yaml", "records.json"]:
+            ada.faults.append(f"in the archive: {archive.namelist()}")
+        names = archive.namelist()
+        contents = {name: archive.read(name) for name in names}
+    bo.want("^9 records read, 9 added$", bo.ask("call", "import", first))
+    bo.want("^9 records read, 0 added$", bo.ask("call", "import", first))
+    if ada.ask("call", "show", call) != bo.ask("call", "show", call):
+        ada.faults.append("a call from an archive shows differently")
+    # by another program's hand: one byte of the log changed, the log left out, a name that leads elsewhere
+    log = next(name for name in names if name.startswith("attachments/"))
+    for says, change in (("what its hash says", {log: contents[log] + b"1"}), ("that a record names", {log: None}),
+                         ("records.jsonl, call.yaml", {"../../../etc/passwd": b"x"})):
+        with zipfile.ZipFile(second, "w") as archive:
+            for name, bytes_ in {**contents, **change}.items():
+                if bytes_ is not None:
+                    archive.writestr(name, bytes_)
+        bo.store.unlink(missing_ok=True)
+        bo.refuse(3, says, "call", "import", second)
+        if bo.store.exists():
+            bo.faults.append("a refused archive left a store behind")
+
+
 def judge(program, top):
     """(name, faults) of each session."""
     os.chdir(top)
     for session in (a_call_from_start_to_callback, wrong_words_are_not_put_on_record, two_people_meet,
                     calls_travel_as_files, closed_calls_teach, calls_are_listed_by_what_was_done,
-                    customers_come_and_go, a_lost_store_comes_back, a_van_and_its_shop):
+                    customers_come_and_go, an_archive_is_whole, a_lost_store_comes_back, a_van_and_its_shop):
         faults = []
         with tempfile.TemporaryDirectory() as folder:
             session(Desk(program, folder, "ada", faults), Desk(program, folder, "bo", faults), folder)

@@ -201,10 +201,29 @@ bool store__append(Store *store, const TrailRecord *records, int count, int *add
     return *added == 0 || refresh_calls(store, records, count, error);
 }
 
-bool store_append(Store *store, const TrailRecord *records, int count, int *added, Error *error)
+static bool attach_and_append(Store *store, const TrailRecord *records, int count, const Text *attachments,
+                              int attachment_count, int *added, Error *error)
 {
-    const bool went_well = store__begin(store, error) &&
-                           store__end(store, store__append(store, records, count, added, error), error);
+    char hash[TRAIL_HASH_SIZE];
+    for (int a = 0; a < attachment_count; a++)
+        if (!store_attach(store, attachments[a], hash, error)) return false;
+    return store__append(store, records, count, added, error);
+}
+
+bool store_append_attached(Store *store, const TrailRecord *records, int count, const Text *attachments,
+                           int attachment_count, int *added, Error *error)
+{
+    *added = 0;
+    const bool went_well =
+        store__begin(store, error) &&
+        store__end(store,
+                   attach_and_append(store, records, count, attachments, attachment_count, added, error),
+                   error);
     if (!went_well) *added = 0;
     return went_well;
+}
+
+bool store_append(Store *store, const TrailRecord *records, int count, int *added, Error *error)
+{
+    return store_append_attached(store, records, count, NULL, 0, added, error);
 }

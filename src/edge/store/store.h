@@ -30,6 +30,10 @@ int store_found_schema(const Store *store); /* the schema in which it was found;
  * identifier, and what it has attached must be there. */
 bool store_append(Store *store, const TrailRecord *records, int count, int *added, Error *error) MUST_CHECK;
 
+/* The same with what is attached to them, all or none. */
+bool store_append_attached(Store *store, const TrailRecord *records, int count, const Text *attachments,
+                           int attachment_count, int *added, Error *error) MUST_CHECK;
+
 /* All records of a call, in the order of the trail; count 0: no such call. */
 bool store_read_call(Store *store, const char *call, Arena *arena, TrailRecord **records, int *count,
                      Error *error) MUST_CHECK;

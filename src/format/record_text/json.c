@@ -174,3 +174,22 @@ bool record_text_read_json(const char *source, int line, Text text, Arena *arena
     json_decref(at.object);
     return went_well;
 }
+
+bool record_text_read_lines(const char *source, Text text, Arena *arena, TrailRecord **records, int *count,
+                            Error *error)
+{
+    int lines = 0, number = 1;
+    for (size_t i = 0; i < text.length; i++) lines += text.bytes[i] == '\n';
+    *records = ARENA_ARRAY(arena, TrailRecord, (size_t)lines + 1);
+    *count = 0;
+    if (!*records) return error_memory(error);
+    for (size_t at = 0; at < text.length; number++) {
+        const char *end = memchr(text.bytes + at, '\n', text.length - at);
+        const size_t length = end ? (size_t)(end - text.bytes) - at : text.length - at;
+        const Text line = {text.bytes + at, length};
+        if (length > 0 && !record_text_read_json(source, number, line, arena, &(*records)[(*count)++], error))
+            return false;
+        at += length + 1;
+    }
+    return true;
+}

@@ -38,6 +38,10 @@ bool record_text_write_json(const TrailRecord *record, TextBuilder *out, Error *
 bool record_text_read_json(const char *source, int line, Text text, Arena *arena, TrailRecord *record,
                            Error *error) MUST_CHECK;
 
+/* Every line of a text, empty ones passed over; all or none, with the line that was wrong. */
+bool record_text_read_lines(const char *source, Text text, Arena *arena, TrailRecord **records, int *count,
+                            Error *error) MUST_CHECK;
+
 /* The heading of the table, and a row of it. A name that a spreadsheet would take for a formula gets an
  * apostrophe in front. */
 void record_text_write_csv_head(TextBuilder *out);
