@@ -219,6 +219,25 @@ def customers_come_and_go(ada, bo, folder):
             ada.faults.append("an erased customer is still in a file")
 
 
+def photos_are_kept_with_an_entry(ada, bo, folder):
+    photo = pathlib.Path(folder) / "photo.jpg"
+    photo.write_bytes(bytes(range(256)) * 400)
+    ada.ask("call", "new", "data/demo/worried-owner.yaml")
+    call = ada.call()
+    ada.ask("call", "add", call, "{note: burnt terminal}", "--attach", str(photo))
+    ada.want(r"note: burnt terminal  \(attached\)$", ada.ask("call", "show", call))
+    ada.ask("call", "attachment", call, "10", "-o", f"{folder}/again.jpg")
+    if pathlib.Path(f"{folder}/again.jpg").read_bytes() != photo.read_bytes():
+        ada.faults.append("a photo came back different")
+    ada.refuse(3, "something attached", "call", "attachment", call, "1")
+    ada.refuse(4, "none.jpg", "call", "add", call, "{note: x}", "--attach", f"{folder}/none.jpg")
+    ada.ask("call", "export", call, "--archive", "-o", f"{folder}/call.zip")
+    bo.ask("call", "import", f"{folder}/call.zip")
+    bo.ask("call", "attachment", call, "10", "-o", f"{folder}/third.jpg")
+    if pathlib.Path(f"{folder}/third.jpg").read_bytes() != photo.read_bytes():
+        ada.faults.append("a photo did not travel in an archive")
+
+
 def a_lost_store_comes_back(ada, bo, folder):
     ada.ask("call", "new", "data/demo/worried-owner.yaml")
     call = ada.call()
@@ -313,7 +332,7 @@ def judge(program, top):
     os.chdir(top)
     for session in (a_call_from_start_to_callback, wrong_words_are_not_put_on_record, two_people_meet,
                     calls_travel_as_files, closed_calls_teach, calls_are_listed_by_what_was_done,
-                    customers_come_and_go, an_archive_is_whole, a_lost_store_comes_back, a_van_and_its_shop):
+                    customers_come_and_go, an_archive_is_whole, photos_are_kept_with_an_entry, a_lost_store_comes_back, a_van_and_its_shop):
         faults = []
         with tempfile.TemporaryDirectory() as folder:
             session(Desk(program, folder, "ada", faults), Desk(program, folder, "bo", faults), folder)

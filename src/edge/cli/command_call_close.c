@@ -7,7 +7,7 @@
 #include "format/call_file/call_file.h"
 #include "format/words/words.h"
 
-#include <stdio.h>
+#include <string.h>
 
 enum { MOST_CONFIRMED = 8, SHORT_ID = 8 };
 
@@ -62,24 +62,21 @@ static bool find_said(Invocation *invocation, const Shelf *shelf, ShelfCall foun
     return !fault.is_cut || error_memory(error);
 }
 
-/* `number` of the record that is struck; -1. */
+/* `strikes`: the number of the record that is struck; NULL. */
 static bool add(Invocation *invocation, const Shelf *shelf, TrailKind kind, CallFileReason *reason,
-                int number, Error *error)
+                const char *strikes, Error *error)
 {
     ShelfCall found;
     const char *content;
-    int added;
+    int added, number = 0;
     if (!shelf_find(shelf, invocation->arguments[0], &found, error) ||
         !check_confirmed(shelf, &found, reason, error) ||
         (kind == TRAIL_CLOSED && !find_said(invocation, shelf, found, reason, error)) ||
-        !call_file_write_reason(reason, shelf->arena, &content, error))
+        !call_file_write_reason(reason, shelf->arena, &content, error) ||
+        (strikes && !shelf_read_number(strikes, &found, &number, error)))
         return false;
     TrailRecord record = shelf_record(shelf, &found, kind, "", content);
-    if (kind == TRAIL_STRUCK && (number < 1 || number > found.trail.count))
-        return error_set(error, ERROR_USAGE, invocation->arguments[1], "the number of a record, from 1 to %d",
-                         found.trail.count);
-    for (int i = 0; kind == TRAIL_STRUCK && i < TRAIL_ID_SIZE; i++)
-        record.strikes[i] = found.trail.records[number - 1]->id[i];
+    if (strikes) memcpy(record.strikes, found.trail.records[number - 1]->id, TRAIL_ID_SIZE);
     if (kind == TRAIL_CLOSED && found.state.phase == TRAIL_IS_CLOSED)
         return error_set(error, ERROR_INCONSISTENT, "a call that is closed",
                          "`call reopen` before it is closed again");
@@ -91,14 +88,14 @@ static bool add(Invocation *invocation, const Shelf *shelf, TrailKind kind, Call
     return true;
 }
 
-static bool open_and_add(Invocation *invocation, TrailKind kind, CallFileReason *reason, int number,
+static bool open_and_add(Invocation *invocation, TrailKind kind, CallFileReason *reason, const char *strikes,
                          Error *error)
 {
     Shelf shelf;
     if (kind != TRAIL_CLOSED && !reason->why)
         return error_set(error, ERROR_USAGE, "no reason", "--why TEXT, for those who read it later");
     if (!shelf_open(invocation, false, &shelf, error)) return false;
-    const bool went_well = add(invocation, &shelf, kind, reason, number, error);
+    const bool went_well = add(invocation, &shelf, kind, reason, strikes, error);
     shelf_close(&shelf);
     return went_well;
 }
@@ -124,22 +121,17 @@ bool cli__call_close(Invocation *invocation, Error *error)
             return error_set(error, ERROR_USAGE, "--fault", "at most %d of them", MOST_CONFIRMED);
         confirmed[reason.confirmed_count++] = invocation->options[i].words[0];
     }
-    return open_and_add(invocation, TRAIL_CLOSED, &reason, -1, error);
+    return open_and_add(invocation, TRAIL_CLOSED, &reason, NULL, error);
 }
 
 bool cli__call_reopen(Invocation *invocation, Error *error)
 {
     CallFileReason reason = {.why = cli__option(invocation, OPTION_WHY, NULL)};
-    return open_and_add(invocation, TRAIL_REOPENED, &reason, -1, error);
+    return open_and_add(invocation, TRAIL_REOPENED, &reason, NULL, error);
 }
 
 bool cli__call_strike(Invocation *invocation, Error *error)
 {
     CallFileReason reason = {.why = cli__option(invocation, OPTION_WHY, NULL)};
-    double number = 0;
-    if (!text_read_number(text_of(invocation->arguments[1]), &number) || number < 1 || number > 1e6 ||
-        number != (double)(int)number)
-        return error_set(error, ERROR_USAGE, invocation->arguments[1],
-                         "the number of a record, as `call show` has it");
-    return open_and_add(invocation, TRAIL_STRUCK, &reason, (int)number, error);
+    return open_and_add(invocation, TRAIL_STRUCK, &reason, invocation->arguments[1], error);
 }

@@ -30,6 +30,18 @@ static bool attach_log(Invocation *invocation, const Shelf *shelf, const char *b
     return true;
 }
 
+/* One entry has one attachment. */
+static bool attach_file(const Invocation *invocation, const Shelf *shelf, TrailRecord *record, Error *error)
+{
+    const char *path = cli__option(invocation, OPTION_ATTACH, NULL);
+    Text bytes;
+    if (!path) return true;
+    if (record->attachment[0])
+        return error_set(error, ERROR_USAGE, path, "no --attach with a run, whose log is attached by itself");
+    return files_read(path, STORE_MOST_ATTACHMENT, shelf->arena, &bytes, error) &&
+           store_attach(shelf->store, bytes, record->attachment, error);
+}
+
 static void say_added(Invocation *invocation, const ShelfCall *of, int added)
 {
     text_addf(&invocation->out, "call %s, %d record%s added\n", of->call + TRAIL_ID_SIZE - 1 - SHORT_ID,
@@ -97,6 +109,7 @@ static bool add_one(Invocation *invocation, const Shelf *shelf, Error *error)
         return false;
     TrailRecord record = shelf_record(shelf, &found, TRAIL_ENTRY, piece.subject, piece.content);
     if (!attach_log(invocation, shelf, "", &piece, &record, error) ||
+        !attach_file(invocation, shelf, &record, error) ||
         !store_append(shelf->store, &record, 1, &added, error))
         return false;
     say_added(invocation, &found, added);

@@ -43,6 +43,7 @@ static void say_record(Invocation *invocation, const ShelfCall *found, int numbe
     text_addf(&invocation->out, "%4d  %.*s  %-10s  ", number + 1, TO_THE_MINUTE, at, record->author);
     if (record->kind != TRAIL_ENTRY) text_addf(&invocation->out, "%s: ", trail_kind_name(record->kind));
     say_content(record->payload, &invocation->out);
+    if (record->attachment[0]) text_add(&invocation->out, "  (attached)");
     text_add(&invocation->out, found->state.is_struck[number] ? "  (struck)\n" : "\n");
 }
 
@@ -76,15 +77,8 @@ static bool say_trail(Invocation *invocation, const ShelfCall *found, Error *err
 static bool read_moment(const Invocation *invocation, const ShelfCall *found, int *upto, Error *error)
 {
     const char *typed = cli__option(invocation, OPTION_AT, NULL);
-    double number = 0;
     *upto = found->trail.count;
-    if (!typed) return true;
-    if (!text_read_number(text_of(typed), &number) || number < 1 || number > found->trail.count ||
-        number != (double)(int)number)
-        return error_set(error, ERROR_USAGE, typed, "the number of a record, from 1 to %d",
-                         found->trail.count);
-    *upto = (int)number;
-    return true;
+    return !typed || shelf_read_number(typed, found, upto, error);
 }
 
 static bool show(Invocation *invocation, const Shelf *shelf, Error *error)

@@ -52,6 +52,7 @@
     X(NAME, "--name", "TEXT", 1, "the customer's name")                                                      \
     X(ADDRESS, "--address", "TEXT", 1, "where the oven is")                                                  \
     X(PHONE, "--phone", "TEXT", 1, "the customer's number")                                                  \
+    X(ATTACH, "--attach", "FILE", 1, "keep this file with the entry: a photo, a log")                        \
     X(ERASE, "--erase", "", 0, "for good, on every device that this store meets")                            \
     X(ARCHIVE, "--archive", "", 0, "every record and what is attached, in one zip archive")                  \
     X(CSV, "--csv", "", 0, "a table for a spreadsheet, RFC 4180")                                            \
@@ -93,8 +94,10 @@
     X(call_show, "call show", "C", 1, 1,                                                                     \
       OPTION(STORE) | OPTION(AT) | OPTION(JSON) | OPTION(ALL) | OPTION(TERMS) | OPTION(IF),                  \
       "what is on record, then suspects and next steps; C is the end of the call's identifier")              \
-    X(call_add, "call add", "C ENTRY", 2, 2, OPTION(STORE) | OPTION(BY),                                     \
+    X(call_add, "call add", "C ENTRY", 2, 2, OPTION(STORE) | OPTION(BY) | OPTION(ATTACH),                    \
       "one more entry, as it stands in a call file: '{look: bake-element, sees: dark}'")                     \
+    X(call_attachment, "call attachment", "C N", 2, 2, OPTION(STORE) | OPTION(OUTPUT),                       \
+      "what is attached to record N, byte for byte")                                                         \
     X(call_strike, "call strike", "C N --why TEXT", 2, 2, OPTION(STORE) | OPTION(BY) | OPTION(WHY),          \
       "record N counts no more; it stays in the trail")                                                      \
     X(call_close, "call close", "C", 1, 1,                                                                   \

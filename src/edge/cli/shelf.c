@@ -91,6 +91,17 @@ bool shelf_replay(const Shelf *shelf, ShelfCall *found, int upto, Error *error)
     return trail_replay(&found->trail, upto, shelf->arena, &found->state, error);
 }
 
+bool shelf_read_number(const char *typed, const ShelfCall *found, int *number, Error *error)
+{
+    double value = 0;
+    if (!text_read_number(text_of(typed), &value) || value < 1 || value > found->trail.count ||
+        value != (double)(int)value)
+        return error_set(error, ERROR_USAGE, typed, "the number of a record, from 1 to %d",
+                         found->trail.count);
+    *number = (int)value;
+    return true;
+}
+
 bool shelf_find(const Shelf *shelf, const char *ending, ShelfCall *found, Error *error)
 {
     return store_find(shelf->store, ending, found->call, error) &&

@@ -35,6 +35,9 @@ typedef struct {
 
 bool shelf_find(const Shelf *shelf, const char *ending, ShelfCall *found, Error *error) MUST_CHECK;
 
+/* The number of a record, from 1, as `call show` has it. */
+bool shelf_read_number(const char *typed, const ShelfCall *found, int *number, Error *error) MUST_CHECK;
+
 /* The call as it stood after that many records. */
 bool shelf_replay(const Shelf *shelf, ShelfCall *found, int upto, Error *error) MUST_CHECK;
 
