@@ -132,6 +132,12 @@ static bool hand_rows(const PGresult *result, StoreRow *row, void *context, Erro
     return true;
 }
 
+static int count_changed(PGresult *result)
+{
+    double rows = 0;
+    return text_read_number(text_of(PQcmdTuples(result)), &rows) ? (int)rows : 0;
+}
+
 static bool run(StoreEngine *engine, const char *sql, const StoreValue *values, int value_count,
                 StoreRow *row, void *context, int *changed, Error *error)
 {
@@ -147,7 +153,7 @@ static bool run(StoreEngine *engine, const char *sql, const StoreValue *values, 
         fail(whole, result ? PQresultErrorMessage(result) : PQerrorMessage(whole->connection),
              result ? PQresultErrorField(result, PG_DIAG_SQLSTATE) : NULL, error);
     else if (changed)
-        *changed = (int)strtol(PQcmdTuples(result), NULL, 10);
+        *changed = count_changed(result);
     went_well = went_well && hand_rows(result, row, context, error);
     PQclear(result);
     return went_well;

@@ -5,7 +5,6 @@
  * of each version is kept in tests/fixtures. */
 #include "edge/store/store_private.h"
 
-#include <stdlib.h>
 #include <string.h>
 
 enum { MOST_SQL = 2000, MOST_STATEMENTS = 24, PAGE = 500 };
@@ -94,8 +93,8 @@ static bool put_meta(Store *store, const char *key, const char *value, Error *er
 {
     const StoreValue values[] = {store__text(key), store__text(value)};
     return store__run(store,
-                      "INSERT INTO meta (key, value) VALUES ($1, $2) ON CONFLICT (key) DO UPDATE SET value = "
-                      "excluded.value",
+                      "INSERT INTO meta (key, value) VALUES ($1, $2)"
+                      " ON CONFLICT (key) DO UPDATE SET value = excluded.value",
                       values, 2, NULL, NULL, NULL, error);
 }
 
@@ -194,8 +193,9 @@ static bool meet_version(Store *store, Error *error)
 {
     char value[TRAIL_ID_SIZE];
     if (!get_meta(store, "schema", value, error)) return false;
-    const long version = strtol(value, NULL, 10);
-    store->met_schema = (int)version;
+    double version = 0;
+    if (!text_read_number(text_of(value), &version)) version = 0;
+    store->met_schema = version >= 0 && version < 1e6 ? (int)version : 0;
     if (version > STORE_SCHEMA) {
         error_set(error, ERROR_IO, "a store of a newer version of this program", "schema %d or older",
                   STORE_SCHEMA);

@@ -36,7 +36,10 @@ static bool refuse(const Reading *reading, ErrorCode code, const char *found, co
 
 static bool is_hash(const char *text)
 {
-    return strlen(text) == TRAIL_HASH_SIZE - 1 && strspn(text, "0123456789abcdef") == TRAIL_HASH_SIZE - 1;
+    size_t length = 0;
+    while ((text[length] >= '0' && text[length] <= '9') || (text[length] >= 'a' && text[length] <= 'f'))
+        length++;
+    return length == TRAIL_HASH_SIZE - 1 && text[length] == '\0';
 }
 
 /* The limit of an entry of that name; 0: there is no such name. */
