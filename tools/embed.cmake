@@ -1,4 +1,4 @@
-# Puts every file below data/ into the program: bytes by .incbin, found by src/edge/cli/assets.h. What is made
+# Puts every file below data/ into the program: bytes by .incbin, found by src/edge/files/assets.c. What is made
 # here stays in the build folder; a changed file rebuilds the one object that holds it.
 enable_language(ASM)
 file(GLOB_RECURSE data CONFIGURE_DEPENDS RELATIVE ${PROJECT_SOURCE_DIR}/data ${PROJECT_SOURCE_DIR}/data/*)
@@ -13,7 +13,7 @@ set(embedded ${PROJECT_BINARY_DIR}/embedded.S)
 configure_file(${PROJECT_SOURCE_DIR}/tools/embed.S.in ${embedded} @ONLY)
 set_source_files_properties(${embedded} PROPERTIES OBJECT_DEPENDS "${paths}")
 add_library(embedded STATIC ${embedded})
-target_link_libraries(edge_cli PUBLIC embedded)
+target_link_libraries(edge_files PUBLIC embedded)
 
 # A room that has no source file yet asks nothing of the linker.
 foreach(room format_call_file edge_store core_history core_trail core_decision core_oven core_thermal core_behaviour core_effect core_run core_plan core_safety core_diagnosis core_call core_circuit core_appliance core_kind core_material core_heat

@@ -7,7 +7,7 @@
 #include "edge/cli/cli.h"
 
 #include "edge/cli/command.h"
-#include "edge/cli/files.h"
+#include "edge/files/files.h"
 
 #include <assert.h>
 #include <signal.h>

@@ -36,8 +36,9 @@ bool cli__appliance_check(Invocation *invocation, Error *error)
     Words words;
     const Finding *findings = NULL;
     int count = 0;
-    if (!load_appliance(file, NULL, 0, invocation->arena, &appliance, error) ||
-        !load_words(invocation->arena, &words, error) || !try_oven(&appliance, invocation->arena, error) ||
+    if (!desk_load_appliance(file, NULL, 0, invocation->arena, &appliance, error) ||
+        !desk_load_words(invocation->arena, &words, error) ||
+        !try_oven(&appliance, invocation->arena, error) ||
         !appliance_judge(&appliance, invocation->arena, &findings, &count, error))
         return false;
     invocation->exit_status = count ? error_exit_status(ERROR_INCONSISTENT) : 0;

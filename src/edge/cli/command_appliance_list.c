@@ -1,6 +1,6 @@
 /* command_appliance_list.c: `ovenwright appliance list`: the appliances inside the program. */
-#include "edge/cli/assets.h"
 #include "edge/cli/load.h"
+#include "edge/files/files.h"
 #include "format/appliance_yaml/appliance_yaml.h"
 #include "format/call_json/call_json.h"
 
@@ -8,7 +8,7 @@
 bool cli__appliance_list(Invocation *invocation, Error *error)
 {
     size_t count = 0;
-    const Asset *assets = assets_list("appliances/", &count);
+    const FilesAsset *assets = files_list_assets("appliances/", &count);
     Description *descriptions = ARENA_ARRAY(invocation->arena, Description, count);
     if (!descriptions) return error_memory(error);
     for (size_t i = 0; i < count; i++)

@@ -250,7 +250,7 @@ bool cli__appliance_show(Invocation *invocation, Error *error)
     if (!amperes) return error_memory(error);
     if (cli__has_option(invocation, OPTION_JSON))
         return call_json_appliance(&appliance, amperes, &invocation->out, error);
-    if (!load_words(invocation->arena, &words, error)) return false;
+    if (!desk_load_words(invocation->arena, &words, error)) return false;
     show_all(&(Show){&appliance, &words, amperes, &invocation->out, invocation->arena});
     return true;
 }

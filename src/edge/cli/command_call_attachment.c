@@ -1,16 +1,16 @@
 /* command_call_attachment.c: `ovenwright call attachment C N`: the photo or log of a record, as it was
  * attached.
  */
-#include "edge/cli/files.h"
 #include "edge/cli/shelf.h"
+#include "edge/files/files.h"
 
 static bool give(Invocation *invocation, const Shelf *shelf, Error *error)
 {
     const char *path = cli__option(invocation, OPTION_OUTPUT, NULL);
-    ShelfCall found;
+    DeskCall found;
     Text bytes;
     int number;
-    if (!shelf_find(shelf, invocation->arguments[0], &found, error) ||
+    if (!desk_find_call(shelf->store, invocation->arguments[0], shelf->arena, &found, error) ||
         !shelf_read_number(invocation->arguments[1], &found, &number, error))
         return false;
     const char *hash = found.trail.records[number - 1]->attachment;

@@ -12,13 +12,16 @@
 enum { MOST_CONFIRMED = 8, SHORT_ID = 8 };
 
 /* What was confirmed is a fault of this appliance, or nothing wrong at all. */
-static bool check_confirmed(const Shelf *shelf, const ShelfCall *found, const CallFileReason *reason,
+static bool check_confirmed(const Shelf *shelf, const DeskCall *found, const CallFileReason *reason,
                             Error *error)
 {
     Appliance appliance;
     Call call;
     if (reason->confirmed_count == 0) return true;
-    if (!shelf_read(shelf, found, &appliance, &call, error)) return false;
+    DeskSource source;
+    if (!desk_source(shelf->store, found, NULL, shelf->arena, &source, error) ||
+        !desk_read_call(source.name, source.bytes, shelf->arena, &appliance, &call, error))
+        return false;
     for (int c = 0; c < reason->confirmed_count; c++)
         if (!text_equal(reason->confirmed[c], "nothing-wrong") &&
             appliance_find_fault(&appliance, reason->confirmed[c]) < 0)
@@ -28,7 +31,7 @@ static bool check_confirmed(const Shelf *shelf, const ShelfCall *found, const Ca
 }
 
 /* The number of records before the first repair that stands; all of them without one. */
-static int before_repair(const ShelfCall *found)
+static int before_repair(const DeskCall *found)
 {
     for (int r = 0; r < found->trail.count; r++)
         if (!found->state.is_struck[r] && found->trail.records[r]->kind == TRAIL_ENTRY &&
@@ -38,18 +41,18 @@ static int before_repair(const ShelfCall *found)
 }
 
 /* The most probable of suspects and 'nothing wrong', as it stood then. */
-static bool find_said(Invocation *invocation, const Shelf *shelf, ShelfCall found, CallFileReason *reason,
+static bool find_said(Invocation *invocation, const Shelf *shelf, DeskCall found, CallFileReason *reason,
                       Error *error)
 {
     PlanTerms costs;
     HistoryTerms history;
-    AnswerSource source;
-    AnswerStanding stands;
+    DeskSource source;
+    DeskStanding stands;
     TextBuilder fault = text_builder(shelf->arena, 400), probability = text_builder(shelf->arena, 40);
     if (!load_terms(invocation, &costs, &history, error) ||
-        !shelf_replay(shelf, &found, before_repair(&found), error) ||
-        !shelf_source(shelf, &found, &history, &source, error) ||
-        !answer_stand(invocation, &source, &stands, error))
+        !desk_replay(&found, before_repair(&found), shelf->arena, error) ||
+        !desk_source(shelf->store, &found, &history, shelf->arena, &source, error) ||
+        !desk_stand(&source, NULL, 0, shelf->arena, &invocation->notes, &stands, error))
         return false;
     const Standing *standing = &stands.standing;
     const Suspect *leading = &standing->nothing_wrong;
@@ -66,10 +69,10 @@ static bool find_said(Invocation *invocation, const Shelf *shelf, ShelfCall foun
 static bool add(Invocation *invocation, const Shelf *shelf, TrailKind kind, CallFileReason *reason,
                 const char *strikes, Error *error)
 {
-    ShelfCall found;
+    DeskCall found;
     const char *content;
     int added, number = 0;
-    if (!shelf_find(shelf, invocation->arguments[0], &found, error) ||
+    if (!desk_find_call(shelf->store, invocation->arguments[0], shelf->arena, &found, error) ||
         !check_confirmed(shelf, &found, reason, error) ||
         (kind == TRAIL_CLOSED && !find_said(invocation, shelf, found, reason, error)) ||
         !call_file_write_reason(reason, shelf->arena, &content, error) ||

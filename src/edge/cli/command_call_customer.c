@@ -19,9 +19,9 @@ static bool change(const Shelf *shelf, const Invocation *invocation, const char 
 
 static bool show(Invocation *invocation, const Shelf *shelf, Error *error)
 {
-    ShelfCall found;
+    DeskCall found;
     StoreCustomer customer;
-    if (!shelf_find(shelf, invocation->arguments[0], &found, error) ||
+    if (!desk_find_call(shelf->store, invocation->arguments[0], shelf->arena, &found, error) ||
         !store_read_customer(shelf->store, found.call, shelf->arena, &customer, error))
         return false;
     if (cli__has_option(invocation, OPTION_ERASE)) {

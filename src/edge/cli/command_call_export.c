@@ -1,8 +1,8 @@
 /* command_call_export.c: `ovenwright call export` and `import`: calls for other people and programs. A call
  * file holds what holds of a call; lines of JSON hold every record, struck ones too, and come back the same;
  * an archive has what is attached to them as well. The customer is in none of them. */
-#include "edge/cli/files.h"
 #include "edge/cli/shelf.h"
+#include "edge/files/files.h"
 #include "format/archive/archive.h"
 #include "format/call_file/call_file.h"
 #include "format/record_text/record_text.h"
@@ -13,7 +13,7 @@ enum { FILE_LIMIT = 32 << 20, ARCHIVE_LIMIT = 300 << 20 };
 
 /* ---- out */
 
-static bool write_call_file(const ShelfCall *found, Arena *arena, TextBuilder *text, Error *error)
+static bool write_call_file(const DeskCall *found, Arena *arena, TextBuilder *text, Error *error)
 {
     int count, *numbers = ARENA_ARRAY(arena, int, (size_t)found->count);
     return numbers ? call_file_write(&found->trail, &found->state, found->upto, text, numbers, &count, error)
@@ -33,7 +33,7 @@ static bool add_attachment(const Shelf *shelf, Archive *archive, const char *has
 }
 
 /* Records in the order of the trail, so that the same call gives the same archive. */
-static bool write_archive(const Shelf *shelf, const ShelfCall *found, Text *bytes, Error *error)
+static bool write_archive(const Shelf *shelf, const DeskCall *found, Text *bytes, Error *error)
 {
     TextBuilder file = text_builder(shelf->arena, FILE_LIMIT);
     Archive archive = {.records = found->records, .record_count = found->count};
@@ -48,7 +48,7 @@ static bool write_archive(const Shelf *shelf, const ShelfCall *found, Text *byte
     return archive_write(&archive, shelf->arena, bytes, error);
 }
 
-static bool write_records(const Invocation *invocation, const ShelfCall *found, TextBuilder *text,
+static bool write_records(const Invocation *invocation, const DeskCall *found, TextBuilder *text,
                           Error *error)
 {
     const bool is_table = cli__has_option(invocation, OPTION_CSV);
@@ -73,10 +73,10 @@ static bool write_out(Invocation *invocation, Text bytes, Error *error)
 static bool export(Invocation *invocation, const Shelf *shelf, Error *error)
 {
     const bool is_lines = cli__has_option(invocation, OPTION_JSON) || cli__has_option(invocation, OPTION_CSV);
-    ShelfCall found;
+    DeskCall found;
     TextBuilder text = text_builder(shelf->arena, FILE_LIMIT);
     Text bytes;
-    if (!shelf_find(shelf, invocation->arguments[0], &found, error)) return false;
+    if (!desk_find_call(shelf->store, invocation->arguments[0], shelf->arena, &found, error)) return false;
     if (cli__has_option(invocation, OPTION_ARCHIVE))
         return write_archive(shelf, &found, &bytes, error) && write_out(invocation, bytes, error);
     if (!(is_lines ? write_records(invocation, &found, &text, error)

@@ -2,8 +2,8 @@
  * been judged as `diagnose` would judge it. The temperature log that a run names is attached, so that the
  * call is whole wherever it goes. */
 #include "edge/cli/answer_call.h"
-#include "edge/cli/files.h"
 #include "edge/cli/shelf.h"
+#include "edge/files/files.h"
 #include "format/call_file/call_file.h"
 #include "format/call_yaml/call_yaml.h"
 #include "format/log_text/log_text.h"
@@ -20,7 +20,7 @@ static bool attach_log(Invocation *invocation, const Shelf *shelf, const char *b
     const char *source;
     char line[1400];
     if (!piece->log || text_equal(piece->log, "by-hand")) return true;
-    if (runs_read_beside((void *)beside, piece->log, 0, shelf->arena, &bytes, &source, error))
+    if (desk_read_log_beside((void *)beside, piece->log, 0, shelf->arena, &bytes, &source, error))
         return store_attach(shelf->store, bytes, record->attachment, error);
     if (error->code != ERROR_IO) return false;
     error_hint(error, "the run is on record without its log");
@@ -42,7 +42,7 @@ static bool attach_file(const Invocation *invocation, const Shelf *shelf, TrailR
            store_attach(shelf->store, bytes, record->attachment, error);
 }
 
-static void say_added(Invocation *invocation, const ShelfCall *of, int added)
+static void say_added(Invocation *invocation, const DeskCall *of, int added)
 {
     text_addf(&invocation->out, "call %s, %d record%s added\n", of->call + TRAIL_ID_SIZE - 1 - SHORT_ID,
               added, added == 1 ? "" : "s");
@@ -52,7 +52,7 @@ static bool add_all(Invocation *invocation, const Shelf *shelf, const char *path
 {
     CallFilePiece head;
     const CallFilePiece *entries;
-    ShelfCall fresh = {.count = 0};
+    DeskCall fresh = {.count = 0};
     int count, added;
     if (!call_file_read(path, bytes, shelf->arena, &head, &entries, &count, error)) return false;
     TrailRecord *records = ARENA_ARRAY(shelf->arena, TrailRecord, (size_t)count + 1);
@@ -81,7 +81,7 @@ bool cli__call_new(Invocation *invocation, Error *error)
     Text bytes;
     Shelf shelf;
     if (!files_read(path, CALL_LIMIT, invocation->arena, &bytes, error) ||
-        !answer_read_call(path, bytes, invocation->arena, &appliance, &call, error) ||
+        !desk_read_call(path, bytes, invocation->arena, &appliance, &call, error) ||
         !shelf_open(invocation, true, &shelf, error))
         return false;
     const bool went_well = add_all(invocation, &shelf, path, bytes, error);
@@ -90,21 +90,14 @@ bool cli__call_new(Invocation *invocation, Error *error)
 }
 
 /* A wrong mark or word is refused before it is on record. */
-static bool judge(const Shelf *shelf, const ShelfCall *found, const char *entry, Error *error)
-{
-    Appliance appliance;
-    Call call;
-    return shelf_read(shelf, found, &appliance, &call, error) &&
-           call_yaml_imagine("the entry", text_of(entry), &appliance, shelf->arena, &call, error);
-}
-
 static bool add_one(Invocation *invocation, const Shelf *shelf, Error *error)
 {
     const char *typed = invocation->arguments[1];
-    ShelfCall found;
+    DeskCall found;
     CallFilePiece piece;
     int added;
-    if (!shelf_find(shelf, invocation->arguments[0], &found, error) || !judge(shelf, &found, typed, error) ||
+    if (!desk_find_call(shelf->store, invocation->arguments[0], shelf->arena, &found, error) ||
+        !desk_judge_entry(shelf->store, &found, typed, shelf->arena, error) ||
         !call_file_read_entry("the entry", text_of(typed), shelf->arena, &piece, error))
         return false;
     TrailRecord record = shelf_record(shelf, &found, TRAIL_ENTRY, piece.subject, piece.content);

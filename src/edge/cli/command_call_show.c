@@ -34,7 +34,7 @@ static void say_content(const char *content, TextBuilder *out)
     }
 }
 
-static void say_record(Invocation *invocation, const ShelfCall *found, int number)
+static void say_record(Invocation *invocation, const DeskCall *found, int number)
 {
     const TrailRecord *record = found->trail.records[number];
     char at[RECORD_TEXT_TIME_SIZE];
@@ -61,10 +61,10 @@ static void say_conflict(Invocation *invocation, const Words *words, const Trail
     text_add(&invocation->out, "\n");
 }
 
-static bool say_trail(Invocation *invocation, const ShelfCall *found, Error *error)
+static bool say_trail(Invocation *invocation, const DeskCall *found, Error *error)
 {
     Words words;
-    if (!load_words(invocation->arena, &words, error)) return false;
+    if (!desk_load_words(invocation->arena, &words, error)) return false;
     for (int r = 0; r < found->upto; r++) say_record(invocation, found, r);
     for (int c = 0; c < found->state.conflict_count; c++)
         say_conflict(invocation, &words, &found->state.conflicts[c]);
@@ -74,7 +74,7 @@ static bool say_trail(Invocation *invocation, const ShelfCall *found, Error *err
 
 /* ---- */
 
-static bool read_moment(const Invocation *invocation, const ShelfCall *found, int *upto, Error *error)
+static bool read_moment(const Invocation *invocation, const DeskCall *found, int *upto, Error *error)
 {
     const char *typed = cli__option(invocation, OPTION_AT, NULL);
     *upto = found->trail.count;
@@ -84,16 +84,17 @@ static bool read_moment(const Invocation *invocation, const ShelfCall *found, in
 static bool show(Invocation *invocation, const Shelf *shelf, Error *error)
 {
     const bool is_text = !cli__has_option(invocation, OPTION_JSON);
-    ShelfCall found;
-    AnswerSource source;
+    DeskCall found;
+    DeskSource source;
     PlanTerms costs;
     HistoryTerms history;
     int upto;
     return load_terms(invocation, &costs, &history, error) &&
-           shelf_find(shelf, invocation->arguments[0], &found, error) &&
-           read_moment(invocation, &found, &upto, error) && shelf_replay(shelf, &found, upto, error) &&
+           desk_find_call(shelf->store, invocation->arguments[0], shelf->arena, &found, error) &&
+           read_moment(invocation, &found, &upto, error) && desk_replay(&found, upto, shelf->arena, error) &&
            (!is_text || say_trail(invocation, &found, error)) &&
-           shelf_source(shelf, &found, &history, &source, error) && answer_call(invocation, &source, error);
+           desk_source(shelf->store, &found, &history, shelf->arena, &source, error) &&
+           answer_call(invocation, &source, error);
 }
 
 bool cli__call_show(Invocation *invocation, Error *error) { return shelf_do(invocation, false, show, error); }

@@ -7,9 +7,8 @@
 #include "core/plan/plan.h"
 
 #include "edge/cli/answer_call.h"
-#include "edge/cli/cache.h"
-#include "edge/cli/files.h"
 #include "edge/cli/load.h"
+#include "edge/files/files.h"
 #include "format/call_json/call_json.h"
 #include "format/call_yaml/call_yaml.h"
 
@@ -27,22 +26,13 @@ typedef struct {
     const Appliance *appliance;
     const Standing *standing;
     const Plan *plan;
-    const PlanVisit *visit; /* NULL once the visit has begun */
-    const Learned *learned; /* NULL: the file's own chances */
-    int imagined;           /* the last entries, which nobody has made */
+    const PlanVisit *visit;     /* NULL once the visit has begun */
+    const DeskLearned *learned; /* NULL: the file's own chances */
+    int imagined;               /* the last entries, which nobody has made */
     const Words *words;
     Arena *arena;
     TextBuilder *out;
 } Report;
-
-/* A call names its appliance, so its head is read first, then the appliance, then the entries. */
-bool answer_read_call(const char *name, Text bytes, Arena *arena, Appliance *appliance, Call *call,
-                      Error *error)
-{
-    return call_yaml_read_head(name, bytes, arena, call, error) &&
-           load_appliance(call->appliance_name, call->plate, call->plate_count, arena, appliance, error) &&
-           call_yaml_read(name, bytes, appliance, arena, call, error);
-}
 
 static void write_percent(double probability, char *out)
 {
@@ -77,7 +67,7 @@ static void write_share(double share, char *out) { snprintf(out, NUMBER_LENGTH, 
 /* How much of what follows comes from this shop's own calls; nothing where there are none. */
 static void say_chances(const Report *report)
 {
-    const Learned *learned = report->learned;
+    const DeskLearned *learned = report->learned;
     char prior[NUMBER_LENGTH], others[NUMBER_LENGTH], own[NUMBER_LENGTH], calls[NUMBER_LENGTH],
         rest[NUMBER_LENGTH];
     if (!learned || learned->all == 0) return;
@@ -329,19 +319,13 @@ static void say_report(const Report *report, bool all)
     say_plan(report);
 }
 
-/* Entries that are only imagined, one after the other at the end of the call. */
-static bool imagine(const Invocation *invocation, const Appliance *appliance, Call *call, int *imagined,
-                    Error *error)
+/* The entries of --if, one after the other at the end of the call. */
+static int imagined_entries(const Invocation *invocation, const char **entries)
 {
-    *imagined = 0;
-    for (int i = 0; i < invocation->option_count; i++) {
-        if (invocation->options[i].code != OPTION_IF) continue;
-        if (!call_yaml_imagine("--if", text_of(invocation->options[i].words[0]), appliance, invocation->arena,
-                               call, error))
-            return false;
-        (*imagined)++;
-    }
-    return true;
+    int count = 0;
+    for (int i = 0; i < invocation->option_count; i++)
+        if (invocation->options[i].code == OPTION_IF) entries[count++] = invocation->options[i].words[0];
+    return count;
 }
 
 /* On the phone there are only words of the owner. */
@@ -354,38 +338,25 @@ static bool has_begun(const Call *call)
     return false;
 }
 
-bool answer_stand(Invocation *invocation, const AnswerSource *source, AnswerStanding *stands, Error *error)
-{
-    Arena *arena = invocation->arena;
-    Call *call = &stands->call;
-    return answer_read_call(source->name, source->bytes, arena, &stands->appliance, call, error) &&
-           imagine(invocation, &stands->appliance, call, &stands->imagined, error) &&
-           runs_load(source->name, source->read, source->context, arena, call, &invocation->notes, error) &&
-           (!source->teach || source->teach(source, call, &stands->appliance, error)) &&
-           cache_open(arena, &stands->memory, error) &&
-           diagnosis_begin(&stands->appliance, call->ambient_celsius, &call->meter, &stands->memory, arena,
-                           &stands->model, error) &&
-           (diagnose(&stands->model, call, arena, &stands->standing, error) ||
-            error_at(error, source->name, 0, 0));
-}
-
 /* Sentences are loaded first, so that a program with a broken file of words says so before it computes. */
-bool answer_call(Invocation *invocation, const AnswerSource *source, Error *error)
+bool answer_call(Invocation *invocation, const DeskSource *source, Error *error)
 {
     Arena *arena = invocation->arena;
-    AnswerStanding stands;
+    const char *imagined[COMMAND_MOST_OPTIONS];
+    DeskStanding stands;
     Plan plan;
     Words words;
     PlanTerms terms;
     PlanVisit visit;
-    if (!load_words(arena, &words, error) || !load_terms(invocation, &terms, NULL, error) ||
-        !answer_stand(invocation, source, &stands, error) ||
+    if (!desk_load_words(arena, &words, error) || !load_terms(invocation, &terms, NULL, error) ||
+        !desk_stand(source, imagined, imagined_entries(invocation, imagined), arena, &invocation->notes,
+                    &stands, error) ||
         !plan_next(&stands.model, &stands.standing, &terms, arena, &plan, error))
         return false;
     const PlanVisit *before = has_begun(&stands.call) ? NULL : &visit;
     if (before && !plan_before_visit(&stands.model, &stands.standing, &terms, arena, &visit, error))
         return false;
-    cache_keep(&stands.memory);
+    desk_keep(&stands.memory);
     if (cli__has_option(invocation, OPTION_JSON))
         return call_json_standing(&words, &stands.standing, &plan, before, &invocation->out, error);
     const Report report = {.call = &stands.call,
@@ -405,7 +376,7 @@ bool answer_call(Invocation *invocation, const AnswerSource *source, Error *erro
 bool cli__diagnose(Invocation *invocation, Error *error)
 {
     const char *path = invocation->arguments[0];
-    AnswerSource source = {.name = path, .read = runs_read_beside, .context = (void *)path};
+    DeskSource source = {.name = path, .read = desk_read_log_beside, .context = (void *)path};
     return files_read(path, CALL_LIMIT, invocation->arena, &source.bytes, error) &&
            answer_call(invocation, &source, error);
 }

@@ -1,8 +1,8 @@
 /* command_draw.c: `ovenwright draw A [--function F] [-o FILE.svg]`: the wiring as a ladder, as a drawing or,
  * with
  * --rungs, as text. */
-#include "edge/cli/files.h"
 #include "edge/cli/load.h"
+#include "edge/files/files.h"
 #include "format/drawing/drawing.h"
 
 #include <stdio.h>
@@ -28,7 +28,7 @@ static bool draw(Invocation *invocation, const Appliance *appliance, int functio
     Words words;
     if (cli__has_option(invocation, OPTION_RUNGS))
         return drawing_rungs(appliance, function, invocation->arena, &invocation->out, error);
-    return load_words(invocation->arena, &words, error) &&
+    return desk_load_words(invocation->arena, &words, error) &&
            find_captions(invocation->arena, &words, &captions, error) &&
            drawing_svg(appliance, function, &captions, invocation->arena, &invocation->out, error);
 }

@@ -86,9 +86,9 @@ static bool say_expected(const HistoryAnswer *answer, Arena *arena, TextBuilder 
 static bool find_expected(const Shelf *shelf, const HistoryTerms *terms, HistoryAnswer *answer, Error *error)
 {
     Appliance appliance;
-    Learned learned;
-    if (!load_appliance(answer->appliance, NULL, 0, shelf->arena, &appliance, error) ||
-        !learned_apply(shelf->store, terms, answer->appliance, shelf->arena, &appliance, &learned, error))
+    DeskLearned learned;
+    if (!desk_load_appliance(answer->appliance, NULL, 0, shelf->arena, &appliance, error) ||
+        !desk_learn(shelf->store, terms, answer->appliance, shelf->arena, &appliance, &learned, error))
         return false;
     const char **faults = ARENA_ARRAY(shelf->arena, const char *, (size_t)appliance.fault_count + 1);
     if (!faults) return error_memory(error);

@@ -8,7 +8,7 @@
 #include "edge/cli/log_answer.h"
 
 #include "base/quantity.h"
-#include "edge/cli/files.h"
+#include "edge/files/files.h"
 #include "format/call_json/call_json.h"
 
 #include <stdio.h>
@@ -189,7 +189,7 @@ bool cli__run(Invocation *invocation, Error *error)
     answer->invocation = invocation;
     answer->count = invocation->argument_count;
     answer->tolerance_kelvin = usual_tolerance_kelvin;
-    if (!load_words(invocation->arena, &answer->words, error) || !read_thermometer(answer, error) ||
+    if (!desk_load_words(invocation->arena, &answer->words, error) || !read_thermometer(answer, error) ||
         !read_control(answer, error))
         return false;
     for (int i = 0; i < answer->count; i++)

@@ -8,8 +8,8 @@
  * of its own, in which all samples of that fault are the one asked for. */
 #include "base/text.h"
 #include "core/thermal/thermal.h"
-#include "edge/cli/files.h"
 #include "edge/cli/load.h"
+#include "edge/files/files.h"
 
 #include <assert.h>
 #include <math.h>

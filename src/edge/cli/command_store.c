@@ -1,6 +1,6 @@
 /* command_store.c: `ovenwright store check`, `backup`, `restore`, `migrate`, `export` and `sync`. */
-#include "edge/cli/files.h"
 #include "edge/cli/shelf.h"
+#include "edge/files/files.h"
 #include "format/record_text/record_text.h"
 
 static void say(void *context, const char *sentence)

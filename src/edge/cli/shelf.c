@@ -85,13 +85,7 @@ bool shelf_do(Invocation *invocation, bool may_create, ShelfWork *work, Error *e
     return went_well;
 }
 
-bool shelf_replay(const Shelf *shelf, ShelfCall *found, int upto, Error *error)
-{
-    found->upto = upto;
-    return trail_replay(&found->trail, upto, shelf->arena, &found->state, error);
-}
-
-bool shelf_read_number(const char *typed, const ShelfCall *found, int *number, Error *error)
+bool shelf_read_number(const char *typed, const DeskCall *found, int *number, Error *error)
 {
     double value = 0;
     if (!text_read_number(text_of(typed), &value) || value < 1 || value > found->trail.count ||
@@ -102,75 +96,6 @@ bool shelf_read_number(const char *typed, const ShelfCall *found, int *number, E
     return true;
 }
 
-bool shelf_find(const Shelf *shelf, const char *ending, ShelfCall *found, Error *error)
-{
-    return store_find(shelf->store, ending, found->call, error) &&
-           store_read_call(shelf->store, found->call, shelf->arena, &found->records, &found->count, error) &&
-           trail_merge(found->records, found->count, NULL, 0, shelf->arena, &found->trail, error) &&
-           shelf_replay(shelf, found, found->trail.count, error);
-}
-
-bool shelf_read(const Shelf *shelf, const ShelfCall *found, Appliance *appliance, Call *call, Error *error)
-{
-    TextBuilder file = text_builder(shelf->arena, FILE_LIMIT);
-    int count, *numbers = ARENA_ARRAY(shelf->arena, int, (size_t)found->count);
-    if (!numbers) return error_memory(error);
-    return call_file_write(&found->trail, &found->state, found->upto, &file, numbers, &count, error) &&
-           answer_read_call("the call on record", (Text){text_string(&file), file.length}, shelf->arena,
-                            appliance, call, error);
-}
-
-/* ---- a call as a source */
-
-typedef struct {
-    const Shelf *shelf;
-    const ShelfCall *found;
-    const int *numbers; /* record of each entry */
-    HistoryTerms history;
-    Learned learned;
-} Attached;
-
-static bool read_attached(void *context, const char *name, int entry, Arena *arena, Text *bytes,
-                          const char **source, Error *error)
-{
-    const Attached *attached = context;
-    const TrailRecord *record = attached->found->trail.records[attached->numbers[entry]];
-    *source = name;
-    if (!record->attachment[0])
-        return error_set(error, ERROR_IO, name, "a log that is attached to the record");
-    return store_read_attachment(attached->shelf->store, record->attachment, arena, bytes, error) &&
-           (bytes->bytes || error_set(error, ERROR_IO, name, "an attachment that is in the store"));
-}
-
-static bool teach(const AnswerSource *source, const Call *call, Appliance *appliance, Error *error)
-{
-    const Attached *attached = source->context;
-    return learned_apply(attached->shelf->store, &attached->history, call->appliance_name,
-                         attached->shelf->arena, appliance, source->learned, error);
-}
-
-bool shelf_source(const Shelf *shelf, const ShelfCall *found, const HistoryTerms *history,
-                  AnswerSource *source, Error *error)
-{
-    TextBuilder file = text_builder(shelf->arena, FILE_LIMIT);
-    int count, *numbers = ARENA_ARRAY(shelf->arena, int, (size_t)found->count);
-    Attached *attached = ARENA_ARRAY(shelf->arena, Attached, 1);
-    if (!numbers || !attached) return error_memory(error);
-    *attached = (Attached){.shelf = shelf, .found = found, .numbers = numbers};
-    if (history) attached->history = *history;
-    if (!call_file_write(&found->trail, &found->state, found->upto, &file, numbers, &count, error))
-        return false;
-    *source = (AnswerSource){.name = "the call on record",
-                             .bytes = {text_string(&file), file.length},
-                             .read = read_attached,
-                             .teach = history ? teach : NULL,
-                             .learned = history ? &attached->learned : NULL,
-                             .context = attached};
-    return true;
-}
-
-/* ---- */
-
 int64_t shelf_now(void)
 {
     struct timespec time;
@@ -178,7 +103,7 @@ int64_t shelf_now(void)
     return (int64_t)time.tv_sec * 1000 + time.tv_nsec / 1000000;
 }
 
-TrailRecord shelf_record(const Shelf *shelf, const ShelfCall *of, TrailKind kind, const char *subject,
+TrailRecord shelf_record(const Shelf *shelf, const DeskCall *of, TrailKind kind, const char *subject,
                          const char *content)
 {
     TrailRecord record = {.made_millisecond = trail_time_after(of->records, of->count, shelf_now()),

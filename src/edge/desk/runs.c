@@ -1,8 +1,9 @@
-/* runs.c: see runs.h. A struck run is not opened: its log may be gone. */
-#include "edge/cli/runs.h"
+/* runs.c: the temperature logs that a call names, read and analysed. A struck run is not opened: its log may
+ * be gone. */
+#include "edge/desk/desk_private.h"
 
 #include "base/text.h"
-#include "edge/cli/files.h"
+#include "edge/files/files.h"
 #include "format/log_text/log_text.h"
 
 #include <string.h>
@@ -17,8 +18,8 @@ static const char *beside(const char *call_path, const char *name, Arena *arena)
     return path.is_cut ? NULL : text_string(&path);
 }
 
-bool runs_read_beside(void *context, const char *name, int entry, Arena *arena, Text *bytes,
-                      const char **source, Error *error)
+bool desk_read_log_beside(void *context, const char *name, int entry, Arena *arena, Text *bytes,
+                          const char **source, Error *error)
 {
     (void)entry;
     *source = beside(context, name, arena);
@@ -53,8 +54,8 @@ static void note_missing(const char *call_path, const Entry *entry, int number, 
     text_addf(notes, "ovenwright: %s\n", line);
 }
 
-bool runs_load(const char *call_name, RunsRead *read, void *context, Arena *arena, Call *call,
-               TextBuilder *notes, Error *error)
+bool desk__load_runs(const char *call_name, DeskReadLog *read, void *context, Arena *arena, Call *call,
+                     TextBuilder *notes, Error *error)
 {
     Entry *entries = ARENA_ARRAY(arena, Entry, (size_t)call->entry_count);
     if (!entries) return error_memory(error);

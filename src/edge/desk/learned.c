@@ -1,7 +1,5 @@
-/* learned.c: see learned.h. */
-#include "edge/cli/learned.h"
-
-#include "edge/cli/load.h"
+/* learned.c: from the store's counts to the families of core/history, and its weights into an appliance. */
+#include "edge/desk/desk_private.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -61,7 +59,7 @@ static int find_family(Shop *shop, const char *name)
     if (shop->count == MOST_FAMILIES) return -1;
     Appliance *appliance = ARENA_ARRAY(shop->keys.arena, Appliance, 1);
     if (appliance &&
-        load_appliance(name, NULL, 0, shop->keys.arena, appliance, &(Error){.code = ERROR_NONE}) &&
+        desk_load_appliance(name, NULL, 0, shop->keys.arena, appliance, &(Error){.code = ERROR_NONE}) &&
         add_family(shop, name, appliance, &(Error){.code = ERROR_NONE}))
         return shop->count - 1;
     shop->names[shop->count++] = name; /* a family of no faults */
@@ -84,7 +82,7 @@ static void count_faults(Shop *shop, int family, const StoreConfirmed *confirmed
     shop->calls[family] += confirmed->calls;
 }
 
-static bool count_calls(Shop *shop, Store *store, Learned *learned, Error *error)
+static bool count_calls(Shop *shop, Store *store, DeskLearned *learned, Error *error)
 {
     StoreConfirmed *confirmed;
     int count;
@@ -110,12 +108,12 @@ static bool set_chances(Appliance *appliance, const double *weights, Arena *aren
     return true;
 }
 
-bool learned_apply(Store *store, const HistoryTerms *terms, const char *name, Arena *arena,
-                   Appliance *appliance, Learned *learned, Error *error)
+bool desk_learn(Store *store, const HistoryTerms *terms, const char *name, Arena *arena, Appliance *appliance,
+                DeskLearned *learned, Error *error)
 {
     Shop *shop = ARENA_ARRAY(arena, Shop, 1);
     double *weights = ARENA_ARRAY(arena, double, (size_t)appliance->fault_count + 1);
-    *learned = (Learned){.share = {.prior = 1}};
+    *learned = (DeskLearned){.share = {.prior = 1}};
     if (!shop || !weights) return error_memory(error);
     shop->keys = (Keys){.arena = arena, .names = {"nothing-wrong"}, .count = 1};
     if (!add_family(shop, name, appliance, error) || !count_calls(shop, store, learned, error)) return false;

@@ -3,7 +3,7 @@
  * Every call of the system is looked at, and what the system said is passed on in its own words (errno),
  * with the path. Nothing is written in place and nothing is locked: the program keeps no state between two
  * runs. */
-#include "edge/cli/files.h"
+#include "edge/files/files.h"
 
 #include <errno.h>
 #include <fcntl.h>

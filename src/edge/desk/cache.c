@@ -1,11 +1,11 @@
-/* cache.c: see cache.h.
+/* cache.c: what was simulated before, kept between runs of the program.
  *
  * The origin is a hash of the program's own file: another build never finds what this one has computed, so a
  * change of a constant needs no version to be counted up by hand. The file is written beside and renamed into
  * its place, so that two programs at once leave one whole file. */
-#include "edge/cli/cache.h"
+#include "edge/desk/desk_private.h"
 
-#include "edge/cli/files.h"
+#include "edge/files/files.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -53,7 +53,7 @@ static bool find_path(char path[PATH_LENGTH], bool make_folders)
     return true;
 }
 
-bool cache_open(Arena *arena, BehaviourMemory *memory, Error *error)
+bool desk__open_cache(Arena *arena, BehaviourMemory *memory, Error *error)
 {
     char path[PATH_LENGTH];
     Text bytes;
@@ -64,7 +64,7 @@ bool cache_open(Arena *arena, BehaviourMemory *memory, Error *error)
     return true;
 }
 
-void cache_keep(BehaviourMemory *memory)
+void desk_keep(BehaviourMemory *memory)
 {
     char path[PATH_LENGTH], beside[PATH_LENGTH + 24];
     Error ignored;

@@ -1,0 +1,119 @@
+/* desk.h: a call laid out with all that is needed to say something of it.
+ *
+ * Lives here: what a name stands for (an appliance inside the program or a file, sentences, a shop's terms);
+ * a call read with its appliance and its logs; its standing; a call of a store, as it stood at any record;
+ * what the store's closed calls teach about it. Not here: what is computed (core), who asks for it (cli,
+ * serve). Ownership: everything lives in the caller's arena or in the program. */
+#ifndef EDGE_DESK_H
+#define EDGE_DESK_H
+
+#include "core/history/history.h"
+#include "core/plan/plan.h"
+#include "edge/store/store.h"
+#include "format/words/words.h"
+
+/* ---- what a name stands for */
+
+/* The bytes of a shipped appliance by its name, or of the file at that path; *file is the name for messages.
+ * An unknown name is an error that lists the shipped ones. */
+bool desk_appliance_bytes(const char *name, Arena *arena, const char **file, Text *bytes,
+                          Error *error) MUST_CHECK;
+
+/* The appliance of that name or path, with the figures of a rating plate in place of its own. */
+bool desk_load_appliance(const char *name, const PlateEntry *plate, int plate_count, Arena *arena,
+                         Appliance *appliance, Error *error) MUST_CHECK;
+
+/* What a shop's minutes cost and how much its history weighs (NULL: not asked for): the file at `path`, or
+ * the program's own (NULL). */
+bool desk_load_terms(const char *path, Arena *arena, PlanTerms *terms, HistoryTerms *history,
+                     Error *error) MUST_CHECK;
+
+/* The sentences of the program. */
+bool desk_load_words(Arena *arena, Words *words, Error *error) MUST_CHECK;
+
+/* ---- what closed calls teach */
+
+typedef struct {
+    HistoryShare share;                  /* where the chances come from */
+    int calls, all;                      /* with something confirmed: on this appliance, on any */
+    const double *before, *now, *counts; /* [fault_count + 1]; 0 is 'nothing wrong' */
+} DeskLearned;
+
+/* Moves the chances of the faults of an appliance, whose file is `name`. A family is an appliance file; calls
+ * on a file that cannot be read any more teach nothing. With nothing confirmed the chances stay as they are,
+ * to the bit. */
+bool desk_learn(Store *store, const HistoryTerms *terms, const char *name, Arena *arena, Appliance *appliance,
+                DeskLearned *learned, Error *error) MUST_CHECK;
+
+/* ---- a call and its standing */
+
+/* A call names its appliance, so its head is read first, then the appliance, then the entries. */
+bool desk_read_call(const char *name, Text bytes, Arena *arena, Appliance *appliance, Call *call,
+                    Error *error) MUST_CHECK;
+
+/* The bytes of the log that entry number `entry` names, and its name for messages; ERROR_IO when they cannot
+ * be had. */
+typedef bool DeskReadLog(void *context, const char *name, int entry, Arena *arena, Text *bytes,
+                         const char **source, Error *error);
+/* From the folder of the call's file; the context is its path, a const char *. */
+DeskReadLog desk_read_log_beside;
+
+typedef struct DeskSource DeskSource;
+/* May move the chances of the appliance's faults before anything is worked out. */
+typedef bool DeskTeach(const DeskSource *source, const Call *call, Appliance *appliance, Error *error);
+
+/* Where a call comes from. */
+struct DeskSource {
+    const char *name; /* for messages */
+    Text bytes;       /* a call file */
+    DeskReadLog *read;
+    DeskTeach *teach;     /* NULL: the chances of the appliance's file */
+    DeskLearned *learned; /* what it says of how it moved them */
+    void *context;        /* of both */
+};
+
+/* A call read, with what it says. The model points into the rest, so it stays where it was made. */
+typedef struct {
+    Appliance appliance;
+    Call call;
+    BehaviourMemory memory;
+    DiagnosisModel model;
+    Standing standing;
+    int imagined; /* the last entries, which nobody has made */
+} DeskStanding;
+
+/* With `imagined` entries at its end, each as `{look: bake-element, sees: dark}`. A log that cannot be had
+ * leaves its run unweighed, with a line in `notes`. */
+bool desk_stand(const DeskSource *source, const char *const *imagined, int imagined_count, Arena *arena,
+                TextBuilder *notes, DeskStanding *stands, Error *error) MUST_CHECK;
+
+/* Keeps what was simulated for the next time, if anything was. */
+void desk_keep(BehaviourMemory *memory);
+
+/* ---- a call of a store */
+
+typedef struct {
+    char call[TRAIL_ID_SIZE];
+    TrailRecord *records;
+    int count;
+    Trail trail;
+    TrailState state; /* after `upto` records */
+    int upto;
+} DeskCall;
+
+/* By the end of its identifier, or the whole. */
+bool desk_find_call(Store *store, const char *ending, Arena *arena, DeskCall *found, Error *error) MUST_CHECK;
+
+/* As it stood after that many records. */
+bool desk_replay(DeskCall *found, int upto, Arena *arena, Error *error) MUST_CHECK;
+
+/* As a source: with the logs that are attached to its records and, where `history` is given, the chances that
+ * the store's closed calls teach. */
+bool desk_source(Store *store, const DeskCall *found, const HistoryTerms *history, Arena *arena,
+                 DeskSource *source, Error *error) MUST_CHECK;
+
+/* Would this entry stand at the end of the call? A wrong mark or word is an error. */
+bool desk_judge_entry(Store *store, const DeskCall *found, const char *entry, Arena *arena,
+                      Error *error) MUST_CHECK;
+
+#endif

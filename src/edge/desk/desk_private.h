@@ -1,0 +1,18 @@
+/* desk_private.h: what the files of this room share. */
+#ifndef EDGE_DESK_PRIVATE_H
+#define EDGE_DESK_PRIVATE_H
+
+#include "edge/desk/desk.h"
+
+/* Gives every run of the call its figures. A log that cannot be had leaves its run without figures, so that
+ * the other entries still count, and a line in `notes`; one that cannot be read is an error with its line. */
+bool desk__load_runs(const char *call_name, DeskReadLog *read, void *context, Arena *arena, Call *call,
+                     TextBuilder *notes, Error *error) MUST_CHECK;
+
+/* A memory of what was simulated before. The file is $XDG_CACHE_HOME/ovenwright/behaviours, or below
+ * ~/.cache; OVENWRIGHT_CACHE names another one, or none with an empty name. It may be deleted at any time;
+ * one of another program, or a broken one, is not used; one that cannot be written is no error. False only
+ * when memory is out. */
+bool desk__open_cache(Arena *arena, BehaviourMemory *memory, Error *error) MUST_CHECK;
+
+#endif

@@ -1,0 +1,40 @@
+/* stand.c: a call read with all that belongs to it, and what it says. The order of the work is the heart of
+ * the program in one routine: read the call, diagnose. */
+#include "edge/desk/desk_private.h"
+
+#include "format/call_yaml/call_yaml.h"
+
+/* A call names its appliance, so its head is read first, then the appliance, then the entries. */
+bool desk_read_call(const char *name, Text bytes, Arena *arena, Appliance *appliance, Call *call,
+                    Error *error)
+{
+    return call_yaml_read_head(name, bytes, arena, call, error) &&
+           desk_load_appliance(call->appliance_name, call->plate, call->plate_count, arena, appliance,
+                               error) &&
+           call_yaml_read(name, bytes, appliance, arena, call, error);
+}
+
+/* Entries that are only imagined, one after the other at the end of the call. */
+static bool imagine(const char *const *entries, int count, const Appliance *appliance, Arena *arena,
+                    Call *call, Error *error)
+{
+    for (int e = 0; e < count; e++)
+        if (!call_yaml_imagine("--if", text_of(entries[e]), appliance, arena, call, error)) return false;
+    return true;
+}
+
+bool desk_stand(const DeskSource *source, const char *const *imagined, int imagined_count, Arena *arena,
+                TextBuilder *notes, DeskStanding *stands, Error *error)
+{
+    Call *call = &stands->call;
+    stands->imagined = imagined_count;
+    return desk_read_call(source->name, source->bytes, arena, &stands->appliance, call, error) &&
+           imagine(imagined, imagined_count, &stands->appliance, arena, call, error) &&
+           desk__load_runs(source->name, source->read, source->context, arena, call, notes, error) &&
+           (!source->teach || source->teach(source, call, &stands->appliance, error)) &&
+           desk__open_cache(arena, &stands->memory, error) &&
+           diagnosis_begin(&stands->appliance, call->ambient_celsius, &call->meter, &stands->memory, arena,
+                           &stands->model, error) &&
+           (diagnose(&stands->model, call, arena, &stands->standing, error) ||
+            error_at(error, source->name, 0, 0));
+}
