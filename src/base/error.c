@@ -9,10 +9,10 @@
 #include <stdio.h>
 
 static const struct {
-    int status;
+    int status, http;
     const char *says;
 } rows[ERROR_COUNT] = {
-#define X(code, status, says) {status, says},
+#define X(code, status, http, says) {status, http, says},
     ERROR_LIST(X)
 #undef X
 };
@@ -59,6 +59,11 @@ bool error_memory(Error *error)
 
 /* A code that is not in the list is a defect of ours, and 70 says so. */
 int error_exit_status(ErrorCode code) { return code >= 0 && code < ERROR_COUNT ? rows[code].status : 70; }
+
+int error_http_status(ErrorCode code)
+{
+    return code >= ERROR_NONE && code < ERROR_COUNT ? rows[code].http : rows[ERROR_DEFECT].http;
+}
 
 const char *error_says(ErrorCode code)
 {

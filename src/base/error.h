@@ -13,23 +13,24 @@
 #define MUST_CHECK                       __attribute__((warn_unused_result))
 #define PRINTF_LIKE(format_index, first) __attribute__((format(printf, format_index, first)))
 
-/* Code, exit status of the program, what kind of trouble it is. */
+/* Code, exit status of the program, status of a server's answer (RFC 9110, section 15), what kind of trouble.
+ */
 #define ERROR_LIST(X)                                                                                        \
-    X(NONE, 0, "no error")                                                                                   \
-    X(USAGE, 2, "wrong usage")                                                                               \
-    X(SYNTAX, 3, "cannot be read")                                                                           \
-    X(UNKNOWN_WORD, 3, "unknown word")                                                                       \
-    X(MISSING, 3, "something is missing")                                                                    \
-    X(WRONG_KIND, 3, "wrong kind of value")                                                                  \
-    X(OUT_OF_RANGE, 3, "out of range")                                                                       \
-    X(INCONSISTENT, 3, "does not fit together")                                                              \
-    X(TOO_LARGE, 3, "too large")                                                                             \
-    X(IO, 4, "file cannot be used")                                                                          \
-    X(MEMORY, 70, "out of memory")                                                                           \
-    X(DEFECT, 70, "defect in the program")
+    X(NONE, 0, 200, "no error")                                                                              \
+    X(USAGE, 2, 400, "wrong usage")                                                                          \
+    X(SYNTAX, 3, 400, "cannot be read")                                                                      \
+    X(UNKNOWN_WORD, 3, 422, "unknown word")                                                                  \
+    X(MISSING, 3, 422, "something is missing")                                                               \
+    X(WRONG_KIND, 3, 422, "wrong kind of value")                                                             \
+    X(OUT_OF_RANGE, 3, 422, "out of range")                                                                  \
+    X(INCONSISTENT, 3, 409, "does not fit together")                                                         \
+    X(TOO_LARGE, 3, 413, "too large")                                                                        \
+    X(IO, 4, 503, "file cannot be used")                                                                     \
+    X(MEMORY, 70, 503, "out of memory")                                                                      \
+    X(DEFECT, 70, 500, "defect in the program")
 
 typedef enum {
-#define X(code, status, says) ERROR_##code,
+#define X(code, status, http, says) ERROR_##code,
     ERROR_LIST(X)
 #undef X
         ERROR_COUNT
@@ -58,6 +59,7 @@ bool error_hint(Error *error, const char *hint, ...) PRINTF_LIKE(2, 3);
 bool error_memory(Error *error);
 
 int error_exit_status(ErrorCode code);  /* 0, 2, 3, 4 or 70 */
+int error_http_status(ErrorCode code);  /* 200, 400, 409, 413, 422, 500 or 503 */
 const char *error_says(ErrorCode code); /* a few words, never NULL */
 
 /* One line (two with a hint): `file:line:column: what was found; expected ...`. Writes at most

@@ -6,8 +6,6 @@
 #include "edge/cli/load.h"
 #include "format/call_json/call_json.h"
 
-#include <assert.h>
-#include <math.h>
 #include <stdio.h>
 
 /* What every routine below needs. */
@@ -220,33 +218,12 @@ static void show_all(const Show *show)
     say_line(show, "appliance.caution", NULL, 0);
 }
 
-/* Current of a rated branch at work, when it gets the voltage of this supply that is nearest to its rating:
- * between the legs, or from a leg to the neutral. */
-static double supplied_ampere(const Appliance *appliance, const Branch *branch)
-{
-    const double legs = appliance->description->supply.volt, leg = appliance->leg_volt[0];
-    if (!(branch->rated_watt > 0)) return 0;
-    const double volt = fabs(branch->rated_volt - legs) < fabs(branch->rated_volt - leg) ? legs : leg;
-    const double impedance =
-        sqrt(branch->hot_ohm * branch->hot_ohm + branch->reactance_ohm * branch->reactance_ohm);
-    assert(impedance > 0);
-    return volt / impedance;
-}
-
-static const double *find_amperes(const Appliance *appliance, Arena *arena)
-{
-    double *amperes = ARENA_ARRAY(arena, double, (size_t)appliance->branch_count);
-    for (int i = 0; amperes && i < appliance->branch_count; i++)
-        amperes[i] = supplied_ampere(appliance, &appliance->branches[i]);
-    return amperes;
-}
-
 bool cli__appliance_show(Invocation *invocation, Error *error)
 {
     Appliance appliance;
     Words words;
     if (!load_appliance_with_options(invocation, invocation->arguments[0], &appliance, error)) return false;
-    const double *amperes = find_amperes(&appliance, invocation->arena);
+    const double *amperes = desk_supplied_amperes(&appliance, invocation->arena);
     if (!amperes) return error_memory(error);
     if (cli__has_option(invocation, OPTION_JSON))
         return call_json_appliance(&appliance, amperes, &invocation->out, error);

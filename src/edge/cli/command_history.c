@@ -4,29 +4,7 @@
 #include "edge/cli/shelf.h"
 #include "format/call_json/call_json.h"
 
-#include <math.h>
-#include <stdlib.h>
-
 enum { MOST_MOVED = 12 };
-
-static bool find_figures(const Shelf *shelf, const char *appliance, HistoryFigures *figures, Error *error)
-{
-    StoreOutcome *outcomes;
-    int count;
-    if (!store_outcomes(shelf->store, shelf->arena, &outcomes, &count, error)) return false;
-    HistoryCall *calls = ARENA_ARRAY(shelf->arena, HistoryCall, (size_t)count);
-    if (!calls) return error_memory(error);
-    for (int c = 0; c < count; c++)
-        calls[c] = (HistoryCall){.family = appliance && !text_equal(outcomes[c].appliance, appliance),
-                                 .closings = outcomes[c].closings,
-                                 .visits = outcomes[c].visits,
-                                 .minute = outcomes[c].minute,
-                                 .said = outcomes[c].said,
-                                 .has_said = outcomes[c].said >= 0,
-                                 .came = outcomes[c].came};
-    *figures = history_figures(calls, count, appliance ? 0 : -1);
-    return true;
-}
 
 /* ---- as text */
 
@@ -83,42 +61,28 @@ static bool say_expected(const HistoryAnswer *answer, Arena *arena, TextBuilder 
 
 /* ---- */
 
-static bool find_expected(const Shelf *shelf, const HistoryTerms *terms, HistoryAnswer *answer, Error *error)
-{
-    Appliance appliance;
-    DeskLearned learned;
-    if (!desk_load_appliance(answer->appliance, NULL, 0, shelf->arena, &appliance, error) ||
-        !desk_learn(shelf->store, terms, answer->appliance, shelf->arena, &appliance, &learned, error))
-        return false;
-    const char **faults = ARENA_ARRAY(shelf->arena, const char *, (size_t)appliance.fault_count + 1);
-    if (!faults) return error_memory(error);
-    faults[0] = "nothing-wrong";
-    for (int f = 0; f < appliance.fault_count; f++) faults[f + 1] = appliance.faults[f].name;
-    answer->faults = faults;
-    answer->fault_count = appliance.fault_count + 1;
-    answer->before = learned.before;
-    answer->now = learned.now;
-    answer->counts = learned.counts;
-    answer->calls = learned.calls;
-    answer->all = learned.all;
-    answer->share = learned.share;
-    return true;
-}
-
 static bool tell(Invocation *invocation, const Shelf *shelf, Error *error)
 {
-    HistoryFigures figures;
     HistoryTerms terms;
     PlanTerms costs;
-    HistoryAnswer answer = {.figures = &figures,
-                            .appliance = invocation->argument_count ? invocation->arguments[0] : NULL};
+    DeskHistory history;
+    const char *appliance = invocation->argument_count ? invocation->arguments[0] : NULL;
     if (!load_terms(invocation, &costs, &terms, error) ||
-        (answer.appliance && !find_expected(shelf, &terms, &answer, error)) ||
-        !find_figures(shelf, answer.appliance, &figures, error))
+        !desk_history(shelf->store, &terms, appliance, shelf->arena, &history, error))
         return false;
+    const HistoryAnswer answer = {.figures = &history.figures,
+                                  .appliance = appliance,
+                                  .faults = history.faults,
+                                  .before = history.learned.before,
+                                  .now = history.learned.now,
+                                  .counts = history.learned.counts,
+                                  .fault_count = history.fault_count,
+                                  .calls = history.learned.calls,
+                                  .all = history.learned.all,
+                                  .share = history.learned.share};
     if (cli__has_option(invocation, OPTION_JSON)) return call_json_history(&answer, &invocation->out, error);
-    say_figures(&figures, &invocation->out);
-    return !answer.appliance || say_expected(&answer, shelf->arena, &invocation->out, error);
+    say_figures(&history.figures, &invocation->out);
+    return !appliance || say_expected(&answer, shelf->arena, &invocation->out, error);
 }
 
 bool cli__history(Invocation *invocation, Error *error) { return shelf_do(invocation, false, tell, error); }

@@ -55,6 +55,11 @@
     X(ATTACH, "--attach", "FILE", 1, "keep this file with the entry: a photo, a log")                        \
     X(ERASE, "--erase", "", 0, "for good, on every device that this store meets")                            \
     X(ARCHIVE, "--archive", "", 0, "every record and what is attached, in one zip archive")                  \
+    X(PORT, "--port", "N", 1, "8741 unless given; 0: any that is free")                                      \
+    X(NETWORK, "--network", "", 0, "open to the network, not to this machine alone")                         \
+    X(HOST, "--host", "NAME", 1, "a name or address by which devices reach it; may be repeated")             \
+    X(CERTIFICATE, "--certificate", "FILE", 1, "PEM: with --key, everything is encrypted")                   \
+    X(KEY, "--key", "FILE", 1, "PEM: the certificate's key")                                                 \
     X(CSV, "--csv", "", 0, "a table for a spreadsheet, RFC 4180")                                            \
     X(OUTPUT, "-o", "FILE", 1, "write to this file instead of standard output")
 
@@ -116,6 +121,9 @@
       "what `call export` wrote with --json or --archive; what is there already is passed over")             \
     X(history, "history", "[A]", 0, 1, OPTION(STORE) | OPTION(TERMS) | OPTION(JSON),                         \
       "how calls went, whether what was said came true; of A: what to expect, and where that comes from")    \
+    X(serve, "serve", "", 0, 0,                                                                              \
+      OPTION(STORE) | OPTION(PORT) | OPTION(NETWORK) | OPTION(HOST) | OPTION(CERTIFICATE) | OPTION(KEY),     \
+      "calls over HTTP, for a page or another program: doc/http.md; says a code for the first device")       \
     X(store_check, "store check", "", 0, 0, OPTION(STORE), "is everything there, and as it was written?")    \
     X(store_backup, "store backup", "FILE", 1, 1, OPTION(STORE), "a copy of the whole store as a new file")  \
     X(store_restore, "store restore", "FILE", 1, 1, OPTION(STORE),                                           \

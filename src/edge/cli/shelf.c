@@ -61,16 +61,21 @@ static const char *name_of(const char *given, const char *otherwise, Arena *aren
     return copy ? copy : otherwise;
 }
 
+const char *shelf_path(const Invocation *invocation, Error *error)
+{
+    const char *path = cli__option(invocation, OPTION_STORE, environment("OVENWRIGHT_STORE"));
+    return path ? path : default_path(invocation->arena, error);
+}
+
 bool shelf_open(const Invocation *invocation, bool may_create, Shelf *shelf, Error *error)
 {
     char host[128] = "";
-    const char *path = cli__option(invocation, OPTION_STORE, environment("OVENWRIGHT_STORE"));
+    const char *path = shelf_path(invocation, error);
     const char *by = cli__option(invocation, OPTION_BY, environment("OVENWRIGHT_TECHNICIAN"));
     if (gethostname(host, sizeof host - 1) != 0) host[0] = '\0';
     *shelf = (Shelf){.arena = invocation->arena};
     shelf->author = name_of(by ? by : environment("USER"), "somebody", invocation->arena);
     shelf->device = name_of(host, "this device", invocation->arena);
-    if (!path) path = default_path(invocation->arena, error);
     return path && store_open(path, may_create, &shelf->store, error);
 }
 

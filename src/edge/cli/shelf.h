@@ -17,6 +17,9 @@ typedef struct {
 
 /* --store, else OVENWRIGHT_STORE, else calls.db in the user's data folder (XDG), which is made. `may_create`:
  * else a store that is not there is an error. */
+/* Where that is; NULL with an error. */
+const char *shelf_path(const Invocation *invocation, Error *error);
+
 typedef bool ShelfWork(Invocation *invocation, const Shelf *shelf, Error *error);
 
 /* Opens, does it, closes. */

@@ -19,9 +19,19 @@
 bool desk_appliance_bytes(const char *name, Arena *arena, const char **file, Text *bytes,
                           Error *error) MUST_CHECK;
 
+bool desk_is_shipped(const char *name); /* an appliance inside the program */
+
 /* The appliance of that name or path, with the figures of a rating plate in place of its own. */
 bool desk_load_appliance(const char *name, const PlateEntry *plate, int plate_count, Arena *arena,
                          Appliance *appliance, Error *error) MUST_CHECK;
+
+/* The same of bytes. */
+bool desk_build_appliance(const char *file, Text bytes, Arena *arena, Appliance *appliance,
+                          Error *error) MUST_CHECK;
+
+/* [branch_count]: the current of each rated branch at work, when it gets the voltage of this supply that is
+ * nearest to its rating; NULL when memory is out. */
+const double *desk_supplied_amperes(const Appliance *appliance, Arena *arena);
 
 /* What a shop's minutes cost and how much its history weighs (NULL: not asked for): the file at `path`, or
  * the program's own (NULL). */
@@ -44,6 +54,16 @@ typedef struct {
  * to the bit. */
 bool desk_learn(Store *store, const HistoryTerms *terms, const char *name, Arena *arena, Appliance *appliance,
                 DeskLearned *learned, Error *error) MUST_CHECK;
+
+/* How the store's calls went; of an appliance (NULL: of all) also what is to be expected of it. */
+typedef struct {
+    HistoryFigures figures;
+    const char *const *faults; /* [fault_count]; 0 is 'nothing-wrong' */
+    int fault_count;
+    DeskLearned learned;
+} DeskHistory;
+bool desk_history(Store *store, const HistoryTerms *terms, const char *appliance, Arena *arena,
+                  DeskHistory *history, Error *error) MUST_CHECK;
 
 /* ---- a call and its standing */
 
@@ -115,5 +135,9 @@ bool desk_source(Store *store, const DeskCall *found, const HistoryTerms *histor
 /* Would this entry stand at the end of the call? A wrong mark or word is an error. */
 bool desk_judge_entry(Store *store, const DeskCall *found, const char *entry, Arena *arena,
                       Error *error) MUST_CHECK;
+
+/* The call (which need not be there yet: count 0) with this record added, as it would then read. */
+bool desk_add_record(const DeskCall *found, const TrailRecord *record, Arena *arena, DeskCall *with,
+                     Error *error) MUST_CHECK;
 
 #endif

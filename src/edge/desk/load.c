@@ -9,6 +9,7 @@
 #include "format/shop_yaml/shop_yaml.h"
 
 #include <assert.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -42,6 +43,13 @@ static bool no_such_appliance(const char *name, Arena *arena, Error *error)
     const char *nearest = text_nearest(name, known, count);
     if (nearest) error_hint(error, "did you mean %s?", nearest);
     return false;
+}
+
+bool desk_is_shipped(const char *name)
+{
+    char asset_name[200];
+    return snprintf(asset_name, sizeof asset_name, "appliances/%s.yaml", name) < (int)sizeof asset_name &&
+           files_find_asset(asset_name) != NULL;
 }
 
 bool desk_appliance_bytes(const char *name, Arena *arena, const char **file, Text *bytes, Error *error)
@@ -79,18 +87,29 @@ static bool load_catalogue(Arena *arena, Catalogue *catalogue, Error *error)
     return catalogue_yaml_read(&files, arena, catalogue, error);
 }
 
+static bool build(const char *file, Text bytes, const PlateEntry *plate, int plate_count, Arena *arena,
+                  Appliance *appliance, Error *error)
+{
+    Description description = {0};
+    Catalogue *catalogue = arena_take(arena, sizeof *catalogue);
+    if (!catalogue) return error_memory(error);
+    return appliance_yaml_read(file, bytes, arena, &description, error) &&
+           load_catalogue(arena, catalogue, error) &&
+           appliance_build(&description, catalogue, plate, plate_count, arena, appliance, error);
+}
+
+bool desk_build_appliance(const char *file, Text bytes, Arena *arena, Appliance *appliance, Error *error)
+{
+    return build(file, bytes, NULL, 0, arena, appliance, error);
+}
+
 bool desk_load_appliance(const char *name, const PlateEntry *plate, int plate_count, Arena *arena,
                          Appliance *appliance, Error *error)
 {
     const char *file = NULL;
     Text bytes;
-    Description description = {0};
-    Catalogue *catalogue = arena_take(arena, sizeof *catalogue);
-    if (!catalogue) return error_memory(error);
     return desk_appliance_bytes(name, arena, &file, &bytes, error) &&
-           appliance_yaml_read(file, bytes, arena, &description, error) &&
-           load_catalogue(arena, catalogue, error) &&
-           appliance_build(&description, catalogue, plate, plate_count, arena, appliance, error);
+           build(file, bytes, plate, plate_count, arena, appliance, error);
 }
 
 bool desk_load_terms(const char *path, Arena *arena, PlanTerms *terms, HistoryTerms *history, Error *error)
@@ -105,4 +124,25 @@ bool desk_load_words(Arena *arena, Words *words, Error *error)
 {
     static const char name[] = "words/en.yaml";
     return words_read(name, asset_text(name), arena, words, error);
+}
+
+/* Current of a rated branch at work, when it gets the voltage of this supply that is nearest to its rating:
+ * between the legs, or from a leg to the neutral. */
+static double supplied_ampere(const Appliance *appliance, const Branch *branch)
+{
+    const double legs = appliance->description->supply.volt, leg = appliance->leg_volt[0];
+    if (!(branch->rated_watt > 0)) return 0;
+    const double volt = fabs(branch->rated_volt - legs) < fabs(branch->rated_volt - leg) ? legs : leg;
+    const double impedance =
+        sqrt(branch->hot_ohm * branch->hot_ohm + branch->reactance_ohm * branch->reactance_ohm);
+    assert(impedance > 0);
+    return volt / impedance;
+}
+
+const double *desk_supplied_amperes(const Appliance *appliance, Arena *arena)
+{
+    double *amperes = ARENA_ARRAY(arena, double, (size_t)appliance->branch_count);
+    for (int i = 0; amperes && i < appliance->branch_count; i++)
+        amperes[i] = supplied_ampere(appliance, &appliance->branches[i]);
+    return amperes;
 }

@@ -4,6 +4,8 @@
 #include "format/call_file/call_file.h"
 #include "format/call_yaml/call_yaml.h"
 
+#include <string.h>
+
 enum { FILE_LIMIT = 4 << 20 };
 
 bool desk_replay(DeskCall *found, int upto, Arena *arena, Error *error)
@@ -76,4 +78,18 @@ bool desk_judge_entry(Store *store, const DeskCall *found, const char *entry, Ar
     return desk_source(store, found, NULL, arena, &source, error) &&
            desk_read_call(source.name, source.bytes, arena, &appliance, &call, error) &&
            call_yaml_imagine("the entry", text_of(entry), &appliance, arena, &call, error);
+}
+
+bool desk_add_record(const DeskCall *found, const TrailRecord *record, Arena *arena, DeskCall *with,
+                     Error *error)
+{
+    *with = *found;
+    with->count = found->count + 1;
+    with->records = ARENA_ARRAY(arena, TrailRecord, (size_t)with->count);
+    if (!with->records) return error_memory(error);
+    for (int r = 0; r < found->count; r++) with->records[r] = found->records[r];
+    with->records[found->count] = *record;
+    memcpy(with->call, record->call, sizeof with->call);
+    return trail_merge(with->records, with->count, NULL, 0, arena, &with->trail, error) &&
+           desk_replay(with, with->trail.count, arena, error);
 }

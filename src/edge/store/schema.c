@@ -32,13 +32,16 @@ static const char *const steps[STORE_SCHEMA][MOST_STATEMENTS] = {
         NULL,
     },
     {
-        /* customers, apart from calls; what closed calls teach; what other stores have been asked for */
+        /* customers, apart from calls; what closed calls teach; what other stores have been asked for;
+           devices that may use the server of this store */
         "CREATE TABLE customer (call {text} PRIMARY KEY REFERENCES call (id), made {integer} NOT NULL,"
         " arrival {integer} NOT NULL, name {text} NOT NULL, address {text} NOT NULL, phone {text} NOT NULL,"
         " is_erased {integer} NOT NULL){strict}",
         "CREATE INDEX customer_arrival ON customer (arrival)",
         "CREATE TABLE peer (store {text} PRIMARY KEY, arrival {integer} NOT NULL, chain {integer} NOT NULL,"
         " customer {integer} NOT NULL){strict}",
+        "CREATE TABLE device (id {arrival}, token {text} NOT NULL UNIQUE, name {text} NOT NULL,"
+        " may {text} NOT NULL, made {integer} NOT NULL, is_revoked {integer} NOT NULL DEFAULT 0){strict}",
         "ALTER TABLE record ADD COLUMN chain {integer} NOT NULL DEFAULT 0",
         "ALTER TABLE call ADD COLUMN backwards {text} NOT NULL DEFAULT ''",
         "ALTER TABLE call ADD COLUMN words {text} NOT NULL DEFAULT ''",

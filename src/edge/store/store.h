@@ -123,6 +123,26 @@ bool store_backup(Store *store, const char *path, Error *error) MUST_CHECK;
  * Interrupted, it is done again and goes on where it was. Only what came since the last time is looked at. */
 bool store_take(Store *store, Store *from, int *taken, Error *error) MUST_CHECK;
 
+/* How many records the call has, 0 for none; the number of the last arrival of the whole store. */
+bool store_count_records(Store *store, const char *call, int *count, Error *error) MUST_CHECK;
+bool store_last_arrival(Store *store, int64_t *arrival, Error *error) MUST_CHECK;
+
+/* ---- devices that may use the server of this store; of this store alone, and never exchanged */
+
+typedef struct {
+    int64_t id, made_millisecond; /* id 0: no such device */
+    const char *name, *may;       /* whose it is; a word for its rights */
+    bool is_revoked;
+} StoreDevice;
+
+/* `token` is what the store keeps: a hash of what the device keeps. */
+bool store_add_device(Store *store, const char *token, const StoreDevice *device, Error *error) MUST_CHECK;
+bool store_find_device(Store *store, const char *token, Arena *arena, StoreDevice *device,
+                       Error *error) MUST_CHECK;
+bool store_list_devices(Store *store, Arena *arena, StoreDevice **devices, int *count,
+                        Error *error) MUST_CHECK;
+bool store_revoke_device(Store *store, int64_t id, Error *error) MUST_CHECK; /* for good */
+
 /* Every record in the order of its arrival, some at a time. */
 typedef bool StoreEach(void *context, const TrailRecord *records, int count, Error *error);
 bool store_each(Store *store, StoreEach *each, void *context, Error *error) MUST_CHECK;

@@ -1,0 +1,109 @@
+/* handle_appliance.c: appliances, their wiring, and descriptions that somebody is writing. */
+#include "edge/serve/serve_private.h"
+
+#include <stdio.h>
+
+#include "edge/desk/desk.h"
+#include "edge/files/files.h"
+#include "format/appliance_yaml/appliance_yaml.h"
+#include "format/call_json/call_json.h"
+#include "format/drawing/drawing.h"
+
+enum { ANSWER_LIMIT = 4 << 20 };
+
+static void answer(ServeRequest *request, bool went_well, const TextBuilder *out, const Error *error)
+{
+    if (went_well)
+        serve__answer_json(request, 200, out);
+    else
+        serve__answer_error(request, error);
+}
+
+void serve__appliance_list(ServeRequest *request)
+{
+    size_t count = 0;
+    const FilesAsset *assets = files_list_assets("appliances/", &count);
+    Description *descriptions = ARENA_ARRAY(&request->arena, Description, count);
+    TextBuilder out = text_builder(&request->arena, ANSWER_LIMIT);
+    Error error = {.code = ERROR_NONE};
+    bool went_well = descriptions || error_memory(&error);
+    for (size_t a = 0; a < count && went_well; a++)
+        went_well = appliance_yaml_read(assets[a].name, (Text){assets[a].bytes, assets[a].length},
+                                        &request->arena, &descriptions[a], &error);
+    went_well = went_well && call_json_appliances(descriptions, (int)count, &out, &error);
+    answer(request, went_well, &out, &error);
+}
+
+/* Only those inside the program: a path would read this machine's files for whoever asks. */
+static bool load(ServeRequest *request, Appliance *appliance)
+{
+    Error error = {.code = ERROR_NONE};
+    if (!desk_is_shipped(request->parameter)) {
+        serve__refuse(request, 404, request->parameter, "an appliance that /api/appliances lists");
+        return false;
+    }
+    if (desk_load_appliance(request->parameter, NULL, 0, &request->arena, appliance, &error)) return true;
+    serve__answer_error(request, &error);
+    return false;
+}
+
+void serve__appliance_show(ServeRequest *request)
+{
+    Appliance appliance;
+    TextBuilder out = text_builder(&request->arena, ANSWER_LIMIT);
+    Error error = {.code = ERROR_NONE};
+    if (!load(request, &appliance)) return;
+    const double *amperes = desk_supplied_amperes(&appliance, &request->arena);
+    answer(request,
+           (amperes || error_memory(&error)) && call_json_appliance(&appliance, amperes, &out, &error), &out,
+           &error);
+}
+
+static bool find_captions(Arena *arena, DrawingCaptions *captions, Error *error)
+{
+    Words words;
+    if (!desk_load_words(arena, &words, error)) return false;
+    for (int c = 0; c < CAPTION_COUNT; c++) {
+        char key[64];
+        TextBuilder text = text_builder(arena, 2000);
+        snprintf(key, sizeof key, "drawing.%s", drawing_caption_key((Caption)c));
+        words_say(&words, &text, key, NULL, 0);
+        captions->text[c] = text_string(&text);
+    }
+    return true;
+}
+
+void serve__appliance_draw(ServeRequest *request)
+{
+    Appliance appliance;
+    DrawingCaptions captions;
+    int function = -1;
+    const char *typed = serve__query(request, "function");
+    TextBuilder out = text_builder(&request->arena, ANSWER_LIMIT);
+    Error error = {.code = ERROR_NONE};
+    if (!load(request, &appliance)) return;
+    const bool went_well = (!typed || appliance_need_function(&appliance, typed, &function, &error)) &&
+                           find_captions(&request->arena, &captions, &error) &&
+                           drawing_svg(&appliance, function, &captions, &request->arena, &out, &error);
+    answer(request, went_well, &out, &error);
+    if (request->status == 200) request->type = "image/svg+xml";
+}
+
+/* A description that cannot be read is an answer too: where, what was found, what was expected. */
+static bool judge(ServeRequest *request, TextBuilder *out, Error *error)
+{
+    Appliance appliance;
+    const Finding *findings;
+    int count;
+    const Text bytes = {text_string(&request->body), request->body.length};
+    return desk_build_appliance("the description", bytes, &request->arena, &appliance, error) &&
+           appliance_judge(&appliance, &request->arena, &findings, &count, error) &&
+           call_json_findings("the description", findings, count, out, error);
+}
+
+void serve__appliance_check(ServeRequest *request)
+{
+    TextBuilder out = text_builder(&request->arena, ANSWER_LIMIT);
+    Error error = {.code = ERROR_NONE};
+    answer(request, judge(request, &out, &error), &out, &error);
+}
