@@ -10,7 +10,7 @@
 #include "spice.h"
 
 #include "base/random.h"
-#include "edge/cli/load.h"
+#include "edge/desk/desk.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -140,7 +140,7 @@ int main(void)
     Arena arena = arena_new((size_t)16 << 20);
     Appliance appliance;
     Error error;
-    demand(load_appliance("wall-oven-convection", NULL, 0, &arena, &appliance, &error), &error);
+    demand(desk_load_appliance("wall-oven-convection", NULL, 0, &arena, &appliance, &error), &error);
     long readings = 0;
     int solves = 0, sampled = 0;
     double ours = INFINITY, sum = 0;

@@ -4,7 +4,7 @@
  * below 1.5 s cold, below 150 ms when all is remembered. The call is invented: a bake relay that does not
  * close. */
 #include "core/plan/plan.h"
-#include "edge/cli/load.h"
+#include "edge/desk/desk.h"
 #include "format/call_yaml/call_yaml.h"
 #include "measure.h"
 
@@ -126,7 +126,7 @@ int main(void)
     Arena arena = arena_new(16 * MIB);
     Appliance appliance;
     Error error;
-    demand(load_appliance("wall-oven-convection", NULL, 0, &arena, &appliance, &error), &error);
+    demand(desk_load_appliance("wall-oven-convection", NULL, 0, &arena, &appliance, &error), &error);
     const Round first = run_once(&appliance, false, NULL);
     printf("%s: %d hypotheses, %d checks, %d networks solved; CPU time on one core, best of %d\n",
            appliance.name, first.hypotheses, appliance.check_count, first.networks, (int)ROUNDS);

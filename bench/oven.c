@@ -9,7 +9,7 @@
 #include "sundials_oven.h"
 
 #include "core/thermal/thermal.h"
-#include "edge/cli/load.h"
+#include "edge/desk/desk.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -48,7 +48,7 @@ static void make_oven(const char *name, EffectType effect, double odd, Oven *ove
     Circuit circuit;
     ThermalModel model;
     Error error = {0};
-    demand(load_appliance(name, NULL, 0, &arena, &appliance, &error), &error);
+    demand(desk_load_appliance(name, NULL, 0, &arena, &appliance, &error), &error);
     demand(circuit_begin(&appliance, KITCHEN_CELSIUS, &arena, &circuit, &error), &error);
     demand(thermal_begin(&circuit, &model, &error), &error);
     ThermalFamily family;

@@ -4,8 +4,8 @@
  *               [--terms NAME=VALUE]... [--classes N] [--worst N] [--left N]
  *
  * The same calls for every policy; seed and command are printed, so that a table can be repeated. */
-#include "edge/cli/assets.h"
-#include "edge/cli/load.h"
+#include "edge/desk/desk.h"
+#include "edge/files/files.h"
 #include "measure.h"
 #include "score.h"
 
@@ -125,7 +125,7 @@ static void read_options(int argc, char **argv, Options *options)
 static int list_appliances(const Options *options, char names[MOST_APPLIANCES][80])
 {
     size_t count;
-    const Asset *assets = assets_list("appliances/", &count);
+    const FilesAsset *assets = files_list_assets("appliances/", &count);
     int found = 0;
     if (options->appliance) {
         snprintf(names[0], sizeof names[0], "%s", options->appliance);
@@ -146,7 +146,7 @@ static void play_appliance(const char *name, const Options *options, Played *pla
     Arena arena = arena_new(2048 * MIB);
     Appliance appliance;
     Error error = {0};
-    demand(load_appliance(name, NULL, 0, &arena, &appliance, &error), &error);
+    demand(desk_load_appliance(name, NULL, 0, &arena, &appliance, &error), &error);
     demand(play_begin(&appliance, &options->play.terms, &arena, &bench, &error), &error);
     if (options->show >= 0) {
         demand(play_call(&bench, &options->play, options->show, stdout, played, &error), &error);

@@ -41,10 +41,12 @@ void serve__answer_error(ServeRequest *request, const Error *error)
 {
     const int status = error_http_status(error->code);
     const bool is_inside = status >= 500;
-    json_t *root = json_pack("{s:{s:s, s:s, s:s, s:s, s:i, s:i}}", "error", "kind", error_says(error->code),
-                             "found", is_inside ? "something in the server" : error->found, "expected",
-                             is_inside ? "a store that can be read and written" : error->expected, "hint",
-                             is_inside ? "" : error->hint, "line", error->line, "column", error->column);
+    json_t *root =
+        json_pack("{s:{s:s, s:s, s:s, s:s, s:i, s:i, s:i}}", "error", "kind", error_says(error->code),
+                  "found", is_inside ? "something in the server" : error->found, "expected",
+                  is_inside ? "a store that can be read and written" : error->expected, "hint",
+                  is_inside ? "" : error->hint, "line", error->line, "column", error->column, "record",
+                  request->failing_record);
     TextBuilder out = text_builder(&request->arena, ANSWER_LIMIT);
     if (root) json_dump_callback(root, add_piece, &out, JSON_COMPACT);
     json_decref(root);

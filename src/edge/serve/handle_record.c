@@ -61,7 +61,7 @@ static bool take_all(ServeRequest *request, const TrailRecord *records, int coun
         int added = 0;
         if (!judge(request, &records[r], error) ||
             !store_append(request->server->store, &records[r], 1, &added, error)) {
-            error_at(error, "records", r + 1, 0);
+            request->failing_record = r + 1;
             return false;
         }
         taken->added += added;

@@ -46,6 +46,7 @@ struct ServeRequest {
     StoreDevice device; /* id 0: a stranger */
     ServeRight right;
     bool is_refused;
+    int failing_record; /* of several that were sent, from 1; 0: not of one */
     /* ---- the answer; status 0: none yet */
     int status;
     const char *type, *cookie;
