@@ -17,6 +17,11 @@ void call_json__append(json_t **array, json_t *item);
 /* An array of texts. */
 json_t *call_json__texts(const char *const *texts, int count);
 
+/* What a step would put on record, with what may be answered: `entry`, and `measure` or `sees`; null for
+ * steps that put nothing on record. The places that are opened for it, in order. */
+json_t *call_json__step_entry(const Standing *standing, const Step *step);
+json_t *call_json__step_places(const Standing *standing, const Step *step);
+
 /* Writes the whole document and gives the tree back to jansson. */
 bool call_json__write(json_t *root, TextBuilder *out, Error *error) MUST_CHECK;
 
