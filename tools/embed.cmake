@@ -1,4 +1,4 @@
-# Puts every file below data/ into the program: bytes by .incbin, found by src/edge/files/assets.c. What is made
+# Puts every file below data/, and the built page as page/..., into the program: bytes by .incbin, found by src/edge/files/assets.c. What is made
 # here stays in the build folder; a changed file rebuilds the one object that holds it.
 enable_language(ASM)
 file(GLOB_RECURSE data CONFIGURE_DEPENDS RELATIVE ${PROJECT_SOURCE_DIR}/data ${PROJECT_SOURCE_DIR}/data/*)
@@ -8,6 +8,12 @@ set(paths)
 foreach(name IN LISTS data)
   string(APPEND assets "asset \"${name}\", \"${PROJECT_SOURCE_DIR}/data/${name}\"\n")
   list(APPEND paths ${PROJECT_SOURCE_DIR}/data/${name})
+endforeach()
+file(GLOB page CONFIGURE_DEPENDS RELATIVE ${PROJECT_SOURCE_DIR}/build-page ${PROJECT_SOURCE_DIR}/build-page/*)
+list(SORT page)
+foreach(name IN LISTS page)
+  string(APPEND assets "asset \"page/${name}\", \"${PROJECT_SOURCE_DIR}/build-page/${name}\"\n")
+  list(APPEND paths ${PROJECT_SOURCE_DIR}/build-page/${name})
 endforeach()
 set(embedded ${PROJECT_BINARY_DIR}/embedded.S)
 configure_file(${PROJECT_SOURCE_DIR}/tools/embed.S.in ${embedded} @ONLY)

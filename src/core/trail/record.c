@@ -13,6 +13,15 @@ static const char *const kind_names[] = {
 
 const char *trail_kind_name(TrailKind kind) { return kind_names[kind]; }
 
+const char *trail_phase_name(TrailPhase phase)
+{
+    static const char *const names[] = {[TRAIL_IS_NOTHING] = "-",
+                                        [TRAIL_IS_OPEN] = "open",
+                                        [TRAIL_IS_CLOSED] = "closed",
+                                        [TRAIL_IS_REOPENED] = "reopened"};
+    return names[phase];
+}
+
 bool trail_kind_of(const char *name, TrailKind *kind)
 {
     for (int k = 0; k < TRAIL_KIND_COUNT; k++) {

@@ -88,6 +88,7 @@ typedef struct {
 } TrailConflict;
 
 typedef enum { TRAIL_IS_NOTHING, TRAIL_IS_OPEN, TRAIL_IS_CLOSED, TRAIL_IS_REOPENED } TrailPhase;
+const char *trail_phase_name(TrailPhase phase); /* '-', 'open', 'closed', 'reopened' */
 
 /* What a trail of one call comes to. */
 typedef struct {

@@ -328,16 +328,6 @@ static int imagined_entries(const Invocation *invocation, const char **entries)
     return count;
 }
 
-/* On the phone there are only words of the owner. */
-static bool has_begun(const Call *call)
-{
-    for (int e = 0; e < call->entry_count; e++)
-        if (call->entries[e].kind != ENTRY_COMPLAINT && call->entries[e].kind != ENTRY_ASKED &&
-            call->entries[e].kind != ENTRY_NOTE)
-            return true;
-    return false;
-}
-
 /* Sentences are loaded first, so that a program with a broken file of words says so before it computes. */
 bool answer_call(Invocation *invocation, const DeskSource *source, Error *error)
 {
@@ -353,7 +343,7 @@ bool answer_call(Invocation *invocation, const DeskSource *source, Error *error)
                     &stands, error) ||
         !plan_next(&stands.model, &stands.standing, &terms, arena, &plan, error))
         return false;
-    const PlanVisit *before = has_begun(&stands.call) ? NULL : &visit;
+    const PlanVisit *before = desk_has_begun(&stands.call) ? NULL : &visit;
     if (before && !plan_before_visit(&stands.model, &stands.standing, &terms, arena, &visit, error))
         return false;
     desk_keep(&stands.memory);

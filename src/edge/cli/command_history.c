@@ -65,23 +65,13 @@ static bool tell(Invocation *invocation, const Shelf *shelf, Error *error)
 {
     HistoryTerms terms;
     PlanTerms costs;
-    DeskHistory history;
+    HistoryAnswer answer;
     const char *appliance = invocation->argument_count ? invocation->arguments[0] : NULL;
     if (!load_terms(invocation, &costs, &terms, error) ||
-        !desk_history(shelf->store, &terms, appliance, shelf->arena, &history, error))
+        !desk_history(shelf->store, &terms, appliance, shelf->arena, &answer, error))
         return false;
-    const HistoryAnswer answer = {.figures = &history.figures,
-                                  .appliance = appliance,
-                                  .faults = history.faults,
-                                  .before = history.learned.before,
-                                  .now = history.learned.now,
-                                  .counts = history.learned.counts,
-                                  .fault_count = history.fault_count,
-                                  .calls = history.learned.calls,
-                                  .all = history.learned.all,
-                                  .share = history.learned.share};
     if (cli__has_option(invocation, OPTION_JSON)) return call_json_history(&answer, &invocation->out, error);
-    say_figures(&history.figures, &invocation->out);
+    say_figures(answer.figures, &invocation->out);
     return !appliance || say_expected(&answer, shelf->arena, &invocation->out, error);
 }
 

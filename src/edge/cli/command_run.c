@@ -79,7 +79,7 @@ static bool read_thermometer(LogAnswer *answer, Error *error)
     return !meter || meter_read_accuracy(text_of(meter), &terms->meter, error);
 }
 
-/* An appliance's own figures go before the usual ones; what senses without being a sensor has a screw. */
+/* An appliance's own figures go before the usual ones. */
 static bool read_control(LogAnswer *answer, Error *error)
 {
     const char *name = cli__option(answer->invocation, OPTION_APPLIANCE, NULL);
@@ -90,14 +90,7 @@ static bool read_control(LogAnswer *answer, Error *error)
         Appliance *appliance = arena_take(answer->invocation->arena, sizeof *appliance);
         if (!appliance) return error_memory(error);
         if (!load_appliance_with_options(answer->invocation, name, appliance, error)) return false;
-        const DescribedRegulation *regulation = &appliance->description->regulation;
-        const int senses = regulation->senses ? appliance_find_part(appliance, regulation->senses) : -1;
-        answer->control =
-            (RunControl){.offset_from_kelvin = regulation->offset_from_kelvin,
-                         .offset_to_kelvin = regulation->offset_to_kelvin,
-                         .offset_step_kelvin = regulation->offset_step_kelvin,
-                         .differential_kelvin = regulation->differential_kelvin,
-                         .is_screw = senses >= 0 && !appliance->parts[senses].described->has_sensor};
+        answer->control = desk_run_control(appliance);
     }
     const char *now = cli__option(answer->invocation, OPTION_OFFSET, NULL);
     return !now || quantity_read_difference(text_of(now), &answer->control.offset_now_kelvin, error);
@@ -160,7 +153,9 @@ static bool draw(const LogAnswer *answer, const char *file, Error *error)
 {
     Plot plot;
     TextBuilder drawing = text_builder(answer->invocation->arena, 4 << 20);
-    if (!cli__plot_log(answer, 0, &plot, error)) return false;
+    if (!desk_draw_run(&answer->words, &answer->logs[0].log, &answer->runs[0], answer->tolerance_kelvin,
+                       answer->invocation->arena, &plot, error))
+        return false;
     plot_svg(&plot, &drawing);
     if (drawing.is_cut) return error_memory(error);
     return files_write(file, (Text){text_string(&drawing), drawing.length}, error);

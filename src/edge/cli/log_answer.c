@@ -106,59 +106,15 @@ static void say_budget(const LogAnswer *answer, const Run *run)
     if (list.length > 0) say(answer, "run.because", (WordValue[]){{"parts", text_string(&list)}}, 1);
 }
 
-/* The captions of plots, with their figures. */
-bool cli__plot_log(const LogAnswer *answer, int i, Plot *plot, Error *error)
-{
-    static const char *const labels[] = {"plot.label-mean",   "plot.label-error",   "plot.label-swing",
-                                         "plot.label-period", "plot.label-preheat", "plot.label-overshoot"};
-    const Run *run = &answer->runs[i];
-    Arena *arena = answer->invocation->arena;
-    char set[VALUE_LENGTH], mean[VALUE_LENGTH], cycles[VALUE_LENGTH], band[VALUE_LENGTH],
-        values[6][VALUE_LENGTH];
-    *plot = (Plot){.log = &answer->logs[i].log, .run = run, .tolerance_kelvin = answer->tolerance_kelvin};
-    words_write_temperature(run->set_celsius, set, sizeof set);
-    write_mean(run, mean, sizeof mean);
-    snprintf(cycles, sizeof cycles, "%d", run->cycles);
-    snprintf(band, sizeof band, "%.0f F", answer->tolerance_kelvin * 1.8);
-    for (int c = 0; c < PLOT_CAPTION_COUNT; c++) {
-        char key[VALUE_LENGTH];
-        TextBuilder text = text_builder(arena, SAID_LIMIT);
-        snprintf(key, sizeof key, "plot.%s", plot_caption_key((PlotCaption)c));
-        words_say(&answer->words, &text, key,
-                  (WordValue[]){{"celsius", set}, {"mean", mean}, {"cycles", cycles}, {"tolerance", band}},
-                  4);
-        plot->captions[c] = text_string(&text);
-    }
-    snprintf(values[0], VALUE_LENGTH, "%.1f F (%.1f C)", run->mean_celsius.value * 1.8 + 32,
-             run->mean_celsius.value);
-    words_write_difference(run->error_kelvin.value, true, values[1], VALUE_LENGTH);
-    words_write_difference(run->swing_kelvin.value, false, values[2], VALUE_LENGTH);
-    words_write_time(run->period_second.value, values[3], VALUE_LENGTH);
-    words_write_time(run->preheat_second.value, values[4], VALUE_LENGTH);
-    words_write_difference(run->overshoot_kelvin.value, true, values[5], VALUE_LENGTH);
-    const double shown[] = {run->mean_celsius.value,  run->error_kelvin.value,   run->swing_kelvin.value,
-                            run->period_second.value, run->preheat_second.value, run->overshoot_kelvin.value};
-    PlotFigure *figures = ARENA_ARRAY(arena, PlotFigure, 6);
-    if (!figures) return error_memory(error);
-    for (int f = 0; f < 6; f++) {
-        TextBuilder label = text_builder(arena, SAID_LIMIT);
-        words_say(&answer->words, &label, labels[f], NULL, 0);
-        const char *value = isfinite(shown[f]) ? values[f] : words_find(&answer->words, "run.unknown");
-        figures[f] = (PlotFigure){text_string(&label), arena_copy_text(arena, value, strlen(value))};
-        if (!figures[f].value) return error_memory(error);
-    }
-    plot->figures = figures;
-    plot->figure_count = 6;
-    return true;
-}
-
 /* Figures, picture, findings: what it is, how it looks, why something is missing. */
 static bool say_run(const LogAnswer *answer, int i, Error *error)
 {
     const Run *run = &answer->runs[i];
     TextBuilder *out = &answer->invocation->out;
     Plot plot;
-    if (!cli__plot_log(answer, i, &plot, error)) return false;
+    if (!desk_draw_run(&answer->words, &answer->logs[i].log, run, answer->tolerance_kelvin,
+                       answer->invocation->arena, &plot, error))
+        return false;
     say_log(answer, i);
     if (isfinite(run->mean_celsius.value)) say_cycles(answer, run);
     say_preheat(answer, run);

@@ -1,6 +1,6 @@
 /* log_answer.h: what is said and drawn of temperature logs.
  *
- * Lives here: figures, plot, findings and advice as text, the captions of the drawing. Not here: reading what
+ * Lives here: figures, plot, findings and advice as text. Not here: reading what
  * was typed (command_run.c), figures (core/run), sentences (format/words). Ownership: everything lives in the
  * invocation's arena. */
 #ifndef EDGE_CLI_LOG_ANSWER_H
@@ -28,9 +28,6 @@ typedef struct {
     const char *assumptions[LOG_ANSWER_MOST_ASSUMPTIONS], *said[LOG_ANSWER_MOST_ASSUMPTIONS];
     int count, assumption_count;
 } LogAnswer;
-
-/* The picture of one of the logs, with its captions and figures. */
-bool cli__plot_log(const LogAnswer *answer, int index, Plot *plot, Error *error) MUST_CHECK;
 
 /* All of the answer as text, into the invocation's. */
 bool cli__say_logs(const LogAnswer *answer, Error *error) MUST_CHECK;

@@ -10,6 +10,9 @@
 #include "core/history/history.h"
 #include "core/plan/plan.h"
 #include "edge/store/store.h"
+#include "format/call_json/call_json.h"
+#include "format/log_text/log_text.h"
+#include "format/plot/plot.h"
 #include "format/words/words.h"
 
 /* ---- what a name stands for */
@@ -33,12 +36,10 @@ bool desk_build_appliance(const char *file, Text bytes, Arena *arena, Appliance 
  * nearest to its rating; NULL when memory is out. */
 const double *desk_supplied_amperes(const Appliance *appliance, Arena *arena);
 
-/* What a shop's minutes cost and how much its history weighs (NULL: not asked for): the file at `path`, or
- * the program's own (NULL). */
+/* What a shop's minutes cost and (unless NULL) how much its history weighs: of a file, or (NULL) our own. */
 bool desk_load_terms(const char *path, Arena *arena, PlanTerms *terms, HistoryTerms *history,
                      Error *error) MUST_CHECK;
 
-/* The sentences of the program. */
 bool desk_load_words(Arena *arena, Words *words, Error *error) MUST_CHECK;
 
 /* ---- what closed calls teach */
@@ -49,30 +50,27 @@ typedef struct {
     const double *before, *now, *counts; /* [fault_count + 1]; 0 is 'nothing wrong' */
 } DeskLearned;
 
-/* Moves the chances of the faults of an appliance, whose file is `name`. A family is an appliance file; calls
- * on a file that cannot be read any more teach nothing. With nothing confirmed the chances stay as they are,
- * to the bit. */
+/* Moves the chances of the faults of an appliance, whose file is `name`. Calls on a file that cannot be read
+ * any more teach nothing; with nothing confirmed the chances stay as they are, to the bit. */
 bool desk_learn(Store *store, const HistoryTerms *terms, const char *name, Arena *arena, Appliance *appliance,
                 DeskLearned *learned, Error *error) MUST_CHECK;
 
-/* How the store's calls went; of an appliance (NULL: of all) also what is to be expected of it. */
-typedef struct {
-    HistoryFigures figures;
-    const char *const *faults; /* [fault_count]; 0 is 'nothing-wrong' */
-    int fault_count;
-    DeskLearned learned;
-} DeskHistory;
+/* How the store's calls went; of an appliance (unless NULL) also what is to be expected of it. */
 bool desk_history(Store *store, const HistoryTerms *terms, const char *appliance, Arena *arena,
-                  DeskHistory *history, Error *error) MUST_CHECK;
+                  HistoryAnswer *answer, Error *error) MUST_CHECK;
+
+/* The first moment of a day, of UTC, and `days` later; untouched when nothing was typed. */
+bool desk_read_day(const char *typed, int days, int64_t *millisecond, Error *error) MUST_CHECK;
+bool desk_list_json(const StoreSummary *summaries, int count, TextBuilder *out, Error *error) MUST_CHECK;
 
 /* ---- a call and its standing */
 
 /* A call names its appliance, so its head is read first, then the appliance, then the entries. */
+bool desk_has_begun(const Call *call); /* before the visit there are only words of the owner */
 bool desk_read_call(const char *name, Text bytes, Arena *arena, Appliance *appliance, Call *call,
                     Error *error) MUST_CHECK;
 
-/* The bytes of the log that entry number `entry` names, and its name for messages; ERROR_IO when they cannot
- * be had. */
+/* The bytes of the log that an entry names, and its name for messages; ERROR_IO when they cannot be had. */
 typedef bool DeskReadLog(void *context, const char *name, int entry, Arena *arena, Text *bytes,
                          const char **source, Error *error);
 /* From the folder of the call's file; the context is its path, a const char *. */
@@ -102,8 +100,8 @@ typedef struct {
     int imagined; /* the last entries, which nobody has made */
 } DeskStanding;
 
-/* With `imagined` entries at its end, each as `{look: bake-element, sees: dark}`. A log that cannot be had
- * leaves its run unweighed, with a line in `notes`. */
+/* With `imagined` entries at its end. A log that cannot be had leaves its run unweighed, with a line in
+ * `notes`. */
 bool desk_stand(const DeskSource *source, const char *const *imagined, int imagined_count, Arena *arena,
                 TextBuilder *notes, DeskStanding *stands, Error *error) MUST_CHECK;
 
@@ -112,7 +110,7 @@ void desk_keep(BehaviourMemory *memory);
 
 /* ---- a call of a store */
 
-typedef struct {
+typedef struct { /* found by the end of its identifier, or the whole */
     char call[TRAIL_ID_SIZE];
     TrailRecord *records;
     int count;
@@ -121,16 +119,25 @@ typedef struct {
     int upto;
 } DeskCall;
 
-/* By the end of its identifier, or the whole. */
 bool desk_find_call(Store *store, const char *ending, Arena *arena, DeskCall *found, Error *error) MUST_CHECK;
-
-/* As it stood after that many records. */
 bool desk_replay(DeskCall *found, int upto, Arena *arena, Error *error) MUST_CHECK;
 
-/* As a source: with the logs that are attached to its records and, where `history` is given, the chances that
- * the store's closed calls teach. */
+/* As a source: with its attached logs and, where `history` is given, the chances that closed calls teach. */
 bool desk_source(Store *store, const DeskCall *found, const HistoryTerms *history, Arena *arena,
                  DeskSource *source, Error *error) MUST_CHECK;
+
+/* A run of the call, by its record's number, with the log that is attached to it; its picture. */
+typedef struct {
+    LogText log;
+    Run run;
+    RunAdvice advice;
+    double tolerance_kelvin; /* nothing is to be done within it */
+} DeskRun;
+bool desk_read_run(Store *store, const DeskCall *found, int record, Arena *arena, DeskRun *run,
+                   Error *error) MUST_CHECK;
+RunControl desk_run_control(const Appliance *appliance);
+bool desk_draw_run(const Words *words, const RunLog *log, const Run *run, double tolerance_kelvin,
+                   Arena *arena, Plot *plot, Error *error) MUST_CHECK;
 
 /* Would this entry stand at the end of the call? A wrong mark or word is an error. */
 bool desk_judge_entry(Store *store, const DeskCall *found, const char *entry, Arena *arena,

@@ -9,6 +9,9 @@
 bool desk__load_runs(const char *call_name, DeskReadLog *read, void *context, Arena *arena, Call *call,
                      TextBuilder *notes, Error *error) MUST_CHECK;
 
+bool desk__analyse(const char *path, Text bytes, const Entry *entry, Arena *arena, LogText *log, Run *run,
+                   Error *error) MUST_CHECK;
+
 /* A memory of what was simulated before. The file is $XDG_CACHE_HOME/ovenwright/behaviours, or below
  * ~/.cache; OVENWRIGHT_CACHE names another one, or none with an empty name. It may be deleted at any time;
  * one of another program, or a broken one, is not used; one that cannot be written is no error. False only

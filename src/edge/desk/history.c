@@ -22,25 +22,38 @@ static bool find_figures(Store *store, const char *appliance, Arena *arena, Hist
 }
 
 static bool find_expected(Store *store, const HistoryTerms *terms, const char *name, Arena *arena,
-                          DeskHistory *history, Error *error)
+                          HistoryAnswer *answer, Error *error)
 {
     Appliance appliance;
+    DeskLearned learned;
     if (!desk_load_appliance(name, NULL, 0, arena, &appliance, error) ||
-        !desk_learn(store, terms, name, arena, &appliance, &history->learned, error))
+        !desk_learn(store, terms, name, arena, &appliance, &learned, error))
         return false;
     const char **faults = ARENA_ARRAY(arena, const char *, (size_t)appliance.fault_count + 1);
     if (!faults) return error_memory(error);
     faults[0] = "nothing-wrong";
     for (int f = 0; f < appliance.fault_count; f++) faults[f + 1] = appliance.faults[f].name;
-    history->faults = faults;
-    history->fault_count = appliance.fault_count + 1;
+    *answer = (HistoryAnswer){.appliance = name,
+                              .faults = faults,
+                              .before = learned.before,
+                              .now = learned.now,
+                              .counts = learned.counts,
+                              .fault_count = appliance.fault_count + 1,
+                              .calls = learned.calls,
+                              .all = learned.all,
+                              .share = learned.share};
     return true;
 }
 
 bool desk_history(Store *store, const HistoryTerms *terms, const char *appliance, Arena *arena,
-                  DeskHistory *history, Error *error)
+                  HistoryAnswer *answer, Error *error)
 {
-    *history = (DeskHistory){.fault_count = 0};
-    return (!appliance || find_expected(store, terms, appliance, arena, history, error)) &&
-           find_figures(store, appliance, arena, &history->figures, error);
+    HistoryFigures *figures = ARENA_ARRAY(arena, HistoryFigures, 1);
+    *answer = (HistoryAnswer){.fault_count = 0};
+    if (!figures) return error_memory(error);
+    if (!find_figures(store, appliance, arena, figures, error) ||
+        (appliance && !find_expected(store, terms, appliance, arena, answer, error)))
+        return false;
+    answer->figures = figures;
+    return true;
 }

@@ -29,17 +29,17 @@ bool desk_read_log_beside(void *context, const char *name, int entry, Arena *are
 
 /* Nobody writes which thermocouple it was: the common one, of the common class (common practice, no source).
  */
-static bool analyse(const char *path, Text bytes, const Entry *entry, Arena *arena, Run *run, Error *error)
+bool desk__analyse(const char *path, Text bytes, const Entry *entry, Arena *arena, LogText *log, Run *run,
+                   Error *error)
 {
-    LogText log;
     const LogTextTerms written = {.column = entry->column};
-    if (!log_text_read(path, bytes, &written, arena, &log, error)) return false;
+    if (!log_text_read(path, bytes, &written, arena, log, error)) return false;
     RunTerms terms = {.set_celsius = entry->set_celsius,
                       .has_probe = true,
                       .probe_class = SENSOR_CLASS_2,
-                      .is_hand_read = log.is_hand_written};
+                      .is_hand_read = log->is_hand_written};
     if (!sensor_read_kind(text_of("k"), &terms.probe, error)) return false;
-    return run_analyse(&log.log, 0, &terms, arena, run, error) || error_at(error, path, 0, 0);
+    return run_analyse(&log->log, 0, &terms, arena, run, error) || error_at(error, path, 0, 0);
 }
 
 static void note_missing(const char *call_path, const Entry *entry, int number, Error *error,
@@ -68,7 +68,8 @@ bool desk__load_runs(const char *call_name, DeskReadLog *read, void *context, Ar
         Run *run = ARENA_ARRAY(arena, Run, 1);
         if (!run) return error_memory(error);
         if (read(context, entry->text, e, arena, &bytes, &source, error)) {
-            if (!analyse(source, bytes, entry, arena, run, error)) return false;
+            LogText log;
+            if (!desk__analyse(source, bytes, entry, arena, &log, run, error)) return false;
             entry->run = run;
         } else if (error->code == ERROR_IO) {
             note_missing(call_name, entry, e, error, notes);

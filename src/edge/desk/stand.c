@@ -23,6 +23,15 @@ static bool imagine(const char *const *entries, int count, const Appliance *appl
     return true;
 }
 
+bool desk_has_begun(const Call *call)
+{
+    for (int e = 0; e < call->entry_count; e++)
+        if (call->entries[e].kind != ENTRY_COMPLAINT && call->entries[e].kind != ENTRY_ASKED &&
+            call->entries[e].kind != ENTRY_NOTE)
+            return true;
+    return false;
+}
+
 bool desk_stand(const DeskSource *source, const char *const *imagined, int imagined_count, Arena *arena,
                 TextBuilder *notes, DeskStanding *stands, Error *error)
 {

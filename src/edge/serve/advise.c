@@ -10,7 +10,6 @@
 
 #include "edge/desk/desk.h"
 #include "format/call_json/call_json.h"
-#include "format/call_yaml/call_yaml.h"
 
 enum { ANSWER_LIMIT = 4 << 20, MOST_IMAGINED = 8, KEY_LIMIT = 4000 };
 
@@ -60,27 +59,6 @@ static void keep(Server *server, const char *key, Text text, int status)
 
 /* ---- the work */
 
-/* On a phone there are only words of the owner before the visit. */
-static bool has_begun(const Call *call)
-{
-    for (int e = 0; e < call->entry_count; e++)
-        if (call->entries[e].kind != ENTRY_COMPLAINT && call->entries[e].kind != ENTRY_ASKED &&
-            call->entries[e].kind != ENTRY_NOTE)
-            return true;
-    return false;
-}
-
-/* A call that was put on record elsewhere may name any file of this machine as its appliance: it is not read
- * for whoever asks. */
-static bool is_shipped(const DeskSource *source, Arena *arena, Error *error)
-{
-    Call call;
-    return call_yaml_read_head(source->name, source->bytes, arena, &call, error) &&
-           (desk_is_shipped(call.appliance_name) ||
-            error_set(error, ERROR_UNKNOWN_WORD, "an appliance of somebody's own file",
-                      "one that comes with the program"));
-}
-
 typedef struct {
     const char *imagined[MOST_IMAGINED];
     int imagined_count;
@@ -110,7 +88,7 @@ static bool work_out(const DeskSource *source, const Question *question, Arena *
         !desk_stand(source, question->imagined, question->imagined_count, arena, &notes, stands, error) ||
         !plan_next(&stands->model, &stands->standing, &terms, arena, &plan, error))
         return false;
-    const PlanVisit *before = has_begun(&stands->call) ? NULL : &visit;
+    const PlanVisit *before = desk_has_begun(&stands->call) ? NULL : &visit;
     if (before && !plan_before_visit(&stands->model, &stands->standing, &terms, arena, &visit, error))
         return false;
     desk_keep(&stands->memory);
@@ -158,8 +136,8 @@ static bool advise(ServeRequest *request, Store *store, Error *error)
     if (!find_question(request, store, &found, &question, &key, error)) return false;
     if (take_kept(request, text_string(&key))) return true;
     if (!desk_load_terms(NULL, arena, &costs, &history, error) ||
-        !desk_source(store, &found, &history, arena, &source, error) || !is_shipped(&source, arena, error) ||
-        !work_out(&source, &question, arena, &out, error))
+        !desk_source(store, &found, &history, arena, &source, error) ||
+        !serve__names_shipped(&source, arena, error) || !work_out(&source, &question, arena, &out, error))
         return false;
     serve__answer_json(request, 200, &out);
     keep(request->server, text_string(&key), request->answer, 200);
@@ -178,21 +156,13 @@ static ServeRequest *next_job(Server *server)
     return request;
 }
 
-static void fail(ServeRequest *request, const Error *error)
-{
-    if (error->code == ERROR_UNKNOWN_WORD && text_equal(error->found, request->parameter))
-        serve__refuse(request, 404, error->found, error->expected);
-    else
-        serve__answer_error(request, error);
-}
-
 static void do_job(ServeRequest *request, Store *store)
 {
     Error error = {.code = ERROR_NONE};
     if (!store)
         serve__refuse(request, 503, "a store that cannot be read", "one that can");
     else if (!advise(request, store, &error))
-        fail(request, &error);
+        serve__fail(request, &error);
     MHD_resume_connection(request->connection);
 }
 
@@ -229,7 +199,7 @@ void serve__call_advice(ServeRequest *request)
     TextBuilder key;
     Error error = {.code = ERROR_NONE};
     if (!find_question(request, request->server->store, &found, &question, &key, &error))
-        fail(request, &error);
+        serve__fail(request, &error);
     else if (!take_kept(request, text_string(&key)))
         ask_adviser(request);
 }

@@ -4,6 +4,8 @@
  * type. Errors say what was found and expected, and never where on this machine. */
 #include "edge/serve/serve_private.h"
 
+#include "format/call_yaml/call_yaml.h"
+
 #include <string.h>
 
 enum { ANSWER_LIMIT = 4 << 20 };
@@ -87,6 +89,7 @@ static void add_headers(const ServeRequest *request, struct MHD_Response *respon
         MHD_add_response_header(response, headers[h][0], headers[h][1]);
     if (request->type) MHD_add_response_header(response, "Content-Type", request->type);
     if (request->cookie) MHD_add_response_header(response, "Set-Cookie", request->cookie);
+    if (request->is_packed) MHD_add_response_header(response, "Content-Encoding", "gzip");
     if (request->is_download) MHD_add_response_header(response, "Content-Disposition", "attachment");
 }
 
@@ -101,4 +104,28 @@ enum MHD_Result serve__send(ServeRequest *request)
     const enum MHD_Result sent = MHD_queue_response(request->connection, (unsigned)request->status, response);
     MHD_destroy_response(response);
     return sent;
+}
+
+void serve__fail(ServeRequest *request, const Error *error)
+{
+    if (error->code == ERROR_UNKNOWN_WORD && text_equal(error->found, request->parameter))
+        serve__refuse(request, 404, error->found, error->expected);
+    else
+        serve__answer_error(request, error);
+}
+
+bool serve__names_shipped(const DeskSource *source, Arena *arena, Error *error)
+{
+    Call call;
+    return call_yaml_read_head(source->name, source->bytes, arena, &call, error) &&
+           (desk_is_shipped(call.appliance_name) ||
+            error_set(error, ERROR_UNKNOWN_WORD, "an appliance of somebody's own file",
+                      "one that /api/appliances lists"));
+}
+
+bool serve__is_shipped(ServeRequest *request, const DeskCall *found, Error *error)
+{
+    DeskSource source;
+    return desk_source(request->server->store, found, NULL, &request->arena, &source, error) &&
+           serve__names_shipped(&source, &request->arena, error);
 }

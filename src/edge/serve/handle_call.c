@@ -1,40 +1,12 @@
 /* handle_call.c: calls as they are on record, and whose ovens they are about. */
 #include "edge/serve/serve_private.h"
 
-#include <stdio.h>
-
 #include "edge/desk/desk.h"
-#include "format/call_json/call_json.h"
 #include "format/record_text/record_text.h"
 
-enum { ANSWER_LIMIT = 32 << 20, DAY_MILLISECOND = 86400000 };
-
-static const char *const phases[] = {[TRAIL_IS_NOTHING] = "-",
-                                     [TRAIL_IS_OPEN] = "open",
-                                     [TRAIL_IS_CLOSED] = "closed",
-                                     [TRAIL_IS_REOPENED] = "reopened"};
-
-/* A call that is not there is 404, everything else what the list of errors says. */
-static void fail(ServeRequest *request, const Error *error)
-{
-    if (error->code == ERROR_UNKNOWN_WORD && text_equal(error->found, request->parameter))
-        serve__refuse(request, 404, error->found, error->expected);
-    else
-        serve__answer_error(request, error);
-}
+enum { ANSWER_LIMIT = 32 << 20 };
 
 /* ---- lists */
-
-static bool read_day(const char *typed, int days, int64_t *millisecond, Error *error)
-{
-    char moment[40];
-    if (!typed) return true;
-    snprintf(moment, sizeof moment, "%.12sT00:00:00Z", typed);
-    if (!record_text_read_time(text_of(moment), millisecond))
-        return error_set(error, ERROR_OUT_OF_RANGE, typed, "a day, as 2026-11-26");
-    *millisecond += (int64_t)days * DAY_MILLISECOND;
-    return true;
-}
 
 static bool read_filter(const ServeRequest *request, StoreFilter *filter, Error *error)
 {
@@ -46,27 +18,8 @@ static bool read_filter(const ServeRequest *request, StoreFilter *filter, Error 
                             .is_open = serve__query(request, "all") == NULL};
     /* who may not see customers may not find by them either */
     if (request->right >= SERVE_TECHNICIAN) filter->customer = serve__query(request, "customer");
-    return read_day(serve__query(request, "from"), 0, &filter->from_millisecond, error) &&
-           read_day(serve__query(request, "until"), 1, &filter->before_millisecond, error);
-}
-
-static bool write_list(const StoreSummary *summaries, int count, Arena *arena, TextBuilder *out, Error *error)
-{
-    CallOfList *calls = ARENA_ARRAY(arena, CallOfList, (size_t)count);
-    if (!calls) return error_memory(error);
-    for (int c = 0; c < count; c++) {
-        const StoreSummary *summary = &summaries[c];
-        calls[c] = (CallOfList){.call = summary->call,
-                                .title = summary->title,
-                                .appliance = summary->appliance,
-                                .by = summary->author,
-                                .phase = phases[summary->phase],
-                                .records = summary->record_count,
-                                .contradictions = summary->conflict_count};
-        record_text_write_time(summary->opened_millisecond, calls[c].opened);
-        record_text_write_time(summary->changed_millisecond, calls[c].changed);
-    }
-    return call_json_calls(calls, count, out, error);
+    return desk_read_day(serve__query(request, "from"), 0, &filter->from_millisecond, error) &&
+           desk_read_day(serve__query(request, "until"), 1, &filter->before_millisecond, error);
 }
 
 void serve__call_list(ServeRequest *request)
@@ -78,7 +31,7 @@ void serve__call_list(ServeRequest *request)
     Error error = {.code = ERROR_NONE};
     if (read_filter(request, &filter, &error) &&
         store_list(request->server->store, &filter, &request->arena, &summaries, &count, &error) &&
-        write_list(summaries, count, &request->arena, &out, &error))
+        desk_list_json(summaries, count, &out, &error))
         serve__answer_json(request, 200, &out);
     else
         serve__answer_error(request, &error);
@@ -95,7 +48,7 @@ static const char *const contradictions[] = {[TRAIL_TWO_VALUES] = "two-values",
 static bool write_trail(const DeskCall *found, TextBuilder *out, Error *error)
 {
     text_addf(out, "{\"call\":\"%s\",\"phase\":\"%s\",\"records\":[", found->call,
-              phases[found->state.phase]);
+              trail_phase_name(found->state.phase));
     for (int r = 0; r < found->trail.count; r++) {
         text_addf(out, "%s{\"number\":%d,\"struck\":%s,\"record\":", r ? "," : "", r + 1,
                   found->state.is_struck[r] ? "true" : "false");
@@ -121,7 +74,7 @@ void serve__call_show(ServeRequest *request)
         write_trail(&found, &out, &error))
         serve__answer_json(request, 200, &out);
     else
-        fail(request, &error);
+        serve__fail(request, &error);
 }
 
 /* ---- its customer */
@@ -146,7 +99,7 @@ void serve__customer_show(ServeRequest *request)
     if (store_find(request->server->store, request->parameter, call, &error))
         show_customer(request, call);
     else
-        fail(request, &error);
+        serve__fail(request, &error);
 }
 
 static bool read_customer(ServeRequest *request, json_t *root, StoreCustomer *customer, Error *error)
@@ -172,7 +125,7 @@ void serve__customer_set(ServeRequest *request)
         store_set_customer(request->server->store, call, serve__now_millisecond(), &customer, &error))
         show_customer(request, call);
     else
-        fail(request, &error);
+        serve__fail(request, &error);
     json_decref(root);
 }
 
@@ -184,5 +137,5 @@ void serve__customer_erase(ServeRequest *request)
         store_erase_customer(request->server->store, call, serve__now_millisecond(), &error))
         show_customer(request, call);
     else
-        fail(request, &error);
+        serve__fail(request, &error);
 }

@@ -1,29 +1,16 @@
 /* handle_history.c: how calls went; of an appliance, what is to be expected. */
 #include "edge/serve/serve_private.h"
 
-#include "edge/desk/desk.h"
-#include "format/call_json/call_json.h"
-
 enum { ANSWER_LIMIT = 4 << 20 };
 
 static bool tell(ServeRequest *request, const char *appliance, TextBuilder *out, Error *error)
 {
-    DeskHistory history;
+    HistoryAnswer answer;
     HistoryTerms terms;
     PlanTerms costs;
     return desk_load_terms(NULL, &request->arena, &costs, &terms, error) &&
-           desk_history(request->server->store, &terms, appliance, &request->arena, &history, error) &&
-           call_json_history(&(HistoryAnswer){.figures = &history.figures,
-                                              .appliance = appliance,
-                                              .faults = history.faults,
-                                              .before = history.learned.before,
-                                              .now = history.learned.now,
-                                              .counts = history.learned.counts,
-                                              .fault_count = history.fault_count,
-                                              .calls = history.learned.calls,
-                                              .all = history.learned.all,
-                                              .share = history.learned.share},
-                             out, error);
+           desk_history(request->server->store, &terms, appliance, &request->arena, &answer, error) &&
+           call_json_history(&answer, out, error);
 }
 
 void serve__history_show(ServeRequest *request)

@@ -9,7 +9,6 @@
 #include <string.h>
 
 #include "edge/desk/desk.h"
-#include "format/call_yaml/call_yaml.h"
 #include "format/record_text/record_text.h"
 
 /* ---- is it one that may stand? */
@@ -29,13 +28,9 @@ static bool read_with(ServeRequest *request, const DeskCall *with, Error *error)
     Call call;
     DeskSource source;
     if (with->state.opened < 0) return true; /* its opening is still on the way */
-    if (!desk_source(request->server->store, with, NULL, &request->arena, &source, error) ||
-        !call_yaml_read_head("the record", source.bytes, &request->arena, &call, error))
-        return false;
-    if (!desk_is_shipped(call.appliance_name))
-        return error_set(error, ERROR_UNKNOWN_WORD, call.appliance_name,
-                         "an appliance that /api/appliances lists");
-    return desk_read_call("the record", source.bytes, &request->arena, &appliance, &call, error);
+    return desk_source(request->server->store, with, NULL, &request->arena, &source, error) &&
+           serve__names_shipped(&source, &request->arena, error) &&
+           desk_read_call("the record", source.bytes, &request->arena, &appliance, &call, error);
 }
 
 static bool judge(ServeRequest *request, const TrailRecord *record, Error *error)

@@ -13,6 +13,8 @@
 
 /* Handler, method, path, right, most bytes of a body. A piece in braces stands for any. */
 #define SERVE_ROUTE_LIST(X)                                                                                  \
+    X(page_show, "GET", "/", ANYBODY, 0)                                                                     \
+    X(page_file, "GET", "/{file}", ANYBODY, 0)                                                               \
     X(session_show, "GET", "/api/session", ANYBODY, 0)                                                       \
     X(session_begin, "POST", "/api/session", ANYBODY, 1000)                                                  \
     X(session_end, "DELETE", "/api/session", APPRENTICE, 0)                                                  \
@@ -27,6 +29,8 @@
     X(call_show, "GET", "/api/calls/{call}", APPRENTICE, 0)                                                  \
     X(call_advice, "GET", "/api/calls/{call}/advice", APPRENTICE, 0)                                         \
     X(call_events, "GET", "/api/calls/{call}/events", APPRENTICE, 0)                                         \
+    X(run_show, "GET", "/api/calls/{call}/run", APPRENTICE, 0)                                               \
+    X(run_draw, "GET", "/api/calls/{call}/plot", APPRENTICE, 0)                                              \
     X(customer_show, "GET", "/api/calls/{call}/customer", TECHNICIAN, 0)                                     \
     X(customer_set, "PUT", "/api/calls/{call}/customer", TECHNICIAN, 8000)                                   \
     X(customer_erase, "DELETE", "/api/calls/{call}/customer", OFFICE, 0)                                     \

@@ -12,6 +12,7 @@
 #include <time.h>
 
 #include "base/text.h"
+#include "edge/desk/desk.h"
 #include "edge/serve/route_list.h"
 #include "edge/serve/serve.h"
 #include "edge/store/store.h"
@@ -51,7 +52,7 @@ struct ServeRequest {
     int status;
     const char *type, *cookie;
     Text answer;
-    bool is_download;
+    bool is_download, is_packed; /* packed: with gzip, RFC 1952 */
     struct MHD_Response *stream; /* instead of `answer` */
     /* ---- work of the adviser */
     ServeRequest *next_job;
@@ -72,6 +73,11 @@ void serve__answer_tree(ServeRequest *request, int status,
                         json_t *root); /* takes the tree; NULL: no memory */
 void serve__answer_error(ServeRequest *request, const Error *error);
 void serve__refuse(ServeRequest *request, int status, const char *found, const char *expected);
+void serve__fail(ServeRequest *request, const Error *error); /* a call that is not there is 404 */
+/* A call that was put on record elsewhere may name any file of this machine as its appliance: it is not read
+ * for whoever asks. */
+bool serve__names_shipped(const DeskSource *source, Arena *arena, Error *error);
+bool serve__is_shipped(ServeRequest *request, const DeskCall *found, Error *error);
 enum MHD_Result serve__send(ServeRequest *request);
 /* Of the query; NULL when it is not there. */
 const char *serve__query(const ServeRequest *request, const char *name);

@@ -1,0 +1,307 @@
+// call.tsx: one call on one screen, from what is known down to the wiring.
+
+import {useCallback, useEffect, useRef, useState} from 'preact/hooks'
+import {Answer, Where, type Put} from './entry'
+import type {Waiting} from './keep'
+import {drain, forget, look, makeRecord, onQueue, putOnRecord, Refused, waitingOf, watch} from './net'
+import {Other} from './other'
+import {Choice, Failure, Fold, Section} from './parts'
+import type {Advice, Appliance, Asks, CallRecord, Content, Numbered, Session, Step, Suspect, Trail} from './types'
+import {clock, money, percent, plain, say} from './words'
+
+interface Shown { trail: Trail, advice: Advice | null, before: Advice | null, appliance: Appliance | null, isOld: boolean }
+
+export function Call(p: {call: string, session: Session}) {
+    const [shown, setShown] = useState<Shown | null>(null)
+    const [waiting, setWaiting] = useState<Waiting[]>([])
+    const [isHeard, setHeard] = useState(true)
+    const [isThinking, setThinking] = useState(false)
+    const [error, setError] = useState<unknown>(null)
+    const turn = useRef(0)
+
+    const load = useCallback(async () => {
+        const mine = ++turn.current
+        const {answer: trail, isOld} = await look<Trail>(`/api/calls/${p.call}`)
+        if (mine !== turn.current) return
+        setShown(s => ({trail, advice: s?.advice ?? null, before: s?.before ?? null, appliance: s?.appliance ?? null, isOld}))
+        setThinking(true)
+        try {
+            const {answer: advice} = await look<Advice>(`/api/calls/${p.call}/advice`)
+            const {answer: appliance} = await look<Appliance>(`/api/appliances/${advice.appliance}`)
+            if (mine === turn.current) setShown(s => ({trail, advice, before: s?.advice ?? null, appliance, isOld}))
+        } finally {
+            if (mine === turn.current) setThinking(false)
+        }
+    }, [p.call])
+    // a call that is still on its way to the server is not there yet: that is no failure
+    const reload = useCallback(() => void load().then(() => setError(null), e => {
+        if (!(e instanceof Refused && (e.status === 404 || e.status === 0))) setError(e)
+    }), [load])
+    const lookAtQueue = useCallback(() => void waitingOf(p.call).then(setWaiting), [p.call])
+
+    useEffect(() => {
+        reload()
+        lookAtQueue()
+        const forgetQueue = onQueue(() => { lookAtQueue(); reload() })
+        const unwatch = watch(p.call, reload, setHeard)
+        void drain()
+        return () => { forgetQueue(); unwatch() }
+    }, [reload, lookAtQueue, p.call])
+
+    const mayWrite = p.session.right === 'technician' || p.session.right === 'office'
+    const records = [...(shown?.trail.records.map(r => r.record) ?? []), ...waiting.map(w => JSON.parse(w.line) as CallRecord)]
+    const write = (kind: CallRecord['kind'], content: Content, bytes?: Blob, strikes?: string) =>
+        void putOnRecord(makeRecord(p.session.name, p.call, kind, content, records, strikes), bytes).catch(setError)
+    const put: Put = (content, bytes) => write('entry', content, bytes)
+    const says = (word: string) => shown?.appliance?.looks.find(l => l.look === word)?.says ?? word
+    const head = records.find(r => r.kind === 'opened')?.content
+    const isClosed = shown?.trail.phase === 'closed'
+    return <main>
+        <header class="bar"><a class="quiet" href="#/">{say('back')}</a><h1>{String(head?.['call'] ?? '…')}</h1></header>
+        {!isHeard && <p class="note strong" role="status">{say('no-connection')}</p>}
+        {shown?.isOld && <p class="note">{say('old-answer')}</p>}
+        <Failure error={error} />
+        {shown?.advice?.warnings.map(w => <p class="warning" role="alert" key={w.warning}>{w.text}</p>)}
+        {head && <Known head={head} appliance={shown?.appliance ?? null} records={shown?.trail.records ?? []} />}
+        {shown?.advice && !isClosed && <Next advice={shown.advice} trail={shown.trail} appliance={shown.appliance} put={put} says={says} mayWrite={mayWrite} isThinking={isThinking} />}
+        {!shown?.advice && <p class="note" role="status">{say('thinking')}</p>}
+        {shown?.advice && <Suspects advice={shown.advice} before={shown.before} />}
+        <OnRecord trail={shown?.trail ?? null} waiting={waiting} mayWrite={mayWrite}
+            strike={id => write('struck', {why: say('strike-why')}, undefined, id)} />
+        {mayWrite && shown?.appliance && !isClosed && <Other appliance={shown.appliance} put={put} says={says} />}
+        {shown?.appliance && <Wiring appliance={shown.appliance} step={shown.advice?.steps[0] ?? null} />}
+        {mayWrite && shown && <Ending trail={shown.trail} advice={shown.advice} isClosed={isClosed} write={write} />}
+        <p class="caution">{say('caution')}</p>
+    </main>
+}
+
+function Known(p: {head: Content, appliance: Appliance | null, records: Numbered[]}) {
+    const plate = p.head['plate'] as Content | undefined
+    const isDead = p.records.some(r => !r.struck && r.record.content['dead'] === 'proved')
+    return <Section head="known"><dl class="known">
+        <div><dt>{p.appliance?.appliance ?? String(p.head['appliance'])}</dt><dd>{p.appliance?.says}</dd></div>
+        {plate && <div><dt>{say('plate')}</dt><dd>{plain(plate)}</dd></div>}
+        <div><dt>{say('power-state')}</dt><dd>{isDead ? say('dead-proved') : say('power-not-said')}</dd></div>
+    </dl></Section>
+}
+
+// ---- the next step
+
+function Next(p: {advice: Advice, trail: Trail, appliance: Appliance | null, put: Put, says: (w: string) => string, mayWrite: boolean, isThinking: boolean}) {
+    const [chosen, setChosen] = useState<string | null>(null)
+    const {steps} = p.advice
+    const step = steps.find(s => s.step === chosen) ?? steps[0]
+    const others = steps.filter(s => s !== step && s.role !== 'then')
+    const after = steps.filter(s => s !== step && s.role === 'then')
+    const key = steps.map(s => s.step).join()
+    useEffect(() => setChosen(null), [key])
+    return <Section head="next">
+        <p class="verdict" aria-live="polite">{p.isThinking ? say('thinking') : p.advice.verdict_text}</p>
+        {p.advice.before_visit && <Before visit={p.advice.before_visit} put={p.put} says={p.says} mayWrite={p.mayWrite} />}
+        {step && <StepCard step={step} advice={p.advice} trail={p.trail} appliance={p.appliance} put={p.put} says={p.says} mayWrite={p.mayWrite} key={step.step} />}
+        {after.length > 0 && <Fold head={say('then')}><ul class="rows">{after.map(s => <li key={s.step}><span>{s.text}</span></li>)}</ul></Fold>}
+        {others.length > 0 && <Fold head={say('instead')}><ul class="rows">{others.map(s => <li key={s.step}>
+            <span>{s.text} · {money(s.expected_total_minor, p.advice.currency)}</span>
+            <button type="button" onClick={() => setChosen(s.step)}>{say('use-this')}</button></li>)}</ul></Fold>}
+    </Section>
+}
+
+function Power(p: {step: Step}) {
+    const {power, live_work} = p.step
+    return <p class={`power ${power}`}><span class="switch" aria-hidden="true">{power === 'on' ? 'I' : power === 'off' ? 'O' : '–'}</span>
+        {power === 'on' ? say('power-on') : power === 'off' ? say('power-off') : say('any-power')}{live_work ? ` · ${say('live-work')}` : ''}</p>
+}
+
+/** The entry that is to be made once more, without its outcome. */
+function asksAgain(trail: Trail, entry: number, appliance: Appliance | null): Asks | null {
+    const content = entriesOf(trail)[entry - 1]?.record.content
+    if (!content) return null
+    if (typeof content['reading'] === 'string') {
+        const unit = /[A-Za-z]+$/.exec(content['reading'])?.[0] ?? ''
+        const measure = unit.endsWith('V') ? 'volt' : unit === 'A' ? 'amp' : 'ohm'
+        return {entry: {...content, reading: null}, measure}
+    }
+    if (typeof content['look'] === 'string')
+        return {entry: {...content, sees: null}, sees: appliance?.parts.find(q => q.part === content['look'])?.sees ?? []}
+    if ('asked' in content) return {entry: {...content, answer: null}}
+    if ('setting' in content) return {entry: {...content, shows: null}}
+    if ('spot' in content) return {entry: {...content, spot: null}}
+    if ('run' in content) return {entry: {...content, run: null}}
+    return null
+}
+
+/** As the advice counts them: what stands, in order. */
+const entriesOf = (trail: Trail): Numbered[] => trail.records.filter(r => r.record.kind === 'entry' && !r.struck)
+
+function StepCard(p: {step: Step, advice: Advice, trail: Trail, appliance: Appliance | null, put: Put, says: (w: string) => string, mayWrite: boolean}) {
+    const {step} = p
+    const isDead = p.trail.records.some(r => !r.struck && r.record.content['dead'] === 'proved')
+    const mustProve = step.proved_dead_first && !isDead
+    const asks = step.asks ?? (step.repeats > 0 ? asksAgain(p.trail, step.repeats, p.appliance) : null)
+    return <article class="step">
+        <Power step={step} />
+        <h3>{step.text}</h3>
+        {step.opens.length > 0 && <p>{say('opens', {places: step.opens.join(', ')})}</p>}
+        {asks && <Where entry={asks.entry} />}
+        {step.before && <p class="caution">{step.before}</p>}
+        {step.repeats > 0 && <p>{say('repeat-entry', {n: step.repeats})}</p>}
+        {step.second_visit && <p class="note">{say('second-visit')}</p>}
+        <p class="about">{say('minutes', {n: Math.max(1, Math.round(step.minutes))})} · {say('to-the-end', {cost: money(step.expected_total_minor, p.advice.currency)})}</p>
+        {p.mayWrite && mustProve && <button type="button" class="main" onClick={() => p.put({dead: 'proved'})}>{say('prove-dead')}</button>}
+        {p.mayWrite && !mustProve && asks && <Answer asks={asks} put={p.put} says={p.says} />}
+        {step.outcomes.length > 0 && <Fold head={say('what-it-means')} open={step.outcomes.length < 4}>
+            <ul class="rows">{step.outcomes.map(o => <li key={o.text}><span>{o.text}</span></li>)}</ul></Fold>}
+    </article>
+}
+
+function Before(p: {visit: NonNullable<Advice['before_visit']>, put: Put, says: (w: string) => string, mayWrite: boolean}) {
+    const carried = p.visit.parts.filter(q => q.carry)
+    return <Fold head={say('phone-questions')} open>
+        <ul class="rows">{p.visit.questions.map(q => <li key={q.step} class="question"><span>{q.text}</span>
+            {p.mayWrite && q.asks && <Answer asks={q.asks} put={p.put} says={p.says} />}</li>)}</ul>
+        <h3>{say('carry')}</h3>
+        {carried.length === 0 ? <p class="note">{say('carry-nothing')}</p>
+            : <ul class="rows">{carried.map(q => <li key={q.part}><span>{q.part}</span><span>{percent(q.probability)}</span></li>)}</ul>}
+    </Fold>
+}
+
+// ---- suspects
+
+function Suspects(p: {advice: Advice, before: Advice | null}) {
+    const all: Suspect[] = [...p.advice.suspects, {fault: '', part: '', probability: p.advice.nothing_wrong}]
+        .sort((a, b) => b.probability - a.probability)
+    const led = all.filter(s => s.probability >= 0.01).slice(0, 6)
+    const rest = all.filter(s => !led.includes(s))
+    const was = (fault: string) => !p.before ? undefined
+        : fault ? p.before.suspects.find(s => s.fault === fault)?.probability ?? 0 : p.before.nothing_wrong
+    return <Section head="suspects"><ol class="suspects">{led.map(s => <li key={s.fault}>
+        <SuspectRow suspect={s} was={was(s.fault)} />
+    </li>)}</ol>
+        <p class="about">{say('others', {n: rest.length, p: percent(rest.reduce((sum, s) => sum + s.probability, 0))})}</p>
+        {p.advice.contradictions.map(c => <p class="note strong" key={c.text}>{c.text}</p>)}
+    </Section>
+}
+
+function SuspectRow(p: {suspect: Suspect, was: number | undefined}) {
+    const s = p.suspect
+    const moved = p.was !== undefined && Math.abs(p.was - s.probability) > 0.02
+    const times = (factor: number) => {
+        const n = factor >= 1 ? factor : 1 / factor
+        return say(factor >= 1 ? 'likelier' : 'less-likely', {n: n > 1e6 ? '> 1000000' : n >= 9.95 ? Math.round(n) : n.toFixed(1)})
+    }
+    const why = (s.factors ?? []).filter(f => Math.max(f.factor, 1 / f.factor) > 1.5)
+        .sort((a, b) => Math.max(b.factor, 1 / b.factor) - Math.max(a.factor, 1 / a.factor)).slice(0, 4)
+    return <details class="suspect"><summary>
+        <span class="name">{s.fault ? s.fault : say('nothing-wrong')}{s.says && <small>{s.says}</small>}</span>
+        <span class="share">{percent(s.probability)}{moved && <small>{s.probability > (p.was ?? 0) ? `↑ ${say('up')}` : `↓ ${say('down')}`}</small>}</span>
+        <meter min={0} max={1} value={s.probability} aria-label={percent(s.probability)} />
+    </summary>
+        <p>{say('why-so')}</p>
+        <ul class="rows">{why.map(f => <li key={f.entry}><span>{say('entry', {n: f.entry})}: {times(f.factor)}</span></li>)}</ul>
+    </details>
+}
+
+// ---- what is on record
+
+function OnRecord(p: {trail: Trail | null, waiting: Waiting[], mayWrite: boolean, strike: (id: string) => void}) {
+    const list = p.trail?.records ?? []
+    const known = new Set(list.map(r => r.record.id))
+    const waiting = p.waiting.filter(w => !known.has((JSON.parse(w.line) as CallRecord).id))
+    const last = [...list].reverse().find(r => !r.struck && r.record.kind === 'entry')
+    // numbered as the advice counts: entries that stand; the others have no number
+    const entries = p.trail ? entriesOf(p.trail) : []
+    const isStrikable = (r: Numbered) => !r.struck && (r.record.kind === 'entry' || r.record.kind === 'closed' || r.record.kind === 'reopened')
+    return <Section head="trail">
+        {p.mayWrite && last && waiting.length === 0 && <button type="button" onClick={() => p.strike(last.record.id)}>{say('undo')}: {plain(last.record.content)}</button>}
+        {p.trail?.contradictions.map(c => <p class="note strong" key={`${c.first}-${c.second}`}>{say('contradiction')}: {c.first}, {c.second}</p>)}
+        <ol class="trail">
+            {list.map(r => <li key={r.record.id} class={r.struck ? 'struck' : ''} value={entries.includes(r) ? entries.indexOf(r) + 1 : undefined}>
+                <span>{r.struck ? <s>{plain(r.record.content)}</s> : plain(r.record.content)}{r.struck && <em> ({say('struck')})</em>}</span>
+                <span class="about">{clock(r.record.at)} · {r.record.by}
+                    {r.record.attachment && r.record.subject !== 'run' && <> · <a href={`/api/attachments/${r.record.attachment}`} download="attachment">{say('attached')}</a></>}</span>
+                {r.record.attachment && r.record.subject === 'run' && !r.struck && <RunPicture call={r.record.call} number={r.number} />}
+                {p.mayWrite && isStrikable(r) && <button type="button" class="small" aria-label={`${say('strike')} ${r.number}`} onClick={() => p.strike(r.record.id)}>{say('strike')}</button>}
+            </li>)}
+            {waiting.map(w => <li key={w.number} class="waiting">
+                <span>{plain((JSON.parse(w.line) as CallRecord).content)}</span>
+                <span class="about strong">{w.refused ? say('not-sent', {why: w.refused}) : say('waiting')}</span>
+                <button type="button" class="small" onClick={() => void forget(w.number ?? -1)}>{say(w.refused ? 'drop' : 'undo')}</button>
+            </li>)}
+        </ol>
+    </Section>
+}
+
+/** Set point, band, cycles and what to set, once somebody wants to see it. */
+function RunPicture(p: {call: string, number: number}) {
+    const [text, setText] = useState<string | null>(null)
+    const [error, setError] = useState<unknown>(null)
+    const path = `/api/calls/${p.call}/plot?record=${p.number}`
+    const open = (e: Event) => {
+        if (!(e.currentTarget as HTMLDetailsElement).open || text !== null) return
+        look<{advice: {text: string}}>(`/api/calls/${p.call}/run?record=${p.number}`).then(({answer}) => setText(answer.advice.text), setError)
+    }
+    return <details onToggle={open}><summary>{say('log-says')}</summary>
+        <Failure error={error} />
+        {text !== null && <><p class="strong">{text}</p><div class="drawing" tabIndex={0} role="region" aria-label={say('log-file')}>
+            <img src={path} alt={text} class="width-150" /></div></>}
+    </details>
+}
+
+// ---- wiring
+
+function Wiring(p: {appliance: Appliance, step: Step | null}) {
+    const wanted = p.step?.asks?.entry['function']
+    const [chosen, setChosen] = useState<string | null>(null)
+    const [width, setWidth] = useState(100)
+    const shown = chosen ?? (typeof wanted === 'string' ? wanted : '')
+    const path = `/api/appliances/${p.appliance.appliance}/drawing${shown ? `?function=${shown}` : ''}`
+    return <Section head="wiring"><Fold head={say('drawing-of', {appliance: p.appliance.appliance, function: shown || say('all-off')})}>
+        <div class="choices wrap">
+            <Choice pressed={shown === ''} onPress={() => setChosen('')}>{say('all-off')}</Choice>
+            {p.appliance.functions.map(f => <Choice key={f.function} pressed={shown === f.function} onPress={() => setChosen(f.function)}>{f.function}</Choice>)}
+            <button type="button" aria-label={say('larger')} onClick={() => setWidth(w => Math.min(400, w * 1.4))}>+</button>
+            <button type="button" aria-label={say('smaller')} onClick={() => setWidth(w => Math.max(100, w / 1.4))}>−</button>
+        </div>
+        <div class="drawing" tabIndex={0} role="region" aria-label={say('wiring')}>
+            <img src={path} class={`width-${Math.round(width / 50) * 50}`} alt={say('drawing-of', {appliance: p.appliance.appliance, function: shown || say('all-off')})} />
+        </div>
+    </Fold></Section>
+}
+
+// ---- the end of it
+
+/** What was said before the first repair is what the closing is held against, and what was found is among it. */
+function useEarlier(trail: Trail, now: Advice | null): Advice | null {
+    const [earlier, setEarlier] = useState<Advice | null>(null)
+    const first = trail.records.find(r => !r.struck && r.record.content['repair'] !== undefined)?.number
+    useEffect(() => {
+        if (first === undefined || first < 2) return
+        look<Advice>(`/api/calls/${trail.call}/advice?upto=${first - 1}`).then(({answer}) => setEarlier(answer), () => setEarlier(null))
+    }, [first, trail.call])
+    return first === undefined ? now : earlier ?? now
+}
+
+function Ending(p: {trail: Trail, advice: Advice | null, isClosed: boolean, write: (kind: CallRecord['kind'], content: Content) => void}) {
+    const [confirmed, setConfirmed] = useState<string[]>([])
+    const [minutes, setMinutes] = useState('')
+    const [visits, setVisits] = useState('1')
+    const said = useEarlier(p.trail, p.advice)
+    if (p.isClosed) return <button type="button" onClick={() => p.write('reopened', {why: say('reopen-why')})}>{say('reopen')}</button>
+    const led = [...(said?.suspects.slice(0, 4) ?? []), ...(p.advice?.suspects.slice(0, 2) ?? [])]
+        .flatMap(s => s.fault.split('+')).filter((f, i, all) => all.indexOf(f) === i)
+    const top = said?.suspects[0]
+    const close = () => p.write('closed', {
+        ...(confirmed.length ? {confirmed} : {}), ...(/^\d+$/.test(minutes) ? {minutes} : {}), visits,
+        ...(said && top ? {said: top.probability > said.nothing_wrong ? {fault: top.fault, probability: top.probability.toFixed(4)}
+            : {fault: 'nothing-wrong', probability: said.nothing_wrong.toFixed(4)}} : {}),
+    })
+    return <Section head="end-call"><Fold head={say('confirmed-what')}>
+        <div class="choices column">{[...led, 'nothing-wrong'].map(f => <Choice key={f} pressed={confirmed.includes(f)}
+            onPress={() => setConfirmed(c => c.includes(f) ? c.filter(x => x !== f) : [...c, f])}>{f === 'nothing-wrong' ? say('nothing-wrong') : f}</Choice>)}</div>
+        <div class="fields">
+            <label>{say('work-minutes')}<input inputMode="numeric" value={minutes} onInput={e => setMinutes(e.currentTarget.value)} /></label>
+            <label>{say('visits')}<input inputMode="numeric" value={visits} onInput={e => setVisits(e.currentTarget.value.replace(/\D/g, '') || '1')} /></label>
+        </div>
+        <button type="button" class="main" onClick={close}>{say('close-it')}{confirmed.length === 0 ? ` · ${say('not-confirmed')}` : ''}</button>
+    </Fold></Section>
+}

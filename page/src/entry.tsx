@@ -1,0 +1,79 @@
+// entry.tsx: the outcome of a step, asked for in the way that it is found out: a figure, a word, yes or no, a file.
+
+import {useState} from 'preact/hooks'
+import {Choice, Fold, Pad} from './parts'
+import type {Asks, Content} from './types'
+import {degrees, say} from './words'
+
+export type Put = (content: Content, bytes?: Blob) => void
+
+const units = {ohm: ['ohm', 'kohm', 'Mohm'], volt: ['V', 'mV'], amp: ['A']}
+
+/** Where the hands go, before the figure. */
+export function Where(p: {entry: Content}) {
+    const list = (key: string) => (p.entry[key] as string[] | undefined) ?? []
+    return <dl class="where">
+        {list('between').length > 0 && <div><dt>{say('probes')}</dt><dd>{list('between').map(m => <b key={m}>{m}</b>)}</dd></div>}
+        {list('lift').length > 0 && <div><dt>{say('lifted')}</dt><dd>{list('lift').map(m => <b key={m}>{m}</b>)}</dd></div>}
+        {list('unplug').length > 0 && <div><dt>{say('unplugged')}</dt><dd>{list('unplug').join(', ')}</dd></div>}
+        {typeof p.entry['function'] === 'string' && <div><dt>{say('set-to')}</dt><dd>{p.entry['function']}</dd></div>}
+    </dl>
+}
+
+export function Answer(p: {asks: Asks, put: Put, says: (look: string) => string}) {
+    const {entry} = p.asks
+    if ('reading' in entry && p.asks.measure)
+        return <Pad label={say('reading')} units={units[p.asks.measure]} hasOpen={p.asks.measure === 'ohm'} onDone={v => p.put({...entry, reading: v})} />
+    if ('look' in entry)
+        return <div class="answers">{p.asks.sees?.map(s =>
+            <button type="button" key={s} onClick={() => p.put({...entry, sees: s})}>{p.says(s)}</button>)}</div>
+    if ('asked' in entry)
+        return <div class="answers two"><button type="button" onClick={() => p.put({...entry, answer: 'yes'})}>{say('yes')}</button>
+            <button type="button" onClick={() => p.put({...entry, answer: 'no'})}>{say('no')}</button></div>
+    if ('setting' in entry) return <Setting entry={entry} put={p.put} />
+    if ('spot' in entry) return <Spot entry={entry} put={p.put} />
+    if ('run' in entry) return <Log entry={entry} put={p.put} />
+    if ('repair' in entry)
+        return <div class="answers"><button type="button" class="main" onClick={() => p.put(entry)}>{say('did-it', {what: `${entry['did'] === 'adjusted' ? say('adjusted') : say('replaced')}, ${String(entry['repair'])}`})}</button></div>
+    return null
+}
+
+function Setting(p: {entry: Content, put: Put}) {
+    const [meaning, setMeaning] = useState('')
+    if (p.entry['setting'] === 'offset')
+        return <Pad label={say('temperature')} units={degrees() === 'F' ? ['F', 'C'] : ['C', 'F']} hasSign onDone={v => p.put({...p.entry, shows: v})} />
+    return <div class="answers">
+        <button type="button" onClick={() => p.put({...p.entry, shows: 'none'})}>{say('shows-none')}</button>
+        <label>{say('shows-meaning')}<input value={meaning} onInput={e => setMeaning(e.currentTarget.value)} /></label>
+        <button type="button" class="main" disabled={!meaning.trim()} onClick={() => p.put({...p.entry, shows: meaning.trim()})}>{say('put-down')}</button>
+    </div>
+}
+
+const settings = {F: ['325F', '350F', '375F', '400F'], C: ['160C', '180C', '200C', '220C']}
+
+function Set(p: {value: string, onChoose: (value: string) => void}) {
+    return <div class="choices" role="group" aria-label={say('set-to')}><span>{say('set-to')}</span>
+        {settings[degrees()].map(s => <Choice key={s} pressed={s === p.value} onPress={() => p.onChoose(s)}>{s.replace(/[FC]$/, ' °$&')}</Choice>)}</div>
+}
+
+export function Spot(p: {entry: Content, put: Put}) {
+    const [set, setSet] = useState(settings[degrees()][1] ?? '350F')
+    return <div><Set value={set} onChoose={setSet} />
+        <Pad label={say('temperature')} units={degrees() === 'F' ? ['F', 'C'] : ['C', 'F']} onDone={v => p.put({...p.entry, spot: v, set})} /></div>
+}
+
+function Log(p: {entry: Content, put: Put}) {
+    const [set, setSet] = useState(settings[degrees()][1] ?? '350F')
+    const [mean, setMean] = useState('')
+    const unit = degrees()
+    return <div><Set value={set} onChoose={setSet} />
+        <label class="file">{say('log-file')}<input type="file" accept=".csv,.txt,.log,text/*" onChange={e => {
+            const file = e.currentTarget.files?.[0]
+            if (file) p.put({...p.entry, run: file.name.replace(/[^\w.-]/g, '_'), set}, file)
+        }} /></label>
+        <Fold head={say('by-hand')}>
+            {!mean ? <Pad key="mean" label={say('mean')} units={[unit]} onDone={setMean} />
+                : <Pad key="swing" label={say('swing')} units={[unit]} onDone={swing => p.put({...p.entry, run: 'by-hand', set, figures: {mean, swing}})} />}
+            <p>{mean ? say('swing') : say('mean')}</p>
+        </Fold></div>
+}
