@@ -215,7 +215,7 @@ function OnRecord(p: {trail: Trail | null, waiting: Waiting[], mayWrite: boolean
         {p.mayWrite && last && waiting.length === 0 && <button type="button" onClick={() => p.strike(last.record.id)}>{say('undo')}: {plain(last.record.content)}</button>}
         {p.trail?.contradictions.map(c => <p class="note strong" key={`${c.first}-${c.second}`}>{say('contradiction')}: {c.first}, {c.second}</p>)}
         <ol class="trail">
-            {list.map(r => <li key={r.record.id} class={r.struck ? 'struck' : ''} value={entries.includes(r) ? entries.indexOf(r) + 1 : undefined}>
+            {list.map(r => <li key={r.record.id} class={r.struck ? 'struck' : ''} data-number={entries.includes(r) ? entries.indexOf(r) + 1 : undefined}>
                 <span>{r.struck ? <s>{plain(r.record.content)}</s> : plain(r.record.content)}{r.struck && <em> ({say('struck')})</em>}</span>
                 <span class="about">{clock(r.record.at)} · {r.record.by}
                     {r.record.attachment && r.record.subject !== 'run' && <> · <a href={`/api/attachments/${r.record.attachment}`} download="attachment">{say('attached')}</a></>}</span>
