@@ -7,7 +7,7 @@ import {drain, forget, look, makeRecord, onQueue, putOnRecord, Refused, waitingO
 import {Other} from './other'
 import {Choice, Failure, Fold, Section} from './parts'
 import type {Advice, Appliance, Asks, CallRecord, Content, Numbered, Session, Step, Suspect, Trail} from './types'
-import {clock, money, percent, plain, say} from './words'
+import {clock, money, percent, plain, say, spoken} from './words'
 
 interface Shown { trail: Trail, advice: Advice | null, before: Advice | null, appliance: Appliance | null, isOld: boolean }
 
@@ -26,8 +26,8 @@ export function Call(p: {call: string, session: Session}) {
         setShown(s => ({trail, advice: s?.advice ?? null, before: s?.before ?? null, appliance: s?.appliance ?? null, isOld}))
         setThinking(true)
         try {
-            const {answer: advice} = await look<Advice>(`/api/calls/${p.call}/advice`)
-            const {answer: appliance} = await look<Appliance>(`/api/appliances/${advice.appliance}`)
+            const {answer: advice} = await look<Advice>(spoken(`/api/calls/${p.call}/advice`))
+            const {answer: appliance} = await look<Appliance>(spoken(`/api/appliances/${advice.appliance}`))
             if (mine === turn.current) setShown(s => ({trail, advice, before: s?.advice ?? null, appliance, isOld}))
         } finally {
             if (mine === turn.current) setThinking(false)
@@ -235,10 +235,10 @@ function OnRecord(p: {trail: Trail | null, waiting: Waiting[], mayWrite: boolean
 function RunPicture(p: {call: string, number: number}) {
     const [text, setText] = useState<string | null>(null)
     const [error, setError] = useState<unknown>(null)
-    const path = `/api/calls/${p.call}/plot?record=${p.number}`
+    const path = spoken(`/api/calls/${p.call}/plot?record=${p.number}`)
     const open = (e: Event) => {
         if (!(e.currentTarget as HTMLDetailsElement).open || text !== null) return
-        look<{advice: {text: string}}>(`/api/calls/${p.call}/run?record=${p.number}`).then(({answer}) => setText(answer.advice.text), setError)
+        look<{advice: {text: string}}>(spoken(`/api/calls/${p.call}/run?record=${p.number}`)).then(({answer}) => setText(answer.advice.text), setError)
     }
     return <details onToggle={open}><summary>{say('log-says')}</summary>
         <Failure error={error} />
@@ -254,7 +254,7 @@ function Wiring(p: {appliance: Appliance, step: Step | null}) {
     const [chosen, setChosen] = useState<string | null>(null)
     const [width, setWidth] = useState(100)
     const shown = chosen ?? (typeof wanted === 'string' ? wanted : '')
-    const path = `/api/appliances/${p.appliance.appliance}/drawing${shown ? `?function=${shown}` : ''}`
+    const path = spoken(`/api/appliances/${p.appliance.appliance}/drawing${shown ? `?function=${shown}` : ''}`)
     return <Section head="wiring"><Fold head={say('drawing-of', {appliance: p.appliance.appliance, function: shown || say('all-off')})}>
         <div class="choices wrap">
             <Choice pressed={shown === ''} onPress={() => setChosen('')}>{say('all-off')}</Choice>
@@ -276,7 +276,7 @@ function useEarlier(trail: Trail, now: Advice | null): Advice | null {
     const first = trail.records.find(r => !r.struck && r.record.content['repair'] !== undefined)?.number
     useEffect(() => {
         if (first === undefined || first < 2) return
-        look<Advice>(`/api/calls/${trail.call}/advice?upto=${first - 1}`).then(({answer}) => setEarlier(answer), () => setEarlier(null))
+        look<Advice>(spoken(`/api/calls/${trail.call}/advice?upto=${first - 1}`)).then(({answer}) => setEarlier(answer), () => setEarlier(null))
     }, [first, trail.call])
     return first === undefined ? now : earlier ?? now
 }

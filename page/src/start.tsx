@@ -5,7 +5,7 @@ import {useEffect, useState} from 'preact/hooks'
 import {look, makeRecord, newId, putOnRecord} from './net'
 import {Choice, Failure, Section} from './parts'
 import type {Appliance, ApplianceOfList} from './types'
-import {say} from './words'
+import {say, spoken} from './words'
 
 const common = ['too-cool', 'too-hot', 'slow', 'swings', 'uneven', 'no-heat', 'no-bake', 'no-broil', 'pale-bottom', 'burnt-bottom', 'pale-top', 'burnt-top', 'trips-breaker']
 
@@ -18,14 +18,14 @@ export function Start(p: {name: string}) {
     const [plate, setPlate] = useState<Record<string, string>>({})
     const [error, setError] = useState<unknown>(null)
     useEffect(() => {
-        look<{appliances: ApplianceOfList[]}>('/api/appliances').then(async ({answer}) => {
+        look<{appliances: ApplianceOfList[]}>(spoken('/api/appliances')).then(async ({answer}) => {
             setList(answer.appliances)
             const first = answer.appliances[0]
-            if (first) setKnown((await look<Appliance>(`/api/appliances/${first.appliance}`)).answer.complaints)
+            if (first) setKnown((await look<Appliance>(spoken(`/api/appliances/${first.appliance}`))).answer.complaints)
         }).catch(setError)
     }, [])
     const choose = (appliance: string) => {
-        look<Appliance>(`/api/appliances/${appliance}`).then(({answer}) => { setChosen(answer); setKnown(answer.complaints) }, setError)
+        look<Appliance>(spoken(`/api/appliances/${appliance}`)).then(({answer}) => { setChosen(answer); setKnown(answer.complaints) }, setError)
     }
     const says = (word: string) => known.find(k => k.complaint === word)?.says ?? word
     const shown = known.map(k => k.complaint).sort((a, b) => rank(a) - rank(b))

@@ -42,3 +42,6 @@ export function plain(content: Record<string, unknown>): string {
         : v !== null && typeof v === 'object' ? plain(v as Record<string, unknown>) : String(v)
     return Object.entries(content).map(([key, v]) => `${key}: ${value(v)}`).join(', ')
 }
+
+/** A question to the server, to be answered in the reader's language. */
+export const spoken = (path: string): string => `${path}${path.includes('?') ? '&' : '?'}language=${language()}`

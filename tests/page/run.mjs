@@ -249,6 +249,8 @@ async function small_dark_and_in_spanish(server) {
     await page.getByLabel('Buscar un aviso').fill('pale')
     await page.locator('.calls a').first().click()
     await page.locator('.step').first().waitFor()
+    await page.getByRole('heading', {name: /^Mida la resistencia entre BK1 y BK2/}).waitFor()
+    await page.getByText('hilo de la resistencia roto').waitFor()
     await judge(page, 'call-dark-es-320')
     assert.equal(await page.evaluate(() => document.documentElement.lang), 'es')
     await page.goto(`${server.address}/#/settings`)

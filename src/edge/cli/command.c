@@ -6,6 +6,7 @@
 
 #include <assert.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 const Command cli__commands[] = {
@@ -64,3 +65,5 @@ bool cli__has_option(const Invocation *invocation, OptionCode code)
         if (invocation->options[i].code == code) return true;
     return false;
 }
+
+const char *cli__language(void) { return getenv("OVENWRIGHT_LANGUAGE"); }

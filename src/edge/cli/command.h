@@ -72,6 +72,8 @@ const Command *cli__find_command(const char *const *words, int count, int *taken
 
 /* The last value given for an option (its first word), or `otherwise`. */
 const char *cli__option(const Invocation *invocation, OptionCode code, const char *otherwise);
+/* Of OVENWRIGHT_LANGUAGE; NULL: nobody said. */
+const char *cli__language(void);
 bool cli__has_option(const Invocation *invocation, OptionCode code);
 
 #endif

@@ -37,7 +37,7 @@ bool cli__appliance_check(Invocation *invocation, Error *error)
     const Finding *findings = NULL;
     int count = 0;
     if (!desk_load_appliance(file, NULL, 0, invocation->arena, &appliance, error) ||
-        !desk_load_words(invocation->arena, &words, error) ||
+        !desk_load_words(cli__language(), invocation->arena, &words, error) ||
         !try_oven(&appliance, invocation->arena, error) ||
         !appliance_judge(&appliance, invocation->arena, &findings, &count, error))
         return false;

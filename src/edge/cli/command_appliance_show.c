@@ -125,7 +125,8 @@ static void show_parts(const Show *show)
         char name[NAME_LENGTH];
         if (!part->described) continue; /* a wire: the functions and the drawing show those */
         snprintf(name, sizeof name, "%-18s", part->name);
-        say_line(show, "appliance.part", (WordValue[]){{"part", name}, {"says", part->says}}, 2);
+        say_line(show, "appliance.part",
+                 (WordValue[]){{"part", name}, {"says", words_translate(show->words, part->says)}}, 2);
         show_terminals(show, part);
         for (int b = 0; b < part->branch_count; b++) show_rating(show, part->first_branch + b);
         show_price(show, part, p);
@@ -158,7 +159,9 @@ static void show_functions(const Show *show)
         snprintf(name, sizeof name, "%-18s", function->name);
         for (int c = 0; c < function->close_count; c++) add_listed(&contacts, function->closes[c]);
         say_line(show, "appliance.function",
-                 (WordValue[]){{"function", name}, {"says", function->says ? function->says : ""}}, 2);
+                 (WordValue[]){{"function", name},
+                               {"says", function->says ? words_translate(show->words, function->says) : ""}},
+                 2);
         if (contacts.length)
             say_line(show, "appliance.closes", (WordValue[]){{"contacts", text_string(&contacts)}}, 1);
         show_pattern(show, function);
@@ -194,16 +197,17 @@ static void show_vocabulary(const Show *show)
     const Catalogue *catalogue = show->appliance->catalogue;
     say_line(show, "appliance.complaints", NULL, 0);
     for (int i = 0; i < catalogue->complaint_count; i++)
-        show_word(show, catalogue->complaints[i].name, catalogue->complaints[i].says);
+        show_word(show, catalogue->complaints[i].name,
+                  words_translate(show->words, catalogue->complaints[i].says));
     say_line(show, "appliance.looks", NULL, 0);
     for (int i = 0; i < catalogue->look_count; i++)
-        show_word(show, catalogue->looks[i].name, catalogue->looks[i].says);
+        show_word(show, catalogue->looks[i].name, words_translate(show->words, catalogue->looks[i].says));
 }
 
 static void show_all(const Show *show)
 {
     const Description *description = show->appliance->description;
-    text_addf(show->out, "%s\n%s\n\n", description->name, description->says);
+    text_addf(show->out, "%s\n%s\n\n", description->name, words_translate(show->words, description->says));
     show_supply(show);
     text_add(show->out, "\n");
     show_parts(show);
@@ -225,9 +229,9 @@ bool cli__appliance_show(Invocation *invocation, Error *error)
     if (!load_appliance_with_options(invocation, invocation->arguments[0], &appliance, error)) return false;
     const double *amperes = desk_supplied_amperes(&appliance, invocation->arena);
     if (!amperes) return error_memory(error);
+    if (!desk_load_words(cli__language(), invocation->arena, &words, error)) return false;
     if (cli__has_option(invocation, OPTION_JSON))
-        return call_json_appliance(&appliance, amperes, &invocation->out, error);
-    if (!desk_load_words(invocation->arena, &words, error)) return false;
+        return call_json_appliance(&words, &appliance, amperes, &invocation->out, error);
     show_all(&(Show){&appliance, &words, amperes, &invocation->out, invocation->arena});
     return true;
 }

@@ -64,7 +64,7 @@ static void say_conflict(Invocation *invocation, const Words *words, const Trail
 static bool say_trail(Invocation *invocation, const DeskCall *found, Error *error)
 {
     Words words;
-    if (!desk_load_words(invocation->arena, &words, error)) return false;
+    if (!desk_load_words(cli__language(), invocation->arena, &words, error)) return false;
     for (int r = 0; r < found->upto; r++) say_record(invocation, found, r);
     for (int c = 0; c < found->state.conflict_count; c++)
         say_conflict(invocation, &words, &found->state.conflicts[c]);

@@ -93,10 +93,10 @@ static void say_head(const Report *report)
     snprintf(count, sizeof count, "%d", report->call->entry_count);
     snprintf(weighed, sizeof weighed, "%d", counted);
     say_line(report, "call.head", (WordValue[]){{"title", report->call->title}}, 1);
-    say_line(
-        report, "call.appliance",
-        (WordValue[]){{"appliance", report->appliance->name}, {"says", report->appliance->description->says}},
-        2);
+    say_line(report, "call.appliance",
+             (WordValue[]){{"appliance", report->appliance->name},
+                           {"says", words_translate(report->words, report->appliance->description->says)}},
+             2);
     say_line(report, "call.entries", (WordValue[]){{"count", count}, {"weighed", weighed}}, 2);
     for (int e = report->call->entry_count - report->imagined; e < report->call->entry_count; e++)
         say_line(report, "call.imagined", (WordValue[]){{"what", entry_text(report, e)}}, 1);
@@ -166,7 +166,7 @@ static void say_suspect(const Report *report, const Suspect *suspect)
                 says = text_builder(report->arena, SAID_LIMIT);
     write_percent(suspect->probability, probability);
     words_name_group(report->standing->model, suspect->group, &fault);
-    words_say_group(report->standing->model, suspect->group, &says);
+    words_say_group(report->words, report->standing->model, suspect->group, &says);
     say_line(report, suspect->group ? "call.suspect" : "call.nothing-wrong",
              (WordValue[]){
                  {"probability", probability}, {"fault", text_string(&fault)}, {"says", text_string(&says)}},
@@ -338,7 +338,8 @@ bool answer_call(Invocation *invocation, const DeskSource *source, Error *error)
     Words words;
     PlanTerms terms;
     PlanVisit visit;
-    if (!desk_load_words(arena, &words, error) || !load_terms(invocation, &terms, NULL, error) ||
+    if (!desk_load_words(cli__language(), arena, &words, error) ||
+        !load_terms(invocation, &terms, NULL, error) ||
         !desk_stand(source, imagined, imagined_entries(invocation, imagined), arena, &invocation->notes,
                     &stands, error) ||
         !plan_next(&stands.model, &stands.standing, &terms, arena, &plan, error))

@@ -28,7 +28,7 @@ static bool draw(Invocation *invocation, const Appliance *appliance, int functio
     Words words;
     if (cli__has_option(invocation, OPTION_RUNGS))
         return drawing_rungs(appliance, function, invocation->arena, &invocation->out, error);
-    return desk_load_words(invocation->arena, &words, error) &&
+    return desk_load_words(cli__language(), invocation->arena, &words, error) &&
            find_captions(invocation->arena, &words, &captions, error) &&
            drawing_svg(appliance, function, &captions, invocation->arena, &invocation->out, error);
 }

@@ -224,7 +224,7 @@ bool cli__expect(Invocation *invocation, Error *error)
     double ambient;
     const char *typed = cli__option(invocation, OPTION_AMBIENT, "22C");
     if (!load_appliance_with_options(invocation, invocation->arguments[0], &expect->appliance, error) ||
-        !desk_load_words(invocation->arena, &expect->words, error) ||
+        !desk_load_words(cli__language(), invocation->arena, &expect->words, error) ||
         !quantity_read_as(text_of(typed), UNIT_CELSIUS, &ambient, error) || !read_connection(expect, error) ||
         !circuit_begin(&expect->appliance, ambient, invocation->arena, &expect->circuit, error) ||
         !circuit_expect(&expect->circuit, &expect->connection, &expect->meter, &expect->expectation, error) ||

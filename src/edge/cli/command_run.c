@@ -184,8 +184,8 @@ bool cli__run(Invocation *invocation, Error *error)
     answer->invocation = invocation;
     answer->count = invocation->argument_count;
     answer->tolerance_kelvin = usual_tolerance_kelvin;
-    if (!desk_load_words(invocation->arena, &answer->words, error) || !read_thermometer(answer, error) ||
-        !read_control(answer, error))
+    if (!desk_load_words(cli__language(), invocation->arena, &answer->words, error) ||
+        !read_thermometer(answer, error) || !read_control(answer, error))
         return false;
     for (int i = 0; i < answer->count; i++)
         if (!read_one(answer, i, error)) return false;

@@ -40,7 +40,8 @@ const double *desk_supplied_amperes(const Appliance *appliance, Arena *arena);
 bool desk_load_terms(const char *path, Arena *arena, PlanTerms *terms, HistoryTerms *history,
                      Error *error) MUST_CHECK;
 
-bool desk_load_words(Arena *arena, Words *words, Error *error) MUST_CHECK;
+/* The sentences in a language, 'en' (NULL) or 'es'; ERROR_UNKNOWN_WORD for another. */
+bool desk_load_words(const char *language, Arena *arena, Words *words, Error *error) MUST_CHECK;
 
 /* ---- what closed calls teach */
 
@@ -105,8 +106,7 @@ typedef struct {
 bool desk_stand(const DeskSource *source, const char *const *imagined, int imagined_count, Arena *arena,
                 TextBuilder *notes, DeskStanding *stands, Error *error) MUST_CHECK;
 
-/* Keeps what was simulated for the next time, if anything was. */
-void desk_keep(BehaviourMemory *memory);
+void desk_keep(BehaviourMemory *memory); /* what was simulated, for the next time */
 
 /* ---- a call of a store */
 

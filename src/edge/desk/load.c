@@ -120,10 +120,22 @@ bool desk_load_terms(const char *path, Arena *arena, PlanTerms *terms, HistoryTe
     return shop_yaml_read_terms(path ? path : own, bytes, arena, terms, history, error);
 }
 
-bool desk_load_words(Arena *arena, Words *words, Error *error)
+static bool no_such_language(const char *language, Error *error)
 {
-    static const char name[] = "words/en.yaml";
-    return words_read(name, asset_text(name), arena, words, error);
+    error_set(error, ERROR_UNKNOWN_WORD, language, "a language of the program: en or es");
+    return false;
+}
+
+/* English stands in the files of parts and appliances themselves. */
+bool desk_load_words(const char *language, Arena *arena, Words *words, Error *error)
+{
+    char name[64], catalogue[64];
+    const char *spoken = language && language[0] ? language : "en";
+    snprintf(name, sizeof name, "words/%.8s.yaml", spoken);
+    snprintf(catalogue, sizeof catalogue, "words/catalogue/%.8s.yaml", spoken);
+    if (!files_find_asset(name) || strlen(spoken) > 8) return no_such_language(spoken, error);
+    return words_read(name, asset_text(name), arena, words, error) &&
+           (!files_find_asset(catalogue) || words_add(catalogue, asset_text(catalogue), arena, words, error));
 }
 
 /* Current of a rated branch at work, when it gets the voltage of this supply that is nearest to its rating:

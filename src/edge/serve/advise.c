@@ -60,7 +60,7 @@ static void keep(Server *server, const char *key, Text text, int status)
 /* ---- the work */
 
 typedef struct {
-    const char *imagined[MOST_IMAGINED];
+    const char *imagined[MOST_IMAGINED], *language;
     int imagined_count;
 } Question;
 
@@ -84,7 +84,8 @@ static bool work_out(const DeskSource *source, const Question *question, Arena *
     PlanVisit visit;
     Words words;
     if (!stands) return error_memory(error);
-    if (!desk_load_words(arena, &words, error) || !desk_load_terms(NULL, arena, &terms, NULL, error) ||
+    if (!desk_load_words(question->language, arena, &words, error) ||
+        !desk_load_terms(NULL, arena, &terms, NULL, error) ||
         !desk_stand(source, question->imagined, question->imagined_count, arena, &notes, stands, error) ||
         !plan_next(&stands->model, &stands->standing, &terms, arena, &plan, error))
         return false;
@@ -113,13 +114,14 @@ static bool find_question(ServeRequest *request, Store *store, DeskCall *found, 
                           TextBuilder *key, Error *error)
 {
     int upto = 0;
-    *question = (Question){.imagined_count = 0};
+    *question = (Question){.language = serve__query(request, "language")};
     *key = text_builder(&request->arena, KEY_LIMIT);
     MHD_get_connection_values(request->connection, MHD_GET_ARGUMENT_KIND, take_imagined, question);
     if (!desk_find_call(store, request->parameter, &request->arena, found, error) ||
         !read_upto(request, found, &upto, error) || !desk_replay(found, upto, &request->arena, error))
         return false;
-    text_addf(key, "%s %d %s", found->call, upto, found->trail.records[upto - 1]->id);
+    text_addf(key, "%s %d %s %s", found->call, upto, found->trail.records[upto - 1]->id,
+              question->language ? question->language : "");
     for (int i = 0; i < question->imagined_count; i++) text_addf(key, " %s", question->imagined[i]);
     return !key->is_cut || error_set(error, ERROR_TOO_LARGE, "so much that is imagined", "a few entries");
 }

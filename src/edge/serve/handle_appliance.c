@@ -24,13 +24,15 @@ void serve__appliance_list(ServeRequest *request)
     size_t count = 0;
     const FilesAsset *assets = files_list_assets("appliances/", &count);
     Description *descriptions = ARENA_ARRAY(&request->arena, Description, count);
+    Words words;
     TextBuilder out = text_builder(&request->arena, ANSWER_LIMIT);
     Error error = {.code = ERROR_NONE};
-    bool went_well = descriptions || error_memory(&error);
+    bool went_well = (descriptions || error_memory(&error)) &&
+                     desk_load_words(serve__query(request, "language"), &request->arena, &words, &error);
     for (size_t a = 0; a < count && went_well; a++)
         went_well = appliance_yaml_read(assets[a].name, (Text){assets[a].bytes, assets[a].length},
                                         &request->arena, &descriptions[a], &error);
-    went_well = went_well && call_json_appliances(descriptions, (int)count, &out, &error);
+    went_well = went_well && call_json_appliances(&words, descriptions, (int)count, &out, &error);
     answer(request, went_well, &out, &error);
 }
 
@@ -50,19 +52,22 @@ static bool load(ServeRequest *request, Appliance *appliance)
 void serve__appliance_show(ServeRequest *request)
 {
     Appliance appliance;
+    Words words;
     TextBuilder out = text_builder(&request->arena, ANSWER_LIMIT);
     Error error = {.code = ERROR_NONE};
     if (!load(request, &appliance)) return;
     const double *amperes = desk_supplied_amperes(&appliance, &request->arena);
     answer(request,
-           (amperes || error_memory(&error)) && call_json_appliance(&appliance, amperes, &out, &error), &out,
-           &error);
+           (amperes || error_memory(&error)) &&
+               desk_load_words(serve__query(request, "language"), &request->arena, &words, &error) &&
+               call_json_appliance(&words, &appliance, amperes, &out, &error),
+           &out, &error);
 }
 
-static bool find_captions(Arena *arena, DrawingCaptions *captions, Error *error)
+static bool find_captions(const char *language, Arena *arena, DrawingCaptions *captions, Error *error)
 {
     Words words;
-    if (!desk_load_words(arena, &words, error)) return false;
+    if (!desk_load_words(language, arena, &words, error)) return false;
     for (int c = 0; c < CAPTION_COUNT; c++) {
         char key[64];
         TextBuilder text = text_builder(arena, 2000);
@@ -82,9 +87,10 @@ void serve__appliance_draw(ServeRequest *request)
     TextBuilder out = text_builder(&request->arena, ANSWER_LIMIT);
     Error error = {.code = ERROR_NONE};
     if (!load(request, &appliance)) return;
-    const bool went_well = (!typed || appliance_need_function(&appliance, typed, &function, &error)) &&
-                           find_captions(&request->arena, &captions, &error) &&
-                           drawing_svg(&appliance, function, &captions, &request->arena, &out, &error);
+    const bool went_well =
+        (!typed || appliance_need_function(&appliance, typed, &function, &error)) &&
+        find_captions(serve__query(request, "language"), &request->arena, &captions, &error) &&
+        drawing_svg(&appliance, function, &captions, &request->arena, &out, &error);
     answer(request, went_well, &out, &error);
     if (request->status == 200) request->type = "image/svg+xml";
 }

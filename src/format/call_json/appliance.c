@@ -56,20 +56,21 @@ static json_t *make_looks_of(const Catalogue *catalogue, const PartKind *kind)
     return array;
 }
 
-static json_t *make_parts(const Appliance *appliance, const double *amperes)
+static json_t *make_parts(const Words *words, const Appliance *appliance, const double *amperes)
 {
     json_t *array = json_array();
     for (int i = 0; i < appliance->part_count; i++) {
         const Part *part = &appliance->parts[i];
         if (!part->described) continue; /* a wire */
-        call_json__append(&array, json_pack("{ss ss ss? ss sI so ss so so}", "part", part->name, "kind",
-                                            part->kind->name, "says", part->says, "place",
-                                            appliance->description->places[part->place].name, "price_minor",
-                                            (json_int_t)part->described->price_minor, "replace_second",
-                                            call_json__number(part->described->replace_second),
-                                            "replaced_with", appliance->parts[part->replaced_with].name,
-                                            "ratings", make_ratings(appliance, amperes, part), "sees",
-                                            make_looks_of(appliance->catalogue, part->kind)));
+        call_json__append(&array,
+                          json_pack("{ss ss ss? ss sI so ss so so}", "part", part->name, "kind",
+                                    part->kind->name, "says", words_translate(words, part->says), "place",
+                                    appliance->description->places[part->place].name, "price_minor",
+                                    (json_int_t)part->described->price_minor, "replace_second",
+                                    call_json__number(part->described->replace_second), "replaced_with",
+                                    appliance->parts[part->replaced_with].name, "ratings",
+                                    make_ratings(appliance, amperes, part), "sees",
+                                    make_looks_of(appliance->catalogue, part->kind)));
     }
     return array;
 }
@@ -87,14 +88,15 @@ static json_t *make_pattern(const DescribedFunction *function)
 }
 
 /* As the file describes them; 'off' is listed only where the file does. */
-static json_t *make_functions(const Description *description)
+static json_t *make_functions(const Words *words, const Description *description)
 {
     json_t *array = json_array();
     for (int i = 0; i < description->function_count; i++) {
         const DescribedFunction *function = &description->functions[i];
         call_json__append(&array,
-                          json_pack("{ss ss? so so so}", "function", function->name, "says", function->says,
-                                    "closes", call_json__texts(function->closes, function->close_count),
+                          json_pack("{ss ss? so so so}", "function", function->name, "says",
+                                    words_translate(words, function->says), "closes",
+                                    call_json__texts(function->closes, function->close_count),
                                     "period_second", call_json__number(function->pattern.period_second),
                                     "pattern", make_pattern(function)));
     }
@@ -115,44 +117,47 @@ static json_t *make_places(const Description *description)
     return array;
 }
 
-static json_t *make_complaints(const Catalogue *catalogue)
+static json_t *make_complaints(const Words *words, const Catalogue *catalogue)
 {
     json_t *array = json_array();
     for (int i = 0; i < catalogue->complaint_count; i++)
         call_json__append(&array, json_pack("{ss ss?}", "complaint", catalogue->complaints[i].name, "says",
-                                            catalogue->complaints[i].says));
+                                            words_translate(words, catalogue->complaints[i].says)));
     return array;
 }
 
-static json_t *make_looks(const Catalogue *catalogue)
+static json_t *make_looks(const Words *words, const Catalogue *catalogue)
 {
     json_t *array = json_array();
     for (int i = 0; i < catalogue->look_count; i++)
         call_json__append(&array, json_pack("{ss ss?}", "look", catalogue->looks[i].name, "says",
-                                            catalogue->looks[i].says));
+                                            words_translate(words, catalogue->looks[i].says)));
     return array;
 }
 
 /* Marks, parts, functions and places are arrays and not objects, because their order means something: it is
  * that of the file, and places stand from the outside in. */
-bool call_json_appliance(const Appliance *appliance, const double *amperes, TextBuilder *out, Error *error)
+bool call_json_appliance(const Words *words, const Appliance *appliance, const double *amperes,
+                         TextBuilder *out, Error *error)
 {
     const Description *description = appliance->description;
     json_t *root =
         json_pack("{ss ss? ss? so so so so so so so}", "appliance", description->name, "says",
-                  description->says, "currency", description->currency, "supply", make_supply(appliance),
-                  "parts", make_parts(appliance, amperes), "marks", make_marks(appliance), "functions",
-                  make_functions(description), "places", make_places(description), "complaints",
-                  make_complaints(appliance->catalogue), "looks", make_looks(appliance->catalogue));
+                  words_translate(words, description->says), "currency", description->currency, "supply",
+                  make_supply(appliance), "parts", make_parts(words, appliance, amperes), "marks",
+                  make_marks(appliance), "functions", make_functions(words, description), "places",
+                  make_places(description), "complaints", make_complaints(words, appliance->catalogue),
+                  "looks", make_looks(words, appliance->catalogue));
     return call_json__write(root, out, error);
 }
 
-bool call_json_appliances(const Description *descriptions, int count, TextBuilder *out, Error *error)
+bool call_json_appliances(const Words *words, const Description *descriptions, int count, TextBuilder *out,
+                          Error *error)
 {
     json_t *array = json_array();
     for (int i = 0; i < count; i++)
-        call_json__append(
-            &array, json_pack("{ss ss?}", "appliance", descriptions[i].name, "says", descriptions[i].says));
+        call_json__append(&array, json_pack("{ss ss?}", "appliance", descriptions[i].name, "says",
+                                            words_translate(words, descriptions[i].says)));
     return call_json__write(json_pack("{so}", "appliances", array), out, error);
 }
 

@@ -25,13 +25,13 @@ typedef struct {
 bool call_json_sense(const SensorShowing *showing, TextBuilder *out, Error *error) MUST_CHECK;
 
 /* Names and sentences of several appliances. */
-bool call_json_appliances(const Description *descriptions, int count, TextBuilder *out,
+bool call_json_appliances(const Words *words, const Description *descriptions, int count, TextBuilder *out,
                           Error *error) MUST_CHECK;
 
 /* One appliance whole: supply, parts, marks, functions, places, words for a call. `amperes` has one number
  * for each of its branches: the current at work on this supply. */
-bool call_json_appliance(const Appliance *appliance, const double *amperes, TextBuilder *out,
-                         Error *error) MUST_CHECK;
+bool call_json_appliance(const Words *words, const Appliance *appliance, const double *amperes,
+                         TextBuilder *out, Error *error) MUST_CHECK;
 
 /* What is wrong with the description in `file`. */
 bool call_json_findings(const char *file, const Finding *findings, int count, TextBuilder *out,

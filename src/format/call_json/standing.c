@@ -47,14 +47,14 @@ static json_t *factors(const Standing *standing, const Suspect *suspect)
 }
 
 /* Listed down to nothing, so that other programs can add them up; most lines are of no interest to people. */
-static json_t *suspects(const Standing *standing, const TextBuilder *out)
+static json_t *suspects(const Words *words, const Standing *standing, const TextBuilder *out)
 {
     json_t *list = json_array();
     double left = 1 - standing->nothing_wrong.probability;
     for (int s = 0; s < standing->suspect_count && left > LEFT_UNLISTED; s++) {
         const Suspect *suspect = &standing->suspects[s];
         TextBuilder says = sentence(out);
-        words_say_group(standing->model, suspect->group, &says);
+        words_say_group(words, standing->model, suspect->group, &says);
         call_json__append(&list,
                           json_pack("{so ss so ss so*}", "fault", group_name(standing, suspect->group, out),
                                     "part", group_part(standing, suspect->group), "probability",
@@ -229,8 +229,8 @@ bool call_json_standing(const Words *words, const Standing *standing, const Plan
     json_t *root = json_pack(
         "{ss sb so so so so so so so so ss? sI so sb ss ss}", "appliance", standing->model->appliance->name,
         "typical_oven", !standing->model->thermal.has_own_dimensions, "warnings",
-        warnings_said(words, standing, plan, out), "suspects", suspects(standing, out), "nothing_wrong",
-        call_json__number(standing->nothing_wrong.probability), "left_out",
+        warnings_said(words, standing, plan, out), "suspects", suspects(words, standing, out),
+        "nothing_wrong", call_json__number(standing->nothing_wrong.probability), "left_out",
         call_json__number(standing->model->left_out), "contradictions", contradictions(words, standing, out),
         "steps", steps(words, standing, plan, out), "set", set_names(standing, plan, out), "not_weighed",
         not_weighed(standing), "currency", standing->model->appliance->description->currency, "floor_minor",

@@ -38,11 +38,12 @@ void words_name_group(const DiagnosisModel *model, int group, TextBuilder *out)
 }
 
 /* The words of the fault's own mode; nothing for 'nothing wrong', which is a sentence and no fault. */
-void words_say_group(const DiagnosisModel *model, int group, TextBuilder *out)
+void words_say_group(const Words *words, const DiagnosisModel *model, int group, TextBuilder *out)
 {
     const HypothesisGroup *members = &model->groups[group];
     for (int i = 0; i < members->count; i++)
-        text_addf(out, "%s%s", i ? "; " : "", model->appliance->faults[members->faults[i]].mode->says);
+        text_addf(out, "%s%s", i ? "; " : "",
+                  words_translate(words, model->appliance->faults[members->faults[i]].mode->says));
 }
 
 static const char *const unit_signs[] = {[READING_OHM] = "ohm", [READING_VOLT] = "V", [READING_AMP] = "A"};

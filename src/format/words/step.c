@@ -124,7 +124,7 @@ static void say_places(const Words *words, const Appliance *appliance, const Ste
 {
     TextBuilder places = words__part_of(out);
     for (int i = 0; i < step->open_count; i++)
-        text_addf(&places, "%s%s", i ? ", then " : "", appliance->description->places[step->opens[i]].name);
+        text_addf(&places, "%s%s", i ? ", " : "", appliance->description->places[step->opens[i]].name);
     words_say(words, out, "step.open", (WordValue[]){{"places", text_string(&places)}}, 1);
 }
 

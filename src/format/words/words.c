@@ -12,6 +12,7 @@
 #include "format/yaml/yaml.h"
 
 #include <assert.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -85,6 +86,29 @@ bool words_read(const char *file, Text bytes, Arena *arena, Words *words, Error 
     qsort(sentences, (size_t)count, sizeof *sentences, compare);
     *words = (Words){.sentences = sentences, .count = count};
     return true;
+}
+
+bool words_add(const char *file, Text bytes, Arena *arena, Words *words, Error *error)
+{
+    Words more;
+    if (!words_read(file, bytes, arena, &more, error)) return false;
+    Sentence *all = ARENA_ARRAY(arena, Sentence, (size_t)words->count + (size_t)more.count);
+    int count = 0;
+    if (!all) return error_memory(error);
+    for (int i = 0; i < words->count; i++) all[count++] = words->sentences[i];
+    for (int i = 0; i < more.count; i++)
+        if (!words_find(words, more.sentences[i].key)) all[count++] = more.sentences[i];
+    qsort(all, (size_t)count, sizeof *all, compare);
+    *words = (Words){.sentences = all, .count = count};
+    return true;
+}
+
+const char *words_translate(const Words *words, const char *english)
+{
+    char key[LONGEST_KEY + 1];
+    if (!english || snprintf(key, sizeof key, "says.%s", english) >= (int)sizeof key) return english;
+    const char *found = words_find(words, key);
+    return found ? found : english;
 }
 
 /* bsearch may not be given an empty array's NULL. */

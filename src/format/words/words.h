@@ -31,6 +31,15 @@ typedef struct {
  * yaml_read_tree refuses, a list, and a brace that is not closed. */
 bool words_read(const char *file, Text bytes, Arena *arena, Words *words, Error *error) MUST_CHECK;
 
+/* Adds the sentences of another file, as data/words/catalogue/<language>.yaml; of a key in both the first
+ * counts.
+ */
+bool words_add(const char *file, Text bytes, Arena *arena, Words *words, Error *error) MUST_CHECK;
+
+/* What stands for words of the catalogue or of an appliance's file, which are English: theirs in this
+ * language, or themselves. NULL gives NULL. */
+const char *words_translate(const Words *words, const char *english);
+
 /* The sentence with that key, placeholders as they stand; NULL when there is none. */
 const char *words_find(const Words *words, const char *key);
 
@@ -45,8 +54,8 @@ void words_write_figure(const Meter *meter, ReadingKind kind, double figure, cha
 /* The faults of a group: 'bake-element.open', 'a+b', or 'nothing-wrong' for group 0. */
 void words_name_group(const DiagnosisModel *model, int group, TextBuilder *out);
 
-/* The faults of a group in plain words: 'bake-element: heating wire broken'. */
-void words_say_group(const DiagnosisModel *model, int group, TextBuilder *out);
+/* The faults of a group in plain words: 'heating wire broken'. */
+void words_say_group(const Words *words, const DiagnosisModel *model, int group, TextBuilder *out);
 
 /* An entry in a few words: '238 V between L1 and L2'. */
 void words_say_entry(const Words *words, const Appliance *appliance, const Entry *entry, TextBuilder *out);

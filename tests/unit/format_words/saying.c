@@ -251,7 +251,7 @@ static void pairs_are_joined(void **state)
     words_name_group(model, pair, &name);
     text_addf(&expected, "%s+%s", first->name, second->name);
     assert_string_equal(text_string(&name), text_string(&expected));
-    words_say_group(model, pair, &text);
+    words_say_group(&(Words){.count = 0}, model, pair, &text);
     expected = text_builder(&f->arena, LIMIT);
     text_addf(&expected, "%s; %s", first->mode->says, second->mode->says);
     assert_string_equal(text_string(&text), text_string(&expected));

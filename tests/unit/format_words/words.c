@@ -120,6 +120,28 @@ static void memory_ends_at_any_moment(void **state)
     }
 }
 
+/* What a second file says of a key that is there already does not count. */
+static void a_catalogue_is_added(void **state)
+{
+    static const char more[] = "says:\n"
+                               "  \"terminal loose, and hot\": \"borne flojo y caliente\"\n"
+                               "done: Another end.\n";
+    Fixture *f = *state;
+    Error error = {0};
+    assert_string_equal(words_translate(&f->words, "terminal loose, and hot"), "terminal loose, and hot");
+    assert_true(words_add("more.yaml", text_of(more), &f->arena, &f->words, &error));
+    assert_string_equal(words_translate(&f->words, "terminal loose, and hot"), "borne flojo y caliente");
+    assert_string_equal(words_translate(&f->words, "terminal"), "terminal");
+    assert_null(words_translate(&f->words, NULL));
+    assert_string_equal(words_find(&f->words, "done"), "Nothing left to do.");
+    assert_non_null(words_find(&f->words, "step.ohm"));
+    static char long_text[400];
+    memset(long_text, 'x', sizeof long_text - 1);
+    assert_ptr_equal(words_translate(&f->words, long_text), long_text);
+    assert_false(words_add("bad.yaml", text_of("says: [1]\n"), &f->arena, &f->words, &error));
+    assert_string_equal(error.file, "bad.yaml");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -128,6 +150,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(missing_key_shows, begin, end),
         cmocka_unit_test_setup_teardown(missing_value_shows, begin, end),
         cmocka_unit_test_setup_teardown(value_with_braces_is_not_filled_again, begin, end),
+        cmocka_unit_test_setup_teardown(a_catalogue_is_added, begin, end),
         cmocka_unit_test(bad_files_are_refused_with_their_place),
         cmocka_unit_test(every_cut_of_a_good_file_is_read_or_refused),
         cmocka_unit_test(memory_ends_at_any_moment),
