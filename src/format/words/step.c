@@ -123,8 +123,10 @@ static void say_sentence(const Words *words, const char *key, TextBuilder *out)
 static void say_places(const Words *words, const Appliance *appliance, const Step *step, TextBuilder *out)
 {
     TextBuilder places = words__part_of(out);
-    for (int i = 0; i < step->open_count; i++)
-        text_addf(&places, "%s%s", i ? ", " : "", appliance->description->places[step->opens[i]].name);
+    for (int i = 0; i < step->open_count; i++) {
+        if (i > 0) words_say(words, &places, "step.and-then", NULL, 0);
+        text_add(&places, appliance->description->places[step->opens[i]].name);
+    }
     words_say(words, out, "step.open", (WordValue[]){{"places", text_string(&places)}}, 1);
 }
 
