@@ -188,6 +188,7 @@ static void ask_adviser(ServeRequest *request)
     while (*end) end = &(*end)->next_job;
     *end = request;
     request->next_job = NULL;
+    request->is_aside = true;
     MHD_suspend_connection(request->connection);
     pthread_cond_signal(&server->has_work);
     pthread_mutex_unlock(&server->lock);

@@ -12,6 +12,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/socket.h>
+#include <unistd.h>
 
 enum {
     REQUEST_BYTES = 256 << 20, /* of one request's arena, at most */
@@ -92,13 +94,14 @@ static void take_body(ServeRequest *request, const char *bytes, size_t *length)
     *length = 0;
 }
 
-/* Whole: a handler either answers or hands it to the adviser, and is asked again once that is done. */
+/* Whole: a handler either answers or hands it to the adviser, which answers it; then this is called again. */
 static enum MHD_Result answer(ServeRequest *request)
 {
+    if (request->is_aside) return serve__send(request);
     if (request->status == 0 && request->body.is_cut)
         serve__refuse(request, 413, "a body of that length", "a shorter one");
     if (request->status == 0) request->route->handle(request);
-    return request->status == 0 ? MHD_YES : serve__send(request);
+    return request->is_aside ? MHD_YES : serve__send(request);
 }
 
 static enum MHD_Result take_request(void *context, struct MHD_Connection *connection, const char *path,
@@ -122,25 +125,37 @@ static enum MHD_Result take_request(void *context, struct MHD_Connection *connec
 
 /* ---- start and end */
 
-static struct sockaddr_in place_of(const ServeTerms *terms)
+/* The port is known before the first request can come. */
+static bool listen_at(Server *server, int *socket_out, Error *error)
 {
-    struct sockaddr_in place = {.sin_family = AF_INET, .sin_port = htons((uint16_t)terms->port)};
-    place.sin_addr.s_addr = htonl(terms->is_open ? INADDR_ANY : INADDR_LOOPBACK);
-    return place;
+    const int listener = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0), yes = 1;
+    struct sockaddr_in place = {.sin_family = AF_INET, .sin_port = htons((uint16_t)server->terms->port)};
+    socklen_t length = sizeof place;
+    place.sin_addr.s_addr = htonl(server->terms->is_open ? INADDR_ANY : INADDR_LOOPBACK);
+    if (listener >= 0 && setsockopt(listener, SOL_SOCKET, SO_REUSEADDR, &yes, sizeof yes) == 0 &&
+        bind(listener, (const struct sockaddr *)&place, sizeof place) == 0 && listen(listener, 128) == 0 &&
+        getsockname(listener, (struct sockaddr *)&place, &length) == 0) {
+        server->port = ntohs(place.sin_port);
+        *socket_out = listener;
+        return true;
+    }
+    error_set(error, ERROR_IO, strerror(errno), "a port that nobody else has, as --port 8742");
+    if (listener >= 0) close(listener);
+    return false;
 }
 
 static bool start_daemon(Server *server, Error *error)
 {
     const ServeTerms *terms = server->terms;
-    const struct sockaddr_in place = place_of(terms);
+    int listener;
+    if (!listen_at(server, &listener, error)) return false;
     struct MHD_OptionItem options[] = {
-        {MHD_OPTION_SOCK_ADDR, 0, (void *)&place},
+        {MHD_OPTION_LISTEN_SOCKET, listener, NULL},
         {MHD_OPTION_CONNECTION_LIMIT, MOST_CONNECTIONS, NULL},
         {MHD_OPTION_CONNECTION_TIMEOUT, IDLE_SECOND, NULL},
         {MHD_OPTION_CONNECTION_MEMORY_LIMIT, HEADER_BYTES, NULL},
         {MHD_OPTION_NOTIFY_COMPLETED, (intptr_t)end_request, server},
         {MHD_OPTION_NOTIFY_CONNECTION, (intptr_t)serve__watch, server},
-        {MHD_OPTION_LISTENING_ADDRESS_REUSE, 1, NULL},
         {terms->certificate ? MHD_OPTION_HTTPS_MEM_CERT : MHD_OPTION_END, 0, (void *)terms->certificate},
         {terms->certificate ? MHD_OPTION_HTTPS_MEM_KEY : MHD_OPTION_END, 0, (void *)terms->key},
         {MHD_OPTION_END, 0, NULL}};
@@ -148,23 +163,19 @@ static bool start_daemon(Server *server, Error *error)
         MHD_USE_EPOLL_INTERNAL_THREAD | MHD_ALLOW_SUSPEND_RESUME | (terms->certificate ? MHD_USE_TLS : 0U);
     server->daemon = MHD_start_daemon(flags, 0, NULL, NULL, take_request, server, MHD_OPTION_ARRAY, options,
                                       MHD_OPTION_END);
-    if (!server->daemon)
-        return error_set(error, ERROR_IO,
-                         terms->certificate ? "a port, a certificate or a key that cannot be used"
-                                            : "a port that cannot be used",
-                         "a port that nobody else has, as --port 8742");
-    const union MHD_DaemonInfo *info = MHD_get_daemon_info(server->daemon, MHD_DAEMON_INFO_BIND_PORT);
-    server->port = info ? info->port : terms->port;
-    return true;
+    if (server->daemon) return true;
+    close(listener);
+    return error_set(error, ERROR_IO,
+                     terms->certificate ? "a certificate or a key that cannot be used" : "no server",
+                     "PEM files that belong together, and a machine with room for a thread");
 }
 
-static void say_where(Server *server, ServeSays *says, void *context)
+static void say_where(const Server *server, const char *code, ServeSays *says, void *context)
 {
-    char address[200], code[12];
+    char address[200];
     const ServeTerms *terms = server->terms;
     snprintf(address, sizeof address, "%s://%s:%d", terms->certificate ? "https" : "http",
              terms->is_open && terms->name_count > 0 ? terms->names[0] : "localhost", server->port);
-    serve__make_code(server, SERVE_OFFICE, code);
     says(context, address, code);
 }
 
@@ -191,16 +202,18 @@ static bool run(Server *server, ServeSays *says, void *context, Error *error)
 {
     pthread_t adviser, watcher;
     sigset_t ends;
+    char code[12];
     int signal_number;
     sigemptyset(&ends);
     sigaddset(&ends, SIGINT);
     sigaddset(&ends, SIGTERM);
     pthread_sigmask(SIG_BLOCK, &ends, NULL);
+    serve__make_code(server, SERVE_OFFICE, code); /* while nobody else is there */
     if (!start_daemon(server, error)) return false;
     if (pthread_create(&adviser, NULL, serve__advise, server) != 0 ||
         pthread_create(&watcher, NULL, serve__keep_watch, server) != 0)
         return error_set(error, ERROR_MEMORY, "no thread left", "a machine with room for three");
-    say_where(server, says, context);
+    say_where(server, code, says, context);
     while (sigwait(&ends, &signal_number) != 0) continue;
     stop(server, adviser, watcher);
     return true;

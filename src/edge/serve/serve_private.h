@@ -56,6 +56,7 @@ struct ServeRequest {
     struct MHD_Response *stream; /* instead of `answer` */
     /* ---- work of the adviser */
     ServeRequest *next_job;
+    bool is_aside; /* the adviser has it: nothing of it is looked at until it comes back */
 };
 
 /* ---- route.c */
