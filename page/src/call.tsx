@@ -254,7 +254,9 @@ function Wiring(p: {appliance: Appliance, step: Step | null}) {
     const [chosen, setChosen] = useState<string | null>(null)
     const [width, setWidth] = useState(100)
     const shown = chosen ?? (typeof wanted === 'string' ? wanted : '')
-    const path = spoken(`/api/appliances/${p.appliance.appliance}/drawing${shown ? `?function=${shown}` : ''}`)
+    const probes = (p.step?.asks?.entry['between'] as string[] | undefined) ?? []
+    const asked = [...(shown ? [`function=${shown}`] : []), ...probes.map(m => `probe=${m}`)].join('&')
+    const path = spoken(`/api/appliances/${p.appliance.appliance}/drawing${asked ? `?${asked}` : ''}`)
     return <Section head="wiring"><Fold head={say('drawing-of', {appliance: p.appliance.appliance, function: shown || say('all-off')})}>
         <div class="choices wrap">
             <Choice pressed={shown === ''} onPress={() => setChosen('')}>{say('all-off')}</Choice>
@@ -262,7 +264,7 @@ function Wiring(p: {appliance: Appliance, step: Step | null}) {
             <button type="button" aria-label={say('larger')} onClick={() => setWidth(w => Math.min(400, w * 1.4))}>+</button>
             <button type="button" aria-label={say('smaller')} onClick={() => setWidth(w => Math.max(100, w / 1.4))}>−</button>
         </div>
-        <div class="drawing" tabIndex={0} role="region" aria-label={say('wiring')}>
+        <div class="drawing" tabIndex={0} role="region" aria-label={say('drawing-of', {appliance: p.appliance.appliance, function: shown || say('all-off')})}>
             <img src={path} class={`width-${Math.round(width / 50) * 50}`} alt={say('drawing-of', {appliance: p.appliance.appliance, function: shown || say('all-off')})} />
         </div>
     </Fold></Section>

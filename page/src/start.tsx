@@ -16,6 +16,8 @@ export function Start(p: {name: string}) {
     const [known, setKnown] = useState<Appliance['complaints']>([])
     const [title, setTitle] = useState('')
     const [plate, setPlate] = useState<Record<string, string>>({})
+    const [control, setControl] = useState<'knob' | 'keypad' | null>(null)
+    const [hidden, setHidden] = useState<boolean | null>(null)
     const [error, setError] = useState<unknown>(null)
     useEffect(() => {
         look<{appliances: ApplianceOfList[]}>(spoken('/api/appliances')).then(async ({answer}) => {
@@ -27,6 +29,7 @@ export function Start(p: {name: string}) {
     const choose = (appliance: string) => {
         look<Appliance>(spoken(`/api/appliances/${appliance}`)).then(({answer}) => { setChosen(answer); setKnown(answer.complaints) }, setError)
     }
+    const fits = (a: ApplianceOfList) => (control === null || a.glance.control === control) && (hidden === null || a.glance.bake_hidden === hidden)
     const says = (word: string) => known.find(k => k.complaint === word)?.says ?? word
     const shown = known.map(k => k.complaint).sort((a, b) => rank(a) - rank(b))
     const toggle = (word: string) => setWords(w => w.includes(word) ? w.filter(x => x !== word) : [...w, word])
@@ -47,7 +50,13 @@ export function Start(p: {name: string}) {
         <Failure error={error} />
         <Section head="complaint-head"><div class="choices wrap">{shown.map(w =>
             <Choice key={w} pressed={words.includes(w)} onPress={() => toggle(w)}>{says(w)}</Choice>)}</div></Section>
-        <Section head="appliance-head"><div class="choices column">{list.map(a =>
+        <Section head="appliance-head">
+            <div class="choices" role="group" aria-label={say('set-by')}><span>{say('set-by')}</span>{(['knob', 'keypad'] as const).map(c =>
+                <Choice key={c} pressed={control === c} onPress={() => setControl(x => x === c ? null : c)}>{say(c)}</Choice>)}</div>
+            <div class="choices" role="group" aria-label={say('bake-element')}><span>{say('bake-element')}</span>
+                <Choice pressed={hidden === false} onPress={() => setHidden(x => x === false ? null : false)}>{say('seen')}</Choice>
+                <Choice pressed={hidden === true} onPress={() => setHidden(x => x === true ? null : true)}>{say('hidden')}</Choice></div>
+            <div class="choices column">{list.filter(fits).map(a =>
             <Choice key={a.appliance} pressed={chosen?.appliance === a.appliance} onPress={() => choose(a.appliance)}>{a.says}</Choice>)}</div></Section>
         {chosen && <Section head="plate-head"><p class="note">{say('plate-help')}</p><div class="fields">{keys.map(key =>
             <label key={key}>{key === 'supply' ? say('plate-supply') : key === 'bake' ? say('plate-bake') : say('plate-broil')}

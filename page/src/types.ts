@@ -37,7 +37,7 @@ export interface Advice {
     before_visit: null | {questions: Step[], parts: {part: string, probability: number, saves_minor: number, carry: boolean}[]}
 }
 
-export interface ApplianceOfList { appliance: string, says: string }
+export interface ApplianceOfList { appliance: string, says: string, glance: {control: 'knob' | 'keypad', bake_hidden: boolean, volt: number} }
 export interface Appliance {
     appliance: string, says: string, supply: {volt: number, legs: string[]}
     parts: {part: string, kind: string, says: string | null, place: string, sees: string[]}[]

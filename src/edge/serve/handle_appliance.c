@@ -2,6 +2,7 @@
 #include "edge/serve/serve_private.h"
 
 #include <stdio.h>
+#include <string.h>
 
 #include "edge/desk/desk.h"
 #include "edge/files/files.h"
@@ -78,19 +79,50 @@ static bool find_captions(const char *language, Arena *arena, DrawingCaptions *c
     return true;
 }
 
+typedef struct {
+    const Appliance *appliance;
+    bool *is_probed;
+    Error *error;
+    bool is_known;
+} Probes;
+
+static enum MHD_Result take_probe(void *context, enum MHD_ValueKind kind, const char *key, const char *value)
+{
+    Probes *probes = context;
+    int mark;
+    (void)kind;
+    if (strcmp(key, "probe") != 0 || !value || !probes->is_known) return MHD_YES;
+    probes->is_known = appliance_need_mark(probes->appliance, value, &mark, probes->error);
+    if (probes->is_known) probes->is_probed[mark] = true;
+    return MHD_YES;
+}
+
+static bool read_probes(ServeRequest *request, const Appliance *appliance, const bool **is_probed,
+                        Error *error)
+{
+    Probes probes = {appliance, ARENA_ARRAY(&request->arena, bool, (size_t)appliance->mark_count), error,
+                     true};
+    if (!probes.is_probed) return error_memory(error);
+    MHD_get_connection_values(request->connection, MHD_GET_ARGUMENT_KIND, take_probe, &probes);
+    *is_probed = probes.is_probed;
+    return probes.is_known;
+}
+
 void serve__appliance_draw(ServeRequest *request)
 {
     Appliance appliance;
     DrawingCaptions captions;
     int function = -1;
     const char *typed = serve__query(request, "function");
+    const bool *is_probed = NULL;
     TextBuilder out = text_builder(&request->arena, ANSWER_LIMIT);
     Error error = {.code = ERROR_NONE};
     if (!load(request, &appliance)) return;
     const bool went_well =
         (!typed || appliance_need_function(&appliance, typed, &function, &error)) &&
+        read_probes(request, &appliance, &is_probed, &error) &&
         find_captions(serve__query(request, "language"), &request->arena, &captions, &error) &&
-        drawing_svg(&appliance, function, &captions, &request->arena, &out, &error);
+        drawing_svg_probed(&appliance, function, is_probed, &captions, &request->arena, &out, &error);
     answer(request, went_well, &out, &error);
     if (request->status == 200) request->type = "image/svg+xml";
 }

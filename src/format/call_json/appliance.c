@@ -151,13 +151,27 @@ bool call_json_appliance(const Words *words, const Appliance *appliance, const d
     return call_json__write(root, out, error);
 }
 
+/* What tells one oven from another at a glance. */
+static json_t *make_glance(const Description *description)
+{
+    bool has_keypad = false, is_hidden = false;
+    for (int i = 0; i < description->part_count; i++) {
+        const DescribedPart *part = &description->parts[i];
+        has_keypad = has_keypad || text_equal(part->kind, "oven-control");
+        is_hidden = is_hidden || (text_equal(part->name, "bake-element") && part->is_hidden);
+    }
+    return json_pack("{ss sb so}", "control", has_keypad ? "keypad" : "knob", "bake_hidden", is_hidden,
+                     "volt", call_json__number(description->supply.volt));
+}
+
 bool call_json_appliances(const Words *words, const Description *descriptions, int count, TextBuilder *out,
                           Error *error)
 {
     json_t *array = json_array();
     for (int i = 0; i < count; i++)
-        call_json__append(&array, json_pack("{ss ss?}", "appliance", descriptions[i].name, "says",
-                                            words_translate(words, descriptions[i].says)));
+        call_json__append(&array, json_pack("{ss ss? so}", "appliance", descriptions[i].name, "says",
+                                            words_translate(words, descriptions[i].says), "glance",
+                                            make_glance(&descriptions[i])));
     return call_json__write(json_pack("{so}", "appliances", array), out, error);
 }
 

@@ -36,6 +36,7 @@ static void add_named_mark(const Sheet *sheet, int mark, int x, int y, TextBuild
 {
     const char *name = sheet->appliance->marks[mark].name;
     drawing__add_mark(out, x, y, name);
+    if (sheet->is_probed && sheet->is_probed[mark]) drawing__add_ring(out, x, y);
     drawing__add_text(out, x + 8, y + 4, TEXT_SIZE, ALIGN_START, true, name);
     text_add(out, "</g>\n");
 }

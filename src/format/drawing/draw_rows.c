@@ -46,6 +46,7 @@ static void add_branch(const Sheet *sheet, const Row *row, int at, TextBuilder *
 static void add_mark(const Sheet *sheet, int mark, int x, int y, TextBuilder *out)
 {
     drawing__add_mark(out, x, y, mark_name(sheet, mark));
+    if (sheet->is_probed && sheet->is_probed[mark]) drawing__add_ring(out, x, y);
     drawing__add_text(out, x, y - 8, TEXT_SIZE, ALIGN_MIDDLE, true, mark_name(sheet, mark));
     text_add(out, "</g>\n");
 }

@@ -120,6 +120,12 @@ static void add_document(const Sheet *sheet, int height, const char *rungs, cons
 bool drawing_svg(const Appliance *appliance, int function, const DrawingCaptions *captions, Arena *arena,
                  TextBuilder *out, Error *error)
 {
+    return drawing_svg_probed(appliance, function, NULL, captions, arena, out, error);
+}
+
+bool drawing_svg_probed(const Appliance *appliance, int function, const bool *is_probed,
+                        const DrawingCaptions *captions, Arena *arena, TextBuilder *out, Error *error)
+{
     Sheet sheet;
     TextBuilder inside = text_builder(arena, SVG_LIMIT), rungs = text_builder(arena, SVG_LIMIT);
     if (!drawing_rungs(appliance, function, arena, &rungs, error) ||
@@ -130,6 +136,7 @@ bool drawing_svg(const Appliance *appliance, int function, const DrawingCaptions
     const int top = add_head(&sheet, captions, 36, &head);
     if (!drawing__lay_out(&sheet, top, error)) return false;
     text_add(&inside, text_string(&head));
+    sheet.is_probed = is_probed;
     drawing__add_feeds(&sheet, &inside);
     drawing__add_rows(&sheet, &inside);
     const int height = add_foot(&sheet, captions, sheet.height, &inside);

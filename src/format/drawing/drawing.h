@@ -69,6 +69,11 @@ const char *drawing_caption_key(Caption caption); /* 'heater' */
 bool drawing_svg(const Appliance *appliance, int function, const DrawingCaptions *captions, Arena *arena,
                  TextBuilder *out, Error *error) MUST_CHECK;
 
+/* The same with a ring around each mark that a probe goes to, is_probed[mark_count]; NULL: none. */
+bool drawing_svg_probed(const Appliance *appliance, int function, const bool *is_probed,
+                        const DrawingCaptions *captions, Arena *arena, TextBuilder *out,
+                        Error *error) MUST_CHECK;
+
 /* Adds the same as text, a line for each feed and each rung: `L1 -- K1 /bake-relay/ K2 -- BK1 [bake-element]`
  * and so on: -- a wire, = = what conducts, / / an open contact, [ ] a load, (K5) a point that stands in a
  * line above. Errors as for drawing_svg. */

@@ -91,6 +91,7 @@ typedef struct {
     bool *is_closed;        /* of each contact */
     bool *is_energised;     /* of each load */
     int top, width, height; /* top: where the feed begins */
+    const bool *is_probed;  /* [marks]; NULL: no probe is shown */
 } Sheet;
 
 /* The stages; false only when memory is out, or as circuit says. */
@@ -127,6 +128,8 @@ void drawing__add_escaped(TextBuilder *out, const char *text);
 void drawing__add_text(TextBuilder *out, int x, int y, int size, Align align, bool is_bold, const char *text);
 void drawing__add_line(TextBuilder *out, int x1, int y1, int x2, int y2, bool is_live);
 void drawing__add_dot(TextBuilder *out, int x, int y);
+/* A ring around a mark: a probe goes there. */
+void drawing__add_ring(TextBuilder *out, int x, int y);
 void drawing__add_mark(TextBuilder *out, int x, int y, const char *name); /* opens a group; caller closes */
 void drawing__begin_symbol(TextBuilder *out, int x, int y, bool is_upright, bool is_live, bool is_energised);
 

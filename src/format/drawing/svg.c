@@ -84,6 +84,14 @@ void drawing__add_dot(TextBuilder *out, int x, int y)
     text_addf(out, "<circle cx=\"%d\" cy=\"%d\" r=\"3\" fill=\"" INK "\"/>\n", x, y);
 }
 
+void drawing__add_ring(TextBuilder *out, int x, int y)
+{
+    text_addf(out,
+              "<circle cx=\"%d\" cy=\"%d\" r=\"10\" fill=\"none\" stroke=\"#b03a00\" stroke-width=\"3.5\" "
+              "data-probe=\"yes\"/>\n",
+              x, y);
+}
+
 void drawing__add_mark(TextBuilder *out, int x, int y, const char *name)
 {
     text_add(out, "<g data-mark=\"");
