@@ -2,6 +2,7 @@
 
 import {render} from 'preact'
 import {useEffect, useState} from 'preact/hooks'
+import {Bench} from './bench'
 import {Call} from './call'
 import {Calls} from './list'
 import {look} from './net'
@@ -28,6 +29,7 @@ function Page() {
     const [, screen, call] = hash.split('/')
     if (screen === 'call' && call) return <Call key={call} call={call} session={session} />
     if (screen === 'new' && session.right !== 'apprentice') return <Start name={session.name} />
+    if (screen === 'bench') return <Bench />
     if (screen === 'settings') return <Settings session={session} onChange={() => draw(n => n + 1)} />
     return <Calls mayWrite={session.right !== 'apprentice'} />
 }

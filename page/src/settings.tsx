@@ -60,6 +60,7 @@ export function Settings(p: {session: Session, onChange: () => void}) {
             <Choice pressed={degrees() === 'C'} onPress={() => pick('degrees', 'C')}>°C</Choice></div></Section>
         <Section head="theme"><div class="choices">{(['system', 'light', 'dark'] as const).map(t =>
             <Choice key={t} pressed={theme() === t} onPress={() => pick('theme', t)}>{say(t === 'system' ? 'theme-system' : t === 'light' ? 'theme-light' : 'theme-dark')}</Choice>)}</div></Section>
+        <a class="button" href="#/bench">{say('bench')}</a>
         {p.session.right === 'office' && <Devices />}
     </main>
 }

@@ -40,7 +40,7 @@ export interface Advice {
 export interface ApplianceOfList { appliance: string, says: string, glance: {control: 'knob' | 'keypad', bake_hidden: boolean, volt: number} }
 export interface Appliance {
     appliance: string, says: string, supply: {volt: number, legs: string[]}
-    parts: {part: string, kind: string, says: string | null, place: string, sees: string[]}[]
+    parts: {part: string, kind: string, says: string | null, place: string, sees: string[], ratings?: {branch: string, from: string, to: string, watt: number, cold_ohm: number, ampere: number}[]}[]
     marks: {mark: string, part: string, place: string, can_lift: boolean}[]
     functions: {function: string, says: string | null}[]
     complaints: {complaint: string, says: string | null}[], looks: {look: string, says: string | null}[]

@@ -321,7 +321,30 @@ async function an_apprentice_only_looks(server) {
     await office.context().close()
 }
 
-const tests = [a_whole_call_by_taps, two_devices_on_one_call, what_is_typed_without_a_connection_waits, small_dark_and_in_spanish, by_keyboard_alone, an_apprentice_only_looks]
+/** A description is written with its drawing beside it; a slip is shown with its line. */
+async function an_oven_is_described(server) {
+    const page = await phone(server)
+    await getIn(page, server.code, 'Ada')
+    await page.goto(`${server.address}/#/settings`)
+    await page.getByRole('link', {name: 'Describe an oven'}).click()
+    await page.getByRole('button', {name: /208Y/}).click()
+    await page.getByText('Nothing to object to.').waitFor()
+    await page.waitForFunction(() => (document.querySelector('.drawing img')?.naturalWidth ?? 0) > 100)
+    await judge(page, 'bench')
+    const text = page.getByLabel('Description')
+    const good = await text.inputValue()
+    await text.fill(good.replace('watts: 2500W', 'watts: 2500X'))
+    await page.getByText(/^In line \d+/).waitFor()
+    await page.getByText(/2500X/).first().waitFor()
+    await judge(page, 'bench-wrong')
+    await text.fill(good.replace(/watts: 2500W/, 'watts: 1250W'))
+    await page.getByText(/1250 W/).waitFor()
+    await page.reload()
+    await page.waitForFunction(() => document.querySelector('textarea')?.value.includes('1250W'))
+    await page.context().close()
+}
+
+const tests = [a_whole_call_by_taps, two_devices_on_one_call, what_is_typed_without_a_connection_waits, small_dark_and_in_spanish, by_keyboard_alone, an_apprentice_only_looks, an_oven_is_described]
 let failed = 0, run = 0
 for (const test of tests) {
     if (process.argv[4] && !process.argv.slice(4).includes(test.name)) continue

@@ -50,19 +50,36 @@ static bool load(ServeRequest *request, Appliance *appliance)
     return false;
 }
 
+static bool write_appliance(ServeRequest *request, const Appliance *appliance, TextBuilder *out, Error *error)
+{
+    Words words;
+    const double *amperes = desk_supplied_amperes(appliance, &request->arena);
+    return (amperes || error_memory(error)) &&
+           desk_load_words(serve__query(request, "language"), &request->arena, &words, error) &&
+           call_json_appliance(&words, appliance, amperes, out, error);
+}
+
 void serve__appliance_show(ServeRequest *request)
 {
     Appliance appliance;
-    Words words;
     TextBuilder out = text_builder(&request->arena, ANSWER_LIMIT);
     Error error = {.code = ERROR_NONE};
-    if (!load(request, &appliance)) return;
-    const double *amperes = desk_supplied_amperes(&appliance, &request->arena);
-    answer(request,
-           (amperes || error_memory(&error)) &&
-               desk_load_words(serve__query(request, "language"), &request->arena, &words, &error) &&
-               call_json_appliance(&words, &appliance, amperes, &out, &error),
-           &out, &error);
+    if (load(request, &appliance))
+        answer(request, write_appliance(request, &appliance, &out, &error), &out, &error);
+}
+
+/* To begin a description of one's own with. */
+void serve__appliance_file(ServeRequest *request)
+{
+    const char *file;
+    Error error = {.code = ERROR_NONE};
+    if (!desk_is_shipped(request->parameter))
+        serve__refuse(request, 404, request->parameter, "an appliance that /api/appliances lists");
+    else if (!desk_appliance_bytes(request->parameter, &request->arena, &file, &request->answer, &error))
+        serve__answer_error(request, &error);
+    else
+        request->status = 200;
+    if (request->status == 200) request->type = "text/plain; charset=utf-8";
 }
 
 static bool find_captions(const char *language, Arena *arena, DrawingCaptions *captions, Error *error)
@@ -108,23 +125,57 @@ static bool read_probes(ServeRequest *request, const Appliance *appliance, const
     return probes.is_known;
 }
 
-void serve__appliance_draw(ServeRequest *request)
+static bool draw(ServeRequest *request, const Appliance *appliance, TextBuilder *out, Error *error)
 {
-    Appliance appliance;
     DrawingCaptions captions;
     int function = -1;
     const char *typed = serve__query(request, "function");
     const bool *is_probed = NULL;
+    return (!typed || appliance_need_function(appliance, typed, &function, error)) &&
+           read_probes(request, appliance, &is_probed, error) &&
+           find_captions(serve__query(request, "language"), &request->arena, &captions, error) &&
+           drawing_svg_probed(appliance, function, is_probed, &captions, &request->arena, out, error);
+}
+
+static void answer_drawing(ServeRequest *request, const Appliance *appliance)
+{
     TextBuilder out = text_builder(&request->arena, ANSWER_LIMIT);
     Error error = {.code = ERROR_NONE};
-    if (!load(request, &appliance)) return;
-    const bool went_well =
-        (!typed || appliance_need_function(&appliance, typed, &function, &error)) &&
-        read_probes(request, &appliance, &is_probed, &error) &&
-        find_captions(serve__query(request, "language"), &request->arena, &captions, &error) &&
-        drawing_svg_probed(&appliance, function, is_probed, &captions, &request->arena, &out, &error);
-    answer(request, went_well, &out, &error);
+    answer(request, draw(request, appliance, &out, &error), &out, &error);
     if (request->status == 200) request->type = "image/svg+xml";
+}
+
+void serve__appliance_draw(ServeRequest *request)
+{
+    Appliance appliance;
+    if (load(request, &appliance)) answer_drawing(request, &appliance);
+}
+
+/* ---- a description that somebody is writing */
+
+static bool build(ServeRequest *request, Appliance *appliance, Error *error)
+{
+    const Text bytes = {text_string(&request->body), request->body.length};
+    return desk_build_appliance("the description", bytes, &request->arena, appliance, error);
+}
+
+void serve__description_show(ServeRequest *request)
+{
+    Appliance appliance;
+    TextBuilder out = text_builder(&request->arena, ANSWER_LIMIT);
+    Error error = {.code = ERROR_NONE};
+    answer(request, build(request, &appliance, &error) && write_appliance(request, &appliance, &out, &error),
+           &out, &error);
+}
+
+void serve__description_draw(ServeRequest *request)
+{
+    Appliance appliance;
+    Error error = {.code = ERROR_NONE};
+    if (build(request, &appliance, &error))
+        answer_drawing(request, &appliance);
+    else
+        serve__answer_error(request, &error);
 }
 
 /* A description that cannot be read is an answer too: where, what was found, what was expected. */
@@ -133,8 +184,7 @@ static bool judge(ServeRequest *request, TextBuilder *out, Error *error)
     Appliance appliance;
     const Finding *findings;
     int count;
-    const Text bytes = {text_string(&request->body), request->body.length};
-    return desk_build_appliance("the description", bytes, &request->arena, &appliance, error) &&
+    return build(request, &appliance, error) &&
            appliance_judge(&appliance, &request->arena, &findings, &count, error) &&
            call_json_findings("the description", findings, count, out, error);
 }

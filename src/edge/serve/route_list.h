@@ -24,6 +24,9 @@
     X(appliance_list, "GET", "/api/appliances", APPRENTICE, 0)                                               \
     X(appliance_show, "GET", "/api/appliances/{appliance}", APPRENTICE, 0)                                   \
     X(appliance_draw, "GET", "/api/appliances/{appliance}/drawing", APPRENTICE, 0)                           \
+    X(appliance_file, "GET", "/api/appliances/{appliance}/file", APPRENTICE, 0)                              \
+    X(description_show, "POST", "/api/descriptions/show", APPRENTICE, 1 << 18)                               \
+    X(description_draw, "POST", "/api/descriptions/drawing", APPRENTICE, 1 << 18)                            \
     X(appliance_check, "POST", "/api/descriptions", APPRENTICE, 1 << 18)                                     \
     X(call_list, "GET", "/api/calls", APPRENTICE, 0)                                                         \
     X(call_show, "GET", "/api/calls/{call}", APPRENTICE, 0)                                                  \
