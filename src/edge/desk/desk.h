@@ -28,7 +28,6 @@ bool desk_is_shipped(const char *name); /* an appliance inside the program */
 bool desk_load_appliance(const char *name, const PlateEntry *plate, int plate_count, Arena *arena,
                          Appliance *appliance, Error *error) MUST_CHECK;
 
-/* The same of bytes. */
 bool desk_build_appliance(const char *file, Text bytes, Arena *arena, Appliance *appliance,
                           Error *error) MUST_CHECK;
 
@@ -132,6 +131,7 @@ typedef struct {
     Run run;
     RunAdvice advice;
     double tolerance_kelvin; /* nothing is to be done within it */
+    Plot sound;              /* of a simulated sound oven of this type: what a plot needs of it */
 } DeskRun;
 bool desk_read_run(Store *store, const DeskCall *found, int record, Arena *arena, DeskRun *run,
                    Error *error) MUST_CHECK;

@@ -89,6 +89,48 @@ static int entry_of(const DeskCall *found, int record)
     return -1;
 }
 
+/* In which the oven was set; -1: an appliance that does not bake. */
+static int function_of(const Entry *entry, const ThermalModel *model)
+{
+    return entry->function > 0 ? entry->function : thermal_usual_function(model);
+}
+
+/* How a sound oven of this type would have warmed, from where the log begins to heat. An appliance that
+ * cannot be simulated has none, and that is no error. */
+static bool simulate_sound(const Appliance *appliance, const Call *call, const Entry *entry, Arena *arena,
+                           DeskRun *run, Error *error)
+{
+    enum { EVERY_SECOND = 10, MOST_SAMPLES = 2000 };
+    const double length = run->run.to_second - run->run.from_second;
+    Circuit circuit;
+    ThermalModel model;
+    Oven oven;
+    OvenRun simulated = {.switch_room = 0}; /* trace 0 is the centre's */
+    run->sound = (Plot){.sound = NULL};
+    if (!circuit_begin(appliance, call->ambient_celsius, arena, &circuit, error) ||
+        !thermal_begin(&circuit, &model, error))
+        return false;
+    const int function = function_of(entry, &model);
+    if (function < 0 || !(length > EVERY_SECOND) ||
+        !thermal_oven(&model, function, entry->set_celsius, NULL, 0, NULL, &oven))
+        return true;
+    const int count = length / EVERY_SECOND < MOST_SAMPLES ? (int)(length / EVERY_SECOND) : MOST_SAMPLES;
+    simulated.trace[0] = ARENA_ARRAY(arena, float, (size_t)count);
+    if (!simulated.trace[0]) return error_memory(error);
+    const OvenTerms terms = {.second = (double)count * EVERY_SECOND,
+                             .sample_second = EVERY_SECOND,
+                             .sample_count = count,
+                             .start_celsius = call->ambient_celsius,
+                             .load_celsius = call->ambient_celsius};
+    const Oven *ovens[] = {&oven};
+    oven_simulate(ovens, &simulated, 1, &terms, OVEN_DOUBLE);
+    run->sound = (Plot){.sound = simulated.trace[0],
+                        .sound_count = count,
+                        .sound_from_second = run->run.from_second,
+                        .sound_every_second = EVERY_SECOND};
+    return true;
+}
+
 bool desk_read_run(Store *store, const DeskCall *found, int record, Arena *arena, DeskRun *run, Error *error)
 {
     DeskSource source;
@@ -109,5 +151,5 @@ bool desk_read_run(Store *store, const DeskCall *found, int record, Arena *arena
     if (!desk__analyse(entry->text, bytes, entry, arena, &run->log, &run->run, error)) return false;
     const RunControl control = desk_run_control(&appliance);
     run_advise(&run->run, 1, &control, run->tolerance_kelvin, &run->advice);
-    return true;
+    return simulate_sound(&appliance, &call, entry, arena, run, error);
 }

@@ -59,6 +59,10 @@ void serve__run_draw(ServeRequest *request)
         serve__fail(request, &error);
         return;
     }
+    plot.sound = run.sound.sound;
+    plot.sound_count = run.sound.sound_count;
+    plot.sound_from_second = run.sound.sound_from_second;
+    plot.sound_every_second = run.sound.sound_every_second;
     plot_svg(&plot, &out);
     serve__answer_json(request, 200, &out);
     if (request->status == 200) request->type = "image/svg+xml";

@@ -17,7 +17,8 @@
     X(SETTLED, "settled")                                                                                    \
     X(DOOR, "door")                                                                                          \
     X(MINUTES, "minutes")                                                                                    \
-    X(BAND, "band")
+    X(BAND, "band")                                                                                          \
+    X(SOUND, "sound")
 
 typedef enum {
 #define X(code, key) PLOT_##code,
@@ -38,6 +39,9 @@ typedef struct {
     int channel;
     const Run *run;
     double tolerance_kelvin; /* half the band around the set temperature; 0: none is drawn */
+    const float *sound;      /* celsius of a simulated sound oven, drawn behind; NULL: none */
+    int sound_count;
+    double sound_from_second, sound_every_second;
     const char *captions[PLOT_CAPTION_COUNT];
     const PlotFigure *figures; /* of the drawing, in order */
     int figure_count;

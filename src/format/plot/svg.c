@@ -178,6 +178,23 @@ static void add_curve(const Plot *plot, const PlotFrame *frame, TextBuilder *out
     text_add(out, "\" fill=\"none\" stroke=\"" INK "\" stroke-width=\"1.6\" stroke-linejoin=\"round\"/>\n");
 }
 
+/* Dotted and grey, so that nobody takes it for what was measured; cut where the picture ends. */
+static void add_sound(const Plot *plot, const PlotFrame *frame, TextBuilder *out)
+{
+    if (!plot->sound || plot->sound_count == 0) return;
+    text_add(out, "<path d=\"");
+    for (int i = 0; i < plot->sound_count; i++) {
+        const double second = plot->sound_from_second + i * plot->sound_every_second;
+        const double celsius = fmin(frame->high_celsius, fmax(frame->low_celsius, plot->sound[i]));
+        if (second < frame->from_second || second > frame->to_second) continue;
+        text_addf(out, "%s%.1f %.1f", out->bytes[out->length - 1] == '"' ? "M" : "L", x_of(frame, second),
+                  y_of(frame, celsius));
+    }
+    text_add(out, "\" fill=\"none\" stroke=\"" QUIET "\" stroke-width=\"1.4\" stroke-dasharray=\"2 3\"/>\n");
+    add_text(out, WIDTH - RIGHT - 8, HEIGHT - BOTTOM - 8,
+             "font-size=\"12\" text-anchor=\"end\" fill=\"" QUIET "\"", plot->captions[PLOT_SOUND]);
+}
+
 /* The set line is dashed and the mean is not: they can be told apart in grey, and where they cross. */
 static void add_levels(const Plot *plot, const PlotFrame *frame, TextBuilder *out)
 {
@@ -233,6 +250,7 @@ void plot_svg(const Plot *plot, TextBuilder *out)
         add_grounds(plot, &frame, out);
         add_scales(&frame, out);
         add_minutes(&frame, plot->captions[PLOT_MINUTES], out);
+        add_sound(plot, &frame, out);
         add_levels(plot, &frame, out);
         add_curve(plot, &frame, out);
         add_cycles(plot, &frame, out);
