@@ -5,7 +5,7 @@ import {Answer, Where, type Put} from './entry'
 import type {Waiting} from './keep'
 import {drain, forget, look, makeRecord, onQueue, putOnRecord, Refused, waitingOf, watch} from './net'
 import {Other} from './other'
-import {Choice, Failure, Fold, Section} from './parts'
+import {Choice, Failure, Fold, Section, Whence} from './parts'
 import type {Advice, Appliance, Asks, CallRecord, Content, Numbered, Session, Step, Suspect, Trail} from './types'
 import {clock, money, percent, plain, say, spoken} from './words'
 
@@ -97,7 +97,7 @@ function Next(p: {advice: Advice, trail: Trail, appliance: Appliance | null, put
     useEffect(() => setChosen(null), [key])
     return <Section head="next">
         <p class="verdict" aria-live="polite">{p.isThinking ? say('thinking') : p.advice.verdict_text}</p>
-        {p.advice.before_visit && <Before visit={p.advice.before_visit} put={p.put} says={p.says} mayWrite={p.mayWrite} />}
+        {p.advice.before_visit && <Before visit={p.advice.before_visit} currency={p.advice.currency} put={p.put} says={p.says} mayWrite={p.mayWrite} />}
         {step && <StepCard step={step} advice={p.advice} trail={p.trail} appliance={p.appliance} put={p.put} says={p.says} mayWrite={p.mayWrite} key={step.step} />}
         {after.length > 0 && <Fold head={say('then')}><ul class="rows">{after.map(s => <li key={s.step}><span>{s.text}</span></li>)}</ul></Fold>}
         {others.length > 0 && <Fold head={say('instead')}><ul class="rows">{others.map(s => <li key={s.step}>
@@ -146,22 +146,25 @@ function StepCard(p: {step: Step, advice: Advice, trail: Trail, appliance: Appli
         {step.before && <p class="caution">{step.before}</p>}
         {step.repeats > 0 && <p>{say('repeat-entry', {n: step.repeats})}</p>}
         {step.second_visit && <p class="note">{say('second-visit')}</p>}
-        <p class="about">{say('minutes', {n: Math.max(1, Math.round(step.minutes))})} · {say('to-the-end', {cost: money(step.expected_total_minor, p.advice.currency)})}</p>
+        <Whence from={say('whence-step', {minutes: Math.max(1, Math.round(step.minutes)), cost: money(step.cost_minor, p.advice.currency), total: money(step.expected_total_minor, p.advice.currency)})}>
+            {say('minutes', {n: Math.max(1, Math.round(step.minutes))})} · {say('to-the-end', {cost: money(step.expected_total_minor, p.advice.currency)})}</Whence>
         {p.mayWrite && mustProve && <button type="button" class="main" onClick={() => p.put({dead: 'proved'})}>{say('prove-dead')}</button>}
         {p.mayWrite && !mustProve && asks && <Answer asks={asks} put={p.put} says={p.says} />}
         {step.outcomes.length > 0 && <Fold head={say('what-it-means')} open={step.outcomes.length < 4}>
-            <ul class="rows">{step.outcomes.map(o => <li key={o.text}><span>{o.text}</span></li>)}</ul></Fold>}
+            <ul class="rows">{step.outcomes.map(o => <li key={o.text}><span>{o.text}</span></li>)}</ul>
+            <p class="note">{say('whence-outcomes')}</p></Fold>}
     </article>
 }
 
-function Before(p: {visit: NonNullable<Advice['before_visit']>, put: Put, says: (w: string) => string, mayWrite: boolean}) {
+function Before(p: {visit: NonNullable<Advice['before_visit']>, currency: string, put: Put, says: (w: string) => string, mayWrite: boolean}) {
     const carried = p.visit.parts.filter(q => q.carry)
     return <Fold head={say('phone-questions')} open>
         <ul class="rows">{p.visit.questions.map(q => <li key={q.step} class="question"><span>{q.text}</span>
             {p.mayWrite && q.asks && <Answer asks={q.asks} put={p.put} says={p.says} />}</li>)}</ul>
         <h3>{say('carry')}</h3>
         {carried.length === 0 ? <p class="note">{say('carry-nothing')}</p>
-            : <ul class="rows">{carried.map(q => <li key={q.part}><span>{q.part}</span><span>{percent(q.probability)}</span></li>)}</ul>}
+            : <ul class="rows">{carried.map(q => <li key={q.part}>
+                <Whence from={say('whence-part', {p: percent(q.probability), saves: money(q.saves_minor, p.currency)})}>{q.part} · {percent(q.probability)}</Whence></li>)}</ul>}
     </Fold>
 }
 
@@ -196,7 +199,7 @@ function SuspectRow(p: {suspect: Suspect, was: number | undefined}) {
         <span class="share">{percent(s.probability)}{moved && <small>{s.probability > (p.was ?? 0) ? `↑ ${say('up')}` : `↓ ${say('down')}`}</small>}</span>
         <meter min={0} max={1} value={s.probability} aria-label={percent(s.probability)} />
     </summary>
-        <p>{say('why-so')}</p>
+        <p>{say('whence-suspect')}</p>
         <ul class="rows">{why.map(f => <li key={f.entry}><span>{say('entry', {n: f.entry})}: {times(f.factor)}</span></li>)}</ul>
     </details>
 }

@@ -23,6 +23,11 @@ export function Fold(p: {head: string, children: ComponentChildren, open?: boole
     return <details open={p.open}><summary>{p.head}</summary><div class="folded">{p.children}</div></details>
 }
 
+/** A figure that says where it comes from when it is tapped. */
+export function Whence(p: {from: string, children: ComponentChildren}) {
+    return <details class="whence"><summary class="about">{p.children}</summary><p class="note">{p.from}</p></details>
+}
+
 /** A figure with its unit, by thumb. `units[0]` is shown first; '' is a unit that nobody writes. */
 export function Pad(p: {units: string[], hasSign?: boolean, hasOpen?: boolean, onDone: (value: string) => void, label: string}) {
     const [digits, setDigits] = useState('')
