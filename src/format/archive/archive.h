@@ -16,6 +16,7 @@
 enum {
     ARCHIVE_MOST_ENTRIES = 2000,
     ARCHIVE_MOST_RECORDS_BYTES = 32 << 20, /* of records.jsonl */
+    ARCHIVE_MOST_CALL_BYTES = 1 << 20,     /* of call.yaml */
     ARCHIVE_MOST_FILE_BYTES = 64 << 20,    /* of one attachment */
     ARCHIVE_MOST_BYTES = 256 << 20         /* of all, unpacked */
 };
@@ -36,13 +37,15 @@ typedef struct {
 /* Does it begin as a zip archive does? */
 bool archive_is(Text bytes);
 
-/* The same content gives the same bytes, whenever and wherever it is written. ERROR_TOO_LARGE beyond the
- * limits. */
+/* The same content gives the same bytes, whenever and wherever it is written, and in whatever order the
+ * attachments come. ERROR_TOO_LARGE beyond the limits; refused is also what archive_read would refuse: an
+ * attachment that is not what its hash says, that no record names, that stands twice or is missing. */
 bool archive_write(const Archive *archive, Arena *arena, Text *bytes, Error *error) MUST_CHECK;
 
-/* `source` is the name for messages. Refused: what is no such archive or is damaged, a name that is none of
- * the above or stands twice, sizes beyond the limits or other than declared, an attachment that is not what
- * its name says, that no record names or that is missing, a line that is no record. */
+/* `source` is the name for messages; attachments come in the order of their hashes. Refused, with `archive`
+ * left empty: what is no such archive or is damaged, entries that overlap or leave bytes between them, a name
+ * that is none of the above or stands twice, sizes beyond the limits or other than declared, an attachment
+ * that is not what its name says, that no record names or that is missing, a line that is no record. */
 bool archive_read(const char *source, Text bytes, Arena *arena, Archive *archive, Error *error) MUST_CHECK;
 
 #endif

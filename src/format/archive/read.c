@@ -1,204 +1,161 @@
 /* read.c: an archive from anywhere, read whole or refused whole.
  *
- * First every entry's name and declared size is looked at, so that nothing is unpacked for an archive that is
- * refused anyway. Then each is unpacked to exactly its declared size: a byte less or more is a lie, and a
- * bomb that declares what it is has been refused before. Last, records and attachments must need each other.
- */
+ * First everything that the archive says of itself is looked at, so that nothing is unpacked for one that is
+ * refused anyway. Then each entry is unpacked to exactly its declared size: a byte less or more is a lie, and
+ * a bomb that declares what it is has been refused before. Records come first, since they say which
+ * attachments are wanted. The call file is unpacked as well, only to see that it can be: the archive is sound
+ * as a whole, or it is not. */
 #include "format/archive/archive_private.h"
 
-#include <stdio.h>
+#include <assert.h>
 #include <string.h>
 #include <zip.h>
 
 #include "format/record_text/record_text.h"
 
-enum { MOST_CALL_BYTES = 1 << 20 };
+/* Less than any record takes: two identifiers, a moment, and the keys. */
+enum { SHORTEST_RECORD = 128 };
 
 typedef struct {
     const char *source;
     zip_t *zip;
     Arena *arena;
     Archive *archive;
-    Text lines; /* records.jsonl */
-    bool has_records, has_call;
-    zip_uint64_t total;
+    const ArchiveEntry *entries; /* by name: attachments in the order of their hashes, call file, records */
+    int count;
 } Reading;
 
-static bool refuse(const Reading *reading, ErrorCode code, const char *found, const char *expected,
-                   Error *error)
+static bool refuse(const Reading *reading, ErrorCode code, Text found, const char *expected, Error *error)
 {
-    error_set(error, code, found, "%s", expected);
-    error_hint(error, "Nothing of it was taken.");
-    return error_at(error, reading->source, 0, 0);
+    return archive__refuse(reading->source, code, found, expected, error);
 }
 
-/* ---- what it says of itself */
+/* ---- one entry */
 
-static bool is_hash(const char *text)
+/* libzip must mean the same entry: it lets an extra field give another name. */
+static zip_file_t *open_entry(const Reading *reading, const ArchiveEntry *entry)
 {
-    size_t length = 0;
-    while ((text[length] >= '0' && text[length] <= '9') || (text[length] >= 'a' && text[length] <= 'f'))
-        length++;
-    return length == TRAIL_HASH_SIZE - 1 && text[length] == '\0';
-}
-
-/* The limit of an entry of that name; 0: there is no such name. */
-static zip_uint64_t limit_of(const char *name)
-{
-    if (text_equal(name, ARCHIVE__RECORDS)) return ARCHIVE_MOST_RECORDS_BYTES;
-    if (text_equal(name, ARCHIVE__CALL)) return MOST_CALL_BYTES;
-    const size_t prefix = strlen(ARCHIVE__ATTACHMENT);
-    return strncmp(name, ARCHIVE__ATTACHMENT, prefix) == 0 && is_hash(name + prefix) ? ARCHIVE_MOST_FILE_BYTES
-                                                                                     : 0;
-}
-
-static bool is_twice(const Reading *reading, const char *name)
-{
-    for (int a = 0; a < reading->archive->attachment_count; a++)
-        if (text_equal(name + strlen(ARCHIVE__ATTACHMENT), reading->archive->attachments[a].hash))
-            return true;
-    return false;
-}
-
-/* Takes the name down, once. */
-static bool note_name(Reading *reading, const char *name)
-{
-    bool *const has = text_equal(name, ARCHIVE__RECORDS) ? &reading->has_records : &reading->has_call;
-    if (name[0] != 'a') {
-        const bool is_first = !*has;
-        *has = true;
-        return is_first;
-    }
-    if (is_twice(reading, name)) return false;
-    ArchiveAttachment *attachment = &reading->archive->attachments[reading->archive->attachment_count++];
-    snprintf(attachment->hash, sizeof attachment->hash, "%s", name + strlen(ARCHIVE__ATTACHMENT));
-    return true;
-}
-
-static bool look_at(Reading *reading, zip_uint64_t index, Error *error)
-{
-    const zip_uint64_t wanted =
-        ZIP_STAT_NAME | ZIP_STAT_SIZE | ZIP_STAT_COMP_METHOD | ZIP_STAT_ENCRYPTION_METHOD;
+    const zip_uint64_t index = (zip_uint64_t)entry->index;
     zip_stat_t stat;
-    if (zip_stat_index(reading->zip, index, ZIP_FL_ENC_RAW, &stat) != 0 || (stat.valid & wanted) != wanted)
-        return refuse(reading, ERROR_SYNTAX, "a damaged entry", "entries with name, size and method", error);
-    const zip_uint64_t limit = limit_of(stat.name);
-    if (limit == 0)
-        return refuse(
-            reading, ERROR_UNKNOWN_WORD, stat.name[0] ? stat.name : "an entry without a name",
-            ARCHIVE__RECORDS ", " ARCHIVE__CALL ", and attachments/ with a SHA-256 in small letters", error);
-    if (stat.encryption_method != ZIP_EM_NONE)
-        return refuse(reading, ERROR_SYNTAX, "an encrypted entry", "entries that anybody can read", error);
-    if (stat.comp_method != ZIP_CM_STORE && stat.comp_method != ZIP_CM_DEFLATE)
-        return refuse(reading, ERROR_SYNTAX, "an unusual compression", "entries stored or deflated", error);
-    reading->total += stat.size < limit ? stat.size : limit;
-    if (stat.size > limit || reading->total > ARCHIVE_MOST_BYTES)
-        return refuse(reading, ERROR_TOO_LARGE, stat.name,
-                      "at most 64 MiB a file and 256 MiB in all, unpacked", error);
-    return note_name(reading, stat.name) ||
-           refuse(reading, ERROR_INCONSISTENT, stat.name, "each name once", error);
+    if (zip_stat_index(reading->zip, index, ZIP_FL_ENC_RAW, &stat) != 0 || !(stat.valid & ZIP_STAT_NAME) ||
+        !(stat.valid & ZIP_STAT_SIZE) || stat.size != entry->size || !text_is(entry->name, stat.name))
+        return NULL;
+    return zip_fopen_index(reading->zip, index, 0);
 }
-
-static bool look_at_all(Reading *reading, Error *error)
-{
-    const zip_int64_t count = zip_get_num_entries(reading->zip, 0);
-    if (count > ARCHIVE_MOST_ENTRIES)
-        return refuse(reading, ERROR_TOO_LARGE, "so many entries", "at most 2000", error);
-    reading->archive->attachments = ARENA_ARRAY(reading->arena, ArchiveAttachment, (size_t)count + 1);
-    if (!reading->archive->attachments) return error_memory(error);
-    for (zip_int64_t i = 0; i < count; i++)
-        if (!look_at(reading, (zip_uint64_t)i, error)) return false;
-    return reading->has_records ||
-           refuse(reading, ERROR_MISSING, "no " ARCHIVE__RECORDS, "an archive of calls", error);
-}
-
-/* ---- what it holds */
 
 /* Exactly as many bytes as were declared, and then the end, where libzip holds the check sum against them. */
-static bool read_exactly(zip_file_t *file, char *bytes, zip_uint64_t size)
+static bool read_exactly(zip_file_t *file, char *bytes, uint64_t size)
 {
     char more;
-    zip_uint64_t done = 0;
-    for (zip_int64_t count; done < size; done += (zip_uint64_t)count) {
+    uint64_t done = 0;
+    for (zip_int64_t count; done < size; done += (uint64_t)count) {
         count = zip_fread(file, bytes + done, size - done);
         if (count <= 0) return false;
+        assert((uint64_t)count <= size - done);
     }
     return zip_fread(file, &more, 1) == 0;
 }
 
-static bool unpack(const Reading *reading, const char *name, Text *bytes, Error *error)
+static bool unpack(const Reading *reading, const ArchiveEntry *entry, Text *bytes, Error *error)
 {
-    zip_stat_t stat;
-    zip_file_t *file = zip_stat(reading->zip, name, ZIP_FL_ENC_RAW, &stat) == 0
-                           ? zip_fopen_index(reading->zip, stat.index, 0)
-                           : NULL;
-    char *copy = file ? arena_take(reading->arena, stat.size + 1) : NULL;
-    const bool is_read = copy && read_exactly(file, copy, stat.size);
+    char *copy = arena_take(reading->arena, entry->size + 1);
+    if (!copy) return error_memory(error);
+    zip_file_t *file = open_entry(reading, entry);
+    const bool is_read = file && read_exactly(file, copy, entry->size);
+    const zip_error_t *why = file ? zip_file_get_error(file) : zip_get_error(reading->zip);
+    const bool is_memory = !is_read && zip_error_code_zip(why) == ZIP_ER_MEMORY;
     if (file) zip_fclose(file);
-    if (file && !copy) return error_memory(error);
-    if (!is_read)
-        return refuse(reading, ERROR_SYNTAX, name, "an entry of the size and check sum that it declares",
-                      error);
-    *bytes = (Text){copy, stat.size};
+    if (is_memory) return error_memory(error);
+    *bytes = (Text){copy, entry->size};
+    return is_read || refuse(reading, ERROR_SYNTAX, entry->name,
+                             "an entry of the size and check sum that it declares", error);
+}
+
+/* ---- all of them */
+
+/* Room for records is taken by lines, so that lines without any are counted first. */
+static bool read_records(const Reading *reading, Error *error)
+{
+    const ArchiveEntry *entry = &reading->entries[reading->count - 1];
+    Text text;
+    size_t lines = 0;
+    if (!unpack(reading, entry, &text, error)) return false;
+    for (size_t i = 0; i < text.length; i++) lines += text.bytes[i] == '\n';
+    if (lines > text.length / SHORTEST_RECORD + 1)
+        return refuse(reading, ERROR_SYNTAX, text_of("lines too short for a record in " ARCHIVE__RECORDS),
+                      "one record a line", error);
+    return record_text_read_lines(reading->source, text, reading->arena, &reading->archive->records,
+                                  &reading->archive->record_count, error);
+}
+
+static bool name_attachments(const Reading *reading, Error *error)
+{
+    Archive *archive = reading->archive;
+    const size_t prefix = strlen(ARCHIVE__ATTACHMENT);
+    archive->attachments = ARENA_ARRAY(reading->arena, ArchiveAttachment, (size_t)reading->count);
+    if (!archive->attachments) return error_memory(error);
+    for (int e = 0; e < reading->count && reading->entries[e].name.bytes[0] == 'a'; e++) {
+        assert(reading->entries[e].name.length == prefix + TRAIL_HASH_SIZE - 1);
+        memcpy(archive->attachments[e].hash, reading->entries[e].name.bytes + prefix, TRAIL_HASH_SIZE - 1);
+        archive->attachment_count++;
+    }
     return true;
 }
 
-static bool is_named(const Archive *archive, const char *hash)
+static bool read_attachments(const Reading *reading, Error *error)
 {
-    for (int r = 0; r < archive->record_count; r++)
-        if (text_equal(archive->records[r].attachment, hash)) return true;
-    return false;
-}
-
-static bool is_attached(const Archive *archive, const char *hash)
-{
-    for (int a = 0; a < archive->attachment_count; a++)
-        if (text_equal(archive->attachments[a].hash, hash)) return true;
-    return !hash[0];
-}
-
-static bool read_attachment(const Reading *reading, ArchiveAttachment *attachment, Error *error)
-{
-    char name[sizeof ARCHIVE__ATTACHMENT + TRAIL_HASH_SIZE], hash[TRAIL_HASH_SIZE];
-    snprintf(name, sizeof name, "%s%s", ARCHIVE__ATTACHMENT, attachment->hash);
-    if (!is_named(reading->archive, attachment->hash))
-        return refuse(reading, ERROR_INCONSISTENT, attachment->hash, "attachments that a record names",
-                      error);
-    if (!unpack(reading, name, &attachment->bytes, error)) return false;
-    archive__hash(attachment->bytes, hash);
-    return text_equal(hash, attachment->hash) || refuse(reading, ERROR_INCONSISTENT, attachment->hash,
-                                                        "an attachment that is what its hash says", error);
-}
-
-static bool read_all(Reading *reading, Error *error)
-{
-    const Archive *archive = reading->archive;
-    if (!look_at_all(reading, error) || !unpack(reading, ARCHIVE__RECORDS, &reading->lines, error) ||
-
-        !record_text_read_lines(reading->source, reading->lines, reading->arena, &reading->archive->records,
-                                &reading->archive->record_count, error))
-        return false;
-    for (int r = 0; r < archive->record_count; r++)
-        if (!is_attached(archive, archive->records[r].attachment))
-            return refuse(reading, ERROR_MISSING, archive->records[r].attachment,
-                          "every attachment that a record names", error);
-    for (int a = 0; a < archive->attachment_count; a++)
-        if (!read_attachment(reading, &archive->attachments[a], error)) return false;
+    for (int a = 0; a < reading->archive->attachment_count; a++) {
+        ArchiveAttachment *attachment = &reading->archive->attachments[a];
+        if (!unpack(reading, &reading->entries[a], &attachment->bytes, error) ||
+            !archive__check_hash(reading->source, attachment, error))
+            return false;
+    }
     return true;
+}
+
+static bool check_call_file(const Reading *reading, Error *error)
+{
+    const int at = reading->archive->attachment_count;
+    Text for_people;
+    return !text_is(reading->entries[at].name, ARCHIVE__CALL) ||
+           unpack(reading, &reading->entries[at], &for_people, error);
+}
+
+static bool read_all(const Reading *reading, Error *error)
+{
+    return read_records(reading, error) && name_attachments(reading, error) &&
+           archive__check_match(reading->source, reading->archive, reading->arena, error) &&
+           check_call_file(reading, error) && read_attachments(reading, error);
+}
+
+/* ---- the archive */
+
+static bool open_zip(Reading *reading, Text bytes, Error *error)
+{
+    zip_error_t why;
+    zip_error_init(&why);
+    zip_source_t *buffer = zip_source_buffer_create(bytes.bytes, bytes.length, 0, &why);
+    reading->zip = buffer ? zip_open_from_source(buffer, ZIP_RDONLY | ZIP_CHECKCONS, &why) : NULL;
+    if (buffer && !reading->zip) zip_source_free(buffer);
+    const bool is_memory = !reading->zip && zip_error_code_zip(&why) == ZIP_ER_MEMORY;
+    zip_error_fini(&why);
+    if (is_memory) return error_memory(error);
+    return reading->zip ||
+           refuse(reading, ERROR_SYNTAX, text_of("an archive whose headers contradict each other"),
+                  "what `call export --archive` wrote", error);
 }
 
 bool archive_read(const char *source, Text bytes, Arena *arena, Archive *archive, Error *error)
 {
-    zip_source_t *buffer = zip_source_buffer_create(bytes.bytes, bytes.length, 0, NULL);
+    ArchiveEntry *entries;
     Reading reading = {.source = source, .arena = arena, .archive = archive};
     *archive = (Archive){.record_count = 0};
-    reading.zip = buffer ? zip_open_from_source(buffer, ZIP_RDONLY | ZIP_CHECKCONS, NULL) : NULL;
-    if (!reading.zip) {
-        if (buffer) zip_source_free(buffer);
-        return refuse(&reading, ERROR_SYNTAX, "no zip archive, or a damaged one",
-                      "what `call export --archive` wrote", error);
-    }
+    if (!archive__read_directory(source, bytes, arena, &entries, &reading.count, error) ||
+        !archive__check_entries(source, entries, reading.count, error) || !open_zip(&reading, bytes, error))
+        return false;
+    reading.entries = entries;
     const bool is_read = read_all(&reading, error);
     zip_discard(reading.zip);
+    if (!is_read) *archive = (Archive){.record_count = 0}; /* never half */
     return is_read;
 }

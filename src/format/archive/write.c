@@ -4,7 +4,6 @@
  * same call get the same file. */
 #include "format/archive/archive_private.h"
 
-#include <sodium.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -15,13 +14,6 @@
 enum { FIRST_DAY = 33 }; /* 1980-01-01, as APPNOTE.TXT 4.4.6 counts days */
 
 bool archive_is(Text bytes) { return bytes.length >= 4 && memcmp(bytes.bytes, "PK\3\4", 4) == 0; }
-
-void archive__hash(Text bytes, char hash[TRAIL_HASH_SIZE])
-{
-    unsigned char digest[crypto_hash_sha256_BYTES];
-    crypto_hash_sha256(digest, (const unsigned char *)(bytes.bytes ? bytes.bytes : ""), bytes.length);
-    sodium_bin2hex(hash, TRAIL_HASH_SIZE, digest, sizeof digest);
-}
 
 /* The bytes must stay until the archive is closed. */
 static bool add_file(zip_t *zip, const char *name, Text bytes)
@@ -37,22 +29,12 @@ static bool add_file(zip_t *zip, const char *name, Text bytes)
            zip_file_set_dostime(zip, (zip_uint64_t)index, 0, FIRST_DAY, 0) == 0;
 }
 
-static int by_hash(const void *a, const void *b)
+static bool add_attachments(zip_t *zip, const Archive *archive)
 {
-    return strcmp((*(const ArchiveAttachment *const *)a)->hash, (*(const ArchiveAttachment *const *)b)->hash);
-}
-
-static bool add_attachments(zip_t *zip, const Archive *archive, Arena *arena)
-{
-    const size_t count = (size_t)archive->attachment_count;
-    const ArchiveAttachment **sorted = ARENA_ARRAY(arena, const ArchiveAttachment *, count);
-    if (!sorted) return false;
-    for (size_t a = 0; a < count; a++) sorted[a] = &archive->attachments[a];
-    qsort(sorted, count, sizeof *sorted, by_hash);
-    for (size_t a = 0; a < count; a++) {
-        char name[sizeof ARCHIVE__ATTACHMENT + TRAIL_HASH_SIZE];
-        snprintf(name, sizeof name, "%s%s", ARCHIVE__ATTACHMENT, sorted[a]->hash);
-        if (!add_file(zip, name, sorted[a]->bytes)) return false;
+    for (int a = 0; a < archive->attachment_count; a++) {
+        char name[ARCHIVE__NAME_SIZE];
+        snprintf(name, sizeof name, "%s%s", ARCHIVE__ATTACHMENT, archive->attachments[a].hash);
+        if (!add_file(zip, name, archive->attachments[a].bytes)) return false;
     }
     return true;
 }
@@ -81,7 +63,7 @@ static bool pack(const Archive *archive, Text lines, Arena *arena, Text *bytes)
     zip_source_keep(source); /* its bytes are wanted once the archive is closed */
     bool went_well = add_file(zip, ARCHIVE__RECORDS, lines) &&
                      (!archive->call_file.bytes || add_file(zip, ARCHIVE__CALL, archive->call_file)) &&
-                     add_attachments(zip, archive, arena);
+                     add_attachments(zip, archive);
     if (!went_well || zip_close(zip) != 0) {
         zip_discard(zip);
         went_well = false;
@@ -91,16 +73,65 @@ static bool pack(const Archive *archive, Text lines, Arena *arena, Text *bytes)
     return went_well;
 }
 
+/* ---- what may be written */
+
+static int by_hash(const void *a, const void *b)
+{
+    return strcmp(((const ArchiveAttachment *)a)->hash, ((const ArchiveAttachment *)b)->hash);
+}
+
+/* The caller's own order stays. */
+static bool sort_attachments(Archive *archive, Arena *arena)
+{
+    const size_t count = (size_t)archive->attachment_count;
+    ArchiveAttachment *sorted = ARENA_ARRAY(arena, ArchiveAttachment, count);
+    if (!sorted) return false;
+    if (count) memcpy(sorted, archive->attachments, count * sizeof *sorted);
+    qsort(sorted, count, sizeof *sorted, by_hash);
+    archive->attachments = sorted;
+    return true;
+}
+
+static bool refuse_large(Error *error)
+{
+    return error_set(error, ERROR_TOO_LARGE, "a call with so much attached",
+                     "at most %d files of %d MiB and %d MiB in all, %d MiB of records, %d MiB of a call file",
+                     ARCHIVE_MOST_ENTRIES - 2, ARCHIVE_MOST_FILE_BYTES >> 20, ARCHIVE_MOST_BYTES >> 20,
+                     ARCHIVE_MOST_RECORDS_BYTES >> 20, ARCHIVE_MOST_CALL_BYTES >> 20);
+}
+
+/* Room beyond the limit for one more line, so that what is too large is not taken for a want of memory. */
+static bool write_lines(const Archive *archive, TextBuilder *lines, Error *error)
+{
+    for (int r = 0; r < archive->record_count; r++) {
+        if (!record_text_write_json(&archive->records[r], lines, error)) return false;
+        if (lines->length > ARCHIVE_MOST_RECORDS_BYTES) return refuse_large(error);
+    }
+    return true;
+}
+
+/* Sizes of things in memory: their sum is far below what 64 bits hold. */
+static bool check_sizes(const Archive *archive, size_t lines, Error *error)
+{
+    uint64_t total = (uint64_t)lines + archive->call_file.length;
+    bool is_small = archive->call_file.length <= ARCHIVE_MOST_CALL_BYTES &&
+                    archive->attachment_count <= ARCHIVE_MOST_ENTRIES - 2;
+    for (int a = 0; a < archive->attachment_count; a++) {
+        total += archive->attachments[a].bytes.length;
+        is_small = is_small && archive->attachments[a].bytes.length <= ARCHIVE_MOST_FILE_BYTES;
+    }
+    return (is_small && total <= ARCHIVE_MOST_BYTES) || refuse_large(error);
+}
+
 bool archive_write(const Archive *archive, Arena *arena, Text *bytes, Error *error)
 {
-    TextBuilder lines = text_builder(arena, ARCHIVE_MOST_RECORDS_BYTES);
-    size_t total = archive->call_file.length;
-    for (int r = 0; r < archive->record_count; r++)
-        if (!record_text_write_json(&archive->records[r], &lines, error)) return false;
-    for (int a = 0; a < archive->attachment_count; a++) total += archive->attachments[a].bytes.length;
-    if (lines.is_cut || lines.length + total > ARCHIVE_MOST_BYTES ||
-        archive->attachment_count > ARCHIVE_MOST_ENTRIES - 2)
-        return error_set(error, ERROR_TOO_LARGE, "a call with so much attached",
-                         "at most %d MiB and %d files", ARCHIVE_MOST_BYTES >> 20, ARCHIVE_MOST_ENTRIES - 2);
-    return pack(archive, (Text){text_string(&lines), lines.length}, arena, bytes) || error_memory(error);
+    TextBuilder lines =
+        text_builder(arena, (size_t)ARCHIVE_MOST_RECORDS_BYTES + (size_t)8 * RECORD_TEXT_MOST_BYTES);
+    Archive sorted = *archive;
+    if (!write_lines(archive, &lines, error) || !check_sizes(archive, lines.length, error)) return false;
+    if (!sort_attachments(&sorted, arena)) return error_memory(error);
+    if (!archive__check_match(NULL, &sorted, arena, error)) return false;
+    for (int a = 0; a < sorted.attachment_count; a++)
+        if (!archive__check_hash(NULL, &sorted.attachments[a], error)) return false;
+    return pack(&sorted, (Text){text_string(&lines), lines.length}, arena, bytes) || error_memory(error);
 }
