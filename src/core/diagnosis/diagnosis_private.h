@@ -77,6 +77,7 @@ const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *e
  * nothing is known. */
 typedef struct {
     float of[FIGURE_COUNT];
+    float fit; /* chance that it was no slip */
 } Residual;
 
 /* `residual` is of the run before, or of none, and becomes that of this one. */

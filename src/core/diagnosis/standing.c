@@ -141,8 +141,10 @@ static bool begin_residuals(Weighing *weighing)
     const size_t n = (size_t)weighing->model->hypothesis_count;
     if (weighing->residuals) return true;
     weighing->residuals = ARENA_ARRAY(weighing->arena, Residual, n);
-    for (size_t h = 0; weighing->residuals && h < n; h++)
+    for (size_t h = 0; weighing->residuals && h < n; h++) {
+        weighing->residuals[h].fit = 1;
         for (int f = 0; f < FIGURE_COUNT; f++) weighing->residuals[h].of[f] = NAN;
+    }
     return weighing->residuals != NULL;
 }
 

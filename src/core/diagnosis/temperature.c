@@ -31,6 +31,7 @@ enum { SURE_CYCLES = 3 };
 static const double BASE_SHARE = 0.6; /* of the chance of a sort, the typical oven's part */
 static const double AS_BEFORE =
     0.93; /* correlation between two runs of one oven, but for the logs' own noise */
+static const double SLIP_STAYS = 0.1;       /* a run that came out wrong comes out wrong again, the same way */
 static const double THERMOMETER_KELVIN = 4; /* of a single reading */
 static const double SPOT_SECOND = 5400;
 static const double OFFSET_KELVIN = 1, OFFSET_TAKEN = 0.12,
@@ -258,11 +259,28 @@ static void expect_the_same(const Residual *residual, const Figure *figures, con
     }
 }
 
+/* Density of the differences after the run before. Was that one a slip under the hypothesis, it says nothing
+ * of what to expect now: else an oven that is twice off by the same would be sound with an odd trait. */
+static double density_after(const DiagnosisModel *model, const Simulated *simulated, int h,
+                            const Residual *residual, const Figure *figures, const double *spread, int count,
+                            double *difference)
+{
+    const double again = (double)residual->fit + (1 - (double)residual->fit) * SLIP_STAYS;
+    double covariance[FIGURE_COUNT][FIGURE_COUNT], alone = 0;
+    if (again < 1) {
+        covariance_of(model, simulated, h, figures, spread, count, covariance);
+        alone = (1 - again) * normal_density(covariance, difference, count);
+    }
+    covariance_of(model, simulated, h, figures, spread, count, covariance);
+    expect_the_same(residual, figures, spread, count, difference, covariance);
+    return alone + again * normal_density(covariance, difference, count);
+}
+
 Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Simulated *simulated, int h,
                           Residual *residual)
 {
     double shown[FIGURE_COUNT], spread[FIGURE_COUNT], difference[FIGURE_COUNT], used[FIGURE_COUNT];
-    double covariance[FIGURE_COUNT][FIGURE_COUNT], anything = 1, beyond = 1;
+    double anything = 1, beyond = 1;
     Figure figures[FIGURE_COUNT];
     Residual now;
     int count = 0;
@@ -282,13 +300,13 @@ Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Sim
         difference[count++] = shown[f] - expected;
         now.of[f] = (float)(shown[f] - expected);
     }
-    covariance_of(model, simulated, h, figures, used, count, covariance);
-    expect_the_same(residual, figures, used, count, difference, covariance);
-    *residual = now;
+    const double density = density_after(model, simulated, h, residual, figures, used, count, difference);
     const double of_sort = sort == SORT_OPEN ? 1 : sort_chance(model, simulated, h, sort);
     const double slip = RUN_SLIP * anything / SORT_COUNT;
-    return (Likelihood){
-        (1 - RUN_SLIP) * of_sort * beyond * normal_density(covariance, difference, count) + slip, slip};
+    const double fits = (1 - RUN_SLIP) * of_sort * beyond * density;
+    now.fit = (float)(fits / (fits + slip));
+    *residual = now;
+    return (Likelihood){fits + slip, slip};
 }
 
 /* One reading somewhere in the cycle: a sine's variance is an eighth of the square of its swing. */

@@ -84,6 +84,36 @@ static void a_displayed_offset_settles_the_matter(void **state)
     assert_true(factor(visit, "control.reads-high", 1) > 1);
 }
 
+/* One run of an oven far too hot after its broken wire was mended may be a slip, and few ovens have a second
+ * fault; the same figures once more are no slip, and no trait of a sound oven either (common practice, no
+ * source). That is a threshold of the odds: tenfold, which is what a slip that repeats itself is taken for. */
+static void twice_too_hot_is_no_slip(void **state)
+{
+    Visit *visit = *state;
+    visit_look(visit, "bake-element", "dark", "bake");
+    visit_ohm(visit, "BK1", "BK2", INFINITY, NULL);
+    visit_repair(visit, "bake-element");
+    add_run(visit, "control.reads-low");
+    visit_diagnose(visit);
+    const double once = visit_probability(visit, NULL) / visit_probability(visit, "control.reads-low");
+    add_run(visit, "control.reads-low");
+    visit_diagnose(visit);
+    const double twice = visit_probability(visit, NULL) / visit_probability(visit, "control.reads-low");
+    assert_true(twice < once / 8);
+}
+
+/* What one sound oven is off it may be off again: a second run that agrees says nothing against it. */
+static void twice_right_is_right(void **state)
+{
+    Visit *visit = *state;
+    add_run(visit, NULL);
+    visit_diagnose(visit);
+    const double once = visit_probability(visit, NULL);
+    add_run(visit, NULL);
+    visit_diagnose(visit);
+    assert_true(visit_probability(visit, NULL) >= once);
+}
+
 /* --- what holds of any call --- */
 
 static void tell(Visit *visit)
@@ -233,6 +263,8 @@ int main(void)
         TEST(a_cool_spot_points_to_what_cools),
         TEST(a_hot_spot_points_the_other_way),
         TEST(a_displayed_offset_settles_the_matter),
+        TEST(twice_too_hot_is_no_slip),
+        TEST(twice_right_is_right),
         TEST(the_order_does_not_matter),
         TEST(struck_ones_count_nothing),
         TEST(figures_read_by_hand_say_the_same),
