@@ -228,6 +228,7 @@ bool world_answer(World *world, int check, Entry *entry, Error *error)
     switch (asked->kind) {
     case CHECK_SIGHT:
     case CHECK_WATCH:
+    case CHECK_GLANCE:
     case CHECK_CODE: return answer_seen(world, check, &stream, entry, error);
     case CHECK_RUN: return world_run(world, asked->second, entry, error);
     case CHECK_SPOT: return answer_spot(world, check, &stream, entry, error);

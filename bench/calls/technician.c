@@ -68,7 +68,8 @@ static void say_entry(const Technician *technician, const Entry *entry)
     if (entry->kind == ENTRY_READING) say_reading(technician, entry);
     if (entry->kind == ENTRY_RUN) say_run(technician, entry->run);
     if (entry->kind == ENTRY_LOOK)
-        technician_say(technician, "%s %s %s", appliance->parts[entry->part].name,
+        technician_say(technician, "%s%s %s %s", entry->is_glance ? "all but " : "",
+                       entry->part >= 0 ? appliance->parts[entry->part].name : "none",
                        appliance->catalogue->looks[entry->words[0]].name,
                        entry->function >= 0 ? appliance->functions[entry->function].name : "");
     if (entry->kind == ENTRY_SETTING)

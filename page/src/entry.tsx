@@ -24,6 +24,7 @@ export function Answer(p: {asks: Asks, put: Put, says: (look: string) => string}
     const {entry} = p.asks
     if ('reading' in entry && p.asks.measure)
         return <Pad label={say('reading')} units={units[p.asks.measure]} hasOpen={p.asks.measure === 'ohm'} onDone={v => p.put({...entry, reading: v})} />
+    if ('look' in entry && p.asks.among) return <Glance asks={p.asks} put={p.put} says={p.says} />
     if ('look' in entry)
         return <div class="answers">{p.asks.sees?.map(s =>
             <button type="button" key={s} onClick={() => p.put({...entry, sees: s})}>{p.says(s)}</button>)}</div>
@@ -36,6 +37,20 @@ export function Answer(p: {asks: Asks, put: Put, says: (look: string) => string}
     if ('repair' in entry)
         return <div class="answers"><button type="button" class="main" onClick={() => p.put(entry)}>{say('did-it', {what: `${entry['did'] === 'adjusted' ? say('adjusted') : say('replaced')}, ${String(entry['repair'])}`})}</button></div>
     return null
+}
+
+/** A whole place at once: nothing unusual, or the one part that shows something. */
+function Glance(p: {asks: Asks, put: Put, says: (look: string) => string}) {
+    const [part, setPart] = useState('')
+    const seen = p.asks.parts?.find(s => s.part === part)
+    return <div>
+        <div class="answers"><button type="button" onClick={() => p.put({...p.asks.entry, sees: 'sound'})}>{p.says('sound')}</button></div>
+        <Fold head={say('shows-something')}>
+            <div class="choices" role="group" aria-label={say('shows-something')}>{p.asks.parts?.map(s =>
+                <Choice key={s.part} pressed={s.part === part} onPress={() => setPart(s.part)}>{s.part}</Choice>)}</div>
+            {seen && <div class="answers">{seen.sees.map(s =>
+                <button type="button" key={s} onClick={() => p.put({look: part, sees: s, among: p.asks.among})}>{p.says(s)}</button>)}</div>}
+        </Fold></div>
 }
 
 function Setting(p: {entry: Content, put: Put}) {

@@ -20,7 +20,7 @@ export interface Trail {
     contradictions: {contradiction: string, first: number, second: number}[]
 }
 
-export interface Asks { entry: Content, measure?: 'ohm' | 'volt' | 'amp', sees?: string[] }
+export interface Asks { entry: Content, measure?: 'ohm' | 'volt' | 'amp', sees?: string[], among?: string, parts?: {part: string, sees: string[]}[] }
 export interface Outcome { chance: number, leads: string, probability: number, expected_minor: number, text: string }
 export interface Step {
     step: string, kind: 'check' | 'repeat' | 'repair' | 'prove' | 'close' | 'hand-over', role: 'proposed' | 'then' | 'instead'

@@ -77,6 +77,7 @@ typedef struct {
 typedef enum {
     CHECK_OHM, CHECK_VOLT, CHECK_AMP, /* a meter between two marks */
     CHECK_SIGHT, CHECK_WATCH,         /* a look: close up and dead; from a distance and on */
+    CHECK_GLANCE,                     /* a look over all that is in sight at one place */
     CHECK_RUN, CHECK_SPOT,            /* temperature in the middle, everything closed: a log; one settled figure */
     CHECK_OFFSET, CHECK_CODE,         /* what the control displays: its offset, a fault code */
     CHECK_ASK                         /* a question to the owner; needs neither place nor power */
@@ -131,6 +132,9 @@ bool appliance_need_function(const Appliance *appliance, const char *name, int *
                              Error *error) MUST_CHECK;
 
 bool appliance_part_has_role(const Appliance *appliance, int part, const char *role);
+/* The place from which signs of trouble on this part are seen; -1: it shows none, or is no matter of signs (a
+ * control's display). */
+int appliance_seen_from(const Appliance *appliance, int part);
 bool appliance_is_wiring(const Appliance *appliance, int branch); /* comes off when a mark is lifted */
 
 /* The value of a numeric property of a part after the plate, or `otherwise`. */

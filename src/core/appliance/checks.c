@@ -21,9 +21,12 @@
 /* Seconds at the oven itself, once everything is open. Common practice, no source. A voltage takes longer
  * than a resistance: the function is set, hands come out, power goes on.  */
 static const double second_of_kind[] = {
-    [CHECK_OHM] = 60,   [CHECK_VOLT] = 90,   [CHECK_AMP] = 60,    [CHECK_SIGHT] = 30, [CHECK_WATCH] = 60,
-    [CHECK_RUN] = 2400, [CHECK_SPOT] = 1500, [CHECK_OFFSET] = 30, [CHECK_CODE] = 30,  [CHECK_ASK] = 20};
-static const double second_to_heat = 60, second_to_lift = 60, second_to_unplug = 30;
+    [CHECK_OHM] = 60,    [CHECK_VOLT] = 90,   [CHECK_AMP] = 60,   [CHECK_SIGHT] = 30,
+    [CHECK_WATCH] = 60,  [CHECK_GLANCE] = 40, [CHECK_RUN] = 2400, [CHECK_SPOT] = 1500,
+    [CHECK_OFFSET] = 30, [CHECK_CODE] = 30,   [CHECK_ASK] = 20};
+static const double second_to_heat = 60, second_to_lift = 60, second_to_unplug = 30, second_a_part = 4;
+
+enum { LEAST_GLANCED = 3 }; /* parts: fewer are looked at one by one */
 
 const int *appliance__joints_of(const Lister *lister, int function)
 {
@@ -109,6 +112,35 @@ static bool is_worth_watching(const Lister *lister, const Part *part, int functi
     return is_worth;
 }
 
+int appliance_seen_from(const Appliance *appliance, int number)
+{
+    const Part *part = &appliance->parts[number];
+    if (!has_look(appliance, part, false) || appliance_part_has_role(appliance, number, "control")) return -1;
+    if (part->described && part->described->seen)
+        return appliance__find_place(appliance->description, part->described->seen);
+    return part->place;
+}
+
+/* Whoever has opened a place looks it over before anything is measured there: all its terminals and wires in
+ * the time that three of them would take one by one. */
+static void add_glances(Lister *lister)
+{
+    const Appliance *appliance = lister->appliance;
+    for (int place = 0; place < appliance->description->place_count; place++) {
+        int seen = 0;
+        for (int p = 0; p < appliance->part_count; p++) seen += appliance_seen_from(appliance, p) == place;
+        if (seen < LEAST_GLANCED) continue;
+        appliance__add_check(lister, (Check){.kind = CHECK_GLANCE,
+                                             .part = -1,
+                                             .from = -1,
+                                             .to = -1,
+                                             .function = -1,
+                                             .unplug = -1,
+                                             .places = {place, -1}});
+        if (lister->checks) lister->checks[lister->count - 1].second += second_a_part * seen;
+    }
+}
+
 /* Watching is done from where one stands, the first place; looking closely, from where the part is seen. */
 static void add_looks(Lister *lister, int number)
 {
@@ -153,6 +185,7 @@ static void list_all(Lister *lister)
         appliance__list_feed(lister, p);
     }
     appliance__list_oven(lister);
+    add_glances(lister);
 }
 
 bool appliance__add_checks(Builder *builder)

@@ -70,8 +70,32 @@ static bool refuse_look(const Appliance *appliance, const Entry *entry, Error *e
                      "what the kind '%s' can show: %s", kind->name, list);
 }
 
+/* A part that cannot be seen from there would be called sound by nobody. */
+static bool check_glance(const Appliance *appliance, const Entry *entry, Error *error)
+{
+    const Description *description = appliance->description;
+    if (!is_index(entry->place, description->place_count)) return refuse_number("place", error);
+    if (entry->function >= 0)
+        return error_set(error, ERROR_INCONSISTENT, "a function", "a look over a place with nothing on");
+    if (entry->part < 0) {
+        if (entry->word_count == 1 && is_index(entry->words[0], appliance->catalogue->look_count) &&
+            appliance->catalogue->looks[entry->words[0]].is_sound)
+            return true;
+        error_set(error, ERROR_INCONSISTENT, description->places[entry->place].name,
+                  "'sound', when a whole place was looked over");
+        return error_hint(error, "name the part that shows something, and the place with 'among'");
+    }
+    if (is_index(entry->part, appliance->part_count) &&
+        appliance_seen_from(appliance, entry->part) == entry->place)
+        return true;
+    return error_set(error, ERROR_INCONSISTENT, description->places[entry->place].name,
+                     "a part that is seen from there");
+}
+
 static bool check_look(const Appliance *appliance, const Entry *entry, Error *error)
 {
+    if (entry->is_glance && !check_glance(appliance, entry, error)) return false;
+    if (entry->is_glance && entry->part < 0) return true;
     if (!is_index(entry->part, appliance->part_count)) return refuse_number("part", error);
     if (entry->function >= appliance->function_count) return refuse_number("function", error);
     if (entry->word_count != 1 || !is_index(entry->words[0], appliance->catalogue->look_count))

@@ -36,9 +36,11 @@ typedef struct {
     int words[CALL_MOST_WORDS]; /* complaint, one asked: numbers in the catalogue's complaints; look: in its
                                    looks */
     int word_count;
-    bool is_yes;           /* asked: the answer */
-    int part;              /* look, repair */
-    int function;          /* look, run, spot: what was switched on; -1 when nothing was said */
+    bool is_yes;    /* asked: the answer */
+    int part;       /* look, repair; -1: a glance that found nothing unusual */
+    bool is_glance; /* look: all that is seen from `place` was looked over, and nothing else was unusual */
+    int place;      /* of a glance */
+    int function;   /* look, run, spot: what was switched on; -1 when nothing was said */
     Connection connection; /* reading */
     Quantity value;        /* reading; what a setting shows; spot temperature */
     double set_celsius;    /* run, spot */

@@ -110,6 +110,7 @@ double diagnosis_update(double *weights, const double *log_likelihood, int n);
 typedef enum { /* what an outcome of a check is */
     OUTCOME_DISPLAY,                 /* a meter shows low to high; both infinite: OL */
     OUTCOME_LOOK,                    /* a word is seen */
+    OUTCOME_GLANCE,                  /* only `part` shows something, such as this word; -1: nothing does */
     OUTCOME_CELSIUS, OUTCOME_OFFSET, /* a thermometer, a control shows low to high */
     OUTCOME_NO, OUTCOME_YES,         /* answers the owner; a fault code is displayed */
     OUTCOME_SETTLES, OUTCOME_SLOW, OUTCOME_SWINGS, /* run: its mean is low to high; but slow; but swings wide */
@@ -119,7 +120,7 @@ typedef enum { /* what an outcome of a check is */
 typedef struct {
     OutcomeKind kind;
     double low, high;   /* ohm, volt, ampere, celsius or, of an offset, kelvin; ends may be infinite */
-    int word;           /* of a look */
+    int word, part;     /* of a look; of a glance */
     bool is_right;      /* run: settles on the set temperature, neither slow nor swinging */
     RunFigures figures; /* run: of one in the middle of this outcome */
 } Outcome;

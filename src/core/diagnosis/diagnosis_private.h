@@ -70,6 +70,26 @@ int diagnosis__single_count(const DiagnosisModel *model); /* hypotheses of one f
 const Behaviour *diagnosis__end(const Simulated *simulated, int single, bool is_high);
 const Behaviour *diagnosis__trait(const Simulated *simulated, int single, int trait);
 
+/* ---- glance.c: all that is seen from one place, at once */
+
+enum { GLANCE_MOST_PARTS = 128 };
+
+/* What a glance takes in: the parts seen from there that nobody has looked at one by one since the last
+ * repair. */
+typedef struct {
+    int parts[GLANCE_MOST_PARTS], count;
+    double sound[GLANCE_MOST_PARTS]; /* chance that nothing is noticed on it when it is good */
+    double all_sound;                /* their product */
+} Glance;
+
+/* `but`: a part that an entry names besides; -1. */
+void diagnosis__begin_glance(const DiagnosisModel *model, const Call *call, int place, int but,
+                             Glance *glance);
+Likelihood diagnosis__glance(const DiagnosisModel *model, const Glance *glance, const Entry *entry,
+                             const Hypothesis *hypothesis);
+void diagnosis__predict_glance(const DiagnosisModel *model, const Call *call, int check, const int *which,
+                               int count, Prediction *prediction);
+
 /* Of a run or a spot; NULL with an error when memory is out or its function does not heat. */
 const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *entry, Error *error);
 

@@ -62,6 +62,17 @@ static Entry look_entry(const Check *asked, const Outcome *outcome)
                    .word_count = 1};
 }
 
+static Entry glance_entry(const Check *asked, const Outcome *outcome)
+{
+    return (Entry){.kind = ENTRY_LOOK,
+                   .part = outcome->part,
+                   .is_glance = true,
+                   .place = asked->places[0],
+                   .function = -1,
+                   .words = {outcome->word},
+                   .word_count = 1};
+}
+
 /* The figures are those in the middle of the outcome, and as uncertain as the outcome is wide: flat over a
  * width, its variance is a twelfth of the square of it (GUM 4.3.7). */
 static Run imagined_run(const Outcome *outcome)
@@ -122,6 +133,7 @@ Entry diagnosis_entry(const DiagnosisModel *model, int check, const Outcome *out
     switch (asked->kind) {
     case CHECK_SIGHT:
     case CHECK_WATCH: return look_entry(asked, outcome);
+    case CHECK_GLANCE: return glance_entry(asked, outcome);
     case CHECK_RUN: return run_entry(outcome, run);
     case CHECK_SPOT:
         return (Entry){.kind = ENTRY_SPOT,
@@ -197,6 +209,8 @@ bool diagnosis_is_check(const DiagnosisModel *model, const Entry *entry, int che
     switch (asked->kind) {
     case CHECK_SIGHT:
     case CHECK_WATCH: return same_look(model->appliance, entry, asked);
+    case CHECK_GLANCE:
+        return entry->kind == ENTRY_LOOK && entry->is_glance && entry->place == asked->places[0];
     case CHECK_RUN:
     case CHECK_SPOT: return same_temperature(model, entry, asked->kind);
     case CHECK_OFFSET: return entry->kind == ENTRY_SETTING && text_equal(entry->text, "offset");

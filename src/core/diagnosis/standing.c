@@ -86,6 +86,7 @@ typedef struct {
     CircuitMeter meter;
     const Simulated *simulated; /* run, spot */
     Residual *residuals;        /* run: [hypotheses] of the one before */
+    Glance glance;              /* look over a place */
 } Weighed;
 
 static Likelihood weigh_reading(const DiagnosisModel *model, const Weighed *weighed, const Display *known,
@@ -111,6 +112,7 @@ static Likelihood likelihood_of(DiagnosisModel *model, const Weighed *weighed, i
         return diagnosis__run(model, entry->run, weighed->simulated, h, &weighed->residuals[h]);
     if (entry->kind == ENTRY_SPOT) return diagnosis__spot(model, entry->value.value, weighed->simulated, h);
     if (entry->kind == ENTRY_SETTING) return diagnosis__setting(model, entry, h);
+    if (entry->is_glance) return diagnosis__glance(model, &weighed->glance, entry, hypothesis);
     const bool is_power = model->appliance->catalogue->looks[entry->words[0]].is_power;
     double share = 0;
     if (is_power)
@@ -129,6 +131,10 @@ static bool prepare(DiagnosisModel *model, const Call *call, int number, Weighed
     }
     if (kind != ENTRY_READING && !diagnosis__find_conditions(model, error)) return false;
     if (kind == ENTRY_COMPLAINT || kind == ENTRY_ASKED || kind == ENTRY_SETTING) return true;
+    if (weighed->entry->is_glance) {
+        diagnosis__begin_glance(model, call, weighed->entry->place, weighed->entry->part, &weighed->glance);
+        return true;
+    }
     weighed->check = find_check(model, weighed->entry);
     if (weighed->check >= 0) return diagnosis__connect(model, weighed->check, error);
     if (kind != ENTRY_READING) return true;

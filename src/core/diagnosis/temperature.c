@@ -31,7 +31,7 @@ enum { SURE_CYCLES = 3 };
 static const double BASE_SHARE = 0.6; /* of the chance of a sort, the typical oven's part */
 static const double AS_BEFORE =
     0.93; /* correlation between two runs of one oven, but for the logs' own noise */
-static const double SLIP_STAYS = 0.1;       /* a run that came out wrong comes out wrong again, the same way */
+static const double SLIP_STAYS = 0.1; /* a run that came out wrong comes out wrong again, the same way */
 static const double THERMOMETER_KELVIN = 4; /* of a single reading */
 static const double SPOT_SECOND = 5400;
 static const double OFFSET_KELVIN = 1, OFFSET_TAKEN = 0.12,

@@ -1,9 +1,10 @@
-/* closing.c: what is measured between a repair and the covers (safety, S8).
+/* closing.c: what is measured and looked over between a repair and the covers (safety, S8).
  *
  * A new part can have pinched a wire, and a ground wire that was off can have stayed off: the run shows
  * neither. So once a part has been replaced, and while hands are still there, the ground is read and the
- * insulation of what was fitted. No place is opened for it, which keeps it at a minute or three; what lies
- * behind a cover that stayed on was not disturbed.
+ * insulation of what was fitted, and what is in sight is looked over: a terminal that runs hot beside the
+ * part that failed is there again in a year (common practice, no source). No place is opened for it, which
+ * keeps it at a few minutes; what lies behind a cover that stayed on was not disturbed.
  *
  * That protective conductor and insulation are verified after a repair, before the appliance is used again,
  * is what EN 50678 asks for in Europe (from memory); the readings here are those of an ohmmeter, and no
@@ -39,11 +40,14 @@ static bool joins(const Check *check, int one, int other)
 }
 
 /* Neutral to frame at the terminal block: the way of a fault current. Frame to anything of the part itself:
- * its insulation. */
-static bool is_wanted(const Appliance *appliance, const Check *check, int part, bool is_ground)
+ * its insulation. Each place over which one can look. */
+typedef enum { WANTED_GROUND, WANTED_INSULATION, WANTED_GLANCE, WANTED_COUNT } Wanted;
+
+static bool is_wanted(const Appliance *appliance, const Check *check, int part, Wanted wanted)
 {
+    if (wanted == WANTED_GLANCE) return check->kind == CHECK_GLANCE;
     if (check->kind != CHECK_OHM) return false;
-    if (is_ground) return joins(check, appliance->neutral, appliance->frame);
+    if (wanted == WANTED_GROUND) return joins(check, appliance->neutral, appliance->frame);
     return check->part == part && (check->from == appliance->frame || check->to == appliance->frame);
 }
 
@@ -53,14 +57,14 @@ int plan__list_closing(const Planning *planning, const Situation *situation, int
     const Appliance *appliance = planning->model->appliance;
     int count = 0;
     if (part < 0 || appliance->parts[part].branch_count == 0) return 0;
-    for (int wanted = 0; wanted < PLAN_MOST_CLOSING; wanted++)
-        for (int c = 0; c < appliance->check_count; c++) {
+    for (int wanted = 0; wanted < WANTED_COUNT; wanted++)
+        for (int c = 0; c < appliance->check_count && count < PLAN_MOST_CLOSING; c++) {
             const Check *check = &appliance->checks[c];
-            if (!is_wanted(appliance, check, part, wanted == 0) || !is_within_reach(situation, check))
+            if (!is_wanted(appliance, check, part, (Wanted)wanted) || !is_within_reach(situation, check))
                 continue;
             if (is_to_come || !plan__is_done(planning->model, planning->standing->call, c))
                 checks[count++] = c;
-            break;
+            if (wanted != WANTED_GLANCE) break; /* one reading is enough, one look serves one place */
         }
     return count;
 }
@@ -77,7 +81,10 @@ Step plan__closing(const Planning *planning, const Situation *situation, int num
                  .is_closing = true,
                  .second = check->second + planning->terms->noting_second};
     step.needs = safety_of_check(planning->model->appliance, check, planning->standing->call);
-    plan__walk(planning, situation, check->places, 2, DECISION_POWER_OFF, &step);
+    plan__walk(planning, situation, check->places, 2,
+               check->kind == CHECK_GLANCE ? plan__power_for_hands(planning, check->places[0])
+                                           : DECISION_POWER_OFF,
+               &step);
     step.cost_minor = (long long)(plan__labour(planning->terms, step.second) + 0.5);
     step.expected_total_minor = step.cost_minor + (long long)(rest_minor + 0.5);
     return step;

@@ -289,6 +289,7 @@ static DecisionChoice choose(Planning *planning, const DecisionChoice *followed,
 static bool is_same_entry(const Entry *a, const Entry *b)
 {
     if (a->kind != b->kind || a->is_struck || b->is_struck) return false;
+    if (a->is_glance || b->is_glance) return a->is_glance && b->is_glance && a->place == b->place;
     if (a->kind == ENTRY_LOOK) return a->part == b->part && a->function == b->function;
     if (a->kind != ENTRY_READING) return false;
     const Connection *c = &a->connection, *d = &b->connection;

@@ -149,7 +149,7 @@ DecisionPhase plan__phase_of_plain(Planning *planning);
 
 /* ---- closing.c: what is measured before the covers go back on (safety, S8) */
 
-enum { PLAN_MOST_CLOSING = 2 };
+enum { PLAN_MOST_CLOSING = 4 };
 
 /* The part that was replaced last and is not proved yet; -1. */
 int plan__unproved_part(const Planning *planning);

@@ -42,6 +42,29 @@ static json_t *look(const Appliance *appliance, const Check *check)
     return json_pack("{so so}", "entry", entry, "sees", words);
 }
 
+static json_t *signs(const Appliance *appliance, const PartKind *kind)
+{
+    json_t *words = json_array();
+    for (int l = 0; l < kind->look_count; l++) {
+        const LookWord *look = &appliance->catalogue->looks[kind->looks[l]];
+        if (!look->is_power && !look->is_sound) call_json__append(&words, json_string(look->name));
+    }
+    return words;
+}
+
+/* A glance that finds nothing is a look at the place; one that finds something names the part, and the place
+ * as `among`. */
+static json_t *glance(const Appliance *appliance, const Check *check)
+{
+    const char *place = appliance->description->places[check->places[0]].name;
+    json_t *parts = json_array();
+    for (int p = 0; p < appliance->part_count; p++)
+        if (appliance_seen_from(appliance, p) == check->places[0])
+            call_json__append(&parts, json_pack("{ss so}", "part", appliance->parts[p].name, "sees",
+                                                signs(appliance, appliance->parts[p].kind)));
+    return json_pack("{s{ss sn} ss so}", "entry", "look", place, "sees", "among", place, "parts", parts);
+}
+
 static json_t *temperature(const Appliance *appliance, const Check *check, const char *key)
 {
     json_t *entry = json_pack("{sn ss}", key, "set", usual_setting);
@@ -58,6 +81,7 @@ static json_t *of_check(const Appliance *appliance, const Check *check)
     case CHECK_AMP: return reading(appliance, check);
     case CHECK_SIGHT:
     case CHECK_WATCH: return look(appliance, check);
+    case CHECK_GLANCE: return glance(appliance, check);
     case CHECK_RUN: return temperature(appliance, check, "run");
     case CHECK_SPOT: return temperature(appliance, check, "spot");
     case CHECK_OFFSET: return json_pack("{s{ss sn}}", "entry", "setting", "offset", "shows");

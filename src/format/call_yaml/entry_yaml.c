@@ -55,6 +55,49 @@ static bool read_part(const YamlReader *reader, const YamlField *field, const Ya
     return appliance_need_part(reader->context, name, into, error) || yaml_place(reader, node, error);
 }
 
+static int find_place(const Appliance *appliance, const char *name)
+{
+    const Description *description = appliance->description;
+    for (int p = 0; p < description->place_count; p++)
+        if (text_equal(description->places[p].name, name)) return p;
+    return -1;
+}
+
+/* A part, or a place that was looked over and showed nothing. What is neither is answered with the parts. */
+static bool read_look(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
+                      Error *error)
+{
+    (void)field;
+    const Appliance *appliance = reader->context;
+    Entry *entry = into;
+    const char *name;
+    if (!yaml_read_name(reader, node, &name, error)) return false;
+    entry->part = appliance_find_part(appliance, name);
+    entry->place = entry->part < 0 ? find_place(appliance, name) : 0;
+    entry->is_glance = entry->part < 0 && entry->place >= 0;
+    return entry->part >= 0 || entry->is_glance ||
+           appliance_need_part(appliance, name, &entry->part, error) || yaml_place(reader, node, error);
+}
+
+/* The place that was looked over when this part alone showed something. */
+static bool read_among(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
+                       Error *error)
+{
+    (void)field;
+    const Appliance *appliance = reader->context;
+    Entry *entry = into;
+    const char *name;
+    if (!yaml_read_name(reader, node, &name, error)) return false;
+    entry->place = find_place(appliance, name);
+    entry->is_glance = true;
+    if (entry->place >= 0) return true;
+    const Description *description = appliance->description;
+    const char **known = ARENA_ARRAY(reader->arena, const char *, (size_t)description->place_count);
+    if (!known) return error_memory(error);
+    for (int p = 0; p < description->place_count; p++) known[p] = description->places[p].name;
+    return yaml_refuse_word(reader, node, known, description->place_count, error);
+}
+
 static bool read_function(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
                           Error *error)
 {
@@ -112,6 +155,8 @@ static bool read_sees(const YamlReader *reader, const YamlField *field, const Ya
     entry->word_count = 1;
     entry->words[0] = kind_find_look(appliance->catalogue, name);
     if (entry->words[0] >= 0) return true;
+    static const char *const nothing[] = {"sound"};
+    if (entry->part < 0) return yaml_refuse_word(reader, node, nothing, 1, error);
     const PartKind *kind = appliance->parts[entry->part].kind;
     const char **known = ARENA_ARRAY(reader->arena, const char *, (size_t)kind->look_count);
     if (!known) return error_memory(error);
@@ -285,8 +330,9 @@ static const YamlField asked_fields[] = {
 
 /* The part first: an unknown word is answered with what this part can show. */
 static const YamlField look_fields[] = {
-    {"look", YAML_AS_FUNCTION, .offset = offsetof(Entry, part), .function = read_part},
+    {"look", YAML_AS_FUNCTION, .function = read_look},
     {"sees", YAML_AS_FUNCTION, .is_required = true, .function = read_sees},
+    {"among", YAML_AS_FUNCTION, .function = read_among},
     {"function", YAML_AS_FUNCTION, .offset = offsetof(Entry, function), .function = read_function},
     {"struck", YAML_AS_YES, .offset = offsetof(Entry, is_struck)},
 };

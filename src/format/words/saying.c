@@ -87,6 +87,14 @@ static void say_reading(const Words *words, const Appliance *appliance, const En
 static void say_look(const Words *words, const Appliance *appliance, const Entry *entry, TextBuilder *out)
 {
     const char *function = entry->function >= 0 ? appliance->functions[entry->function].name : NULL;
+    if (entry->is_glance) {
+        words_say(words, out, entry->part < 0 ? "entry.glance" : "entry.glance-at",
+                  (WordValue[]){{"place", appliance->description->places[entry->place].name},
+                                {"part", entry->part < 0 ? "" : appliance->parts[entry->part].name},
+                                {"words", appliance->catalogue->looks[entry->words[0]].name}},
+                  3);
+        return;
+    }
     words_say(words, out, function ? "entry.look-at" : "entry.look",
               (WordValue[]){{"part", appliance->parts[entry->part].name},
                             {"words", appliance->catalogue->looks[entry->words[0]].name},

@@ -8,9 +8,9 @@
 #include "format/words/words_private.h"
 
 static const char *const check_names[] = {
-    [CHECK_OHM] = "ohm",     [CHECK_VOLT] = "volt", [CHECK_AMP] = "amp",   [CHECK_SIGHT] = "sight",
-    [CHECK_WATCH] = "watch", [CHECK_RUN] = "run",   [CHECK_SPOT] = "spot", [CHECK_OFFSET] = "offset",
-    [CHECK_CODE] = "code",   [CHECK_ASK] = "ask"};
+    [CHECK_OHM] = "ohm",     [CHECK_VOLT] = "volt", [CHECK_AMP] = "amp",      [CHECK_SIGHT] = "sight",
+    [CHECK_WATCH] = "watch", [CHECK_RUN] = "run",   [CHECK_SPOT] = "spot",    [CHECK_OFFSET] = "offset",
+    [CHECK_CODE] = "code",   [CHECK_ASK] = "ask",   [CHECK_GLANCE] = "glance"};
 
 /* Kind, place, setting, what comes off first: enough to know the same step again tomorrow. */
 static void name_check(const Appliance *appliance, const Check *check, TextBuilder *out)
@@ -20,6 +20,8 @@ static void name_check(const Appliance *appliance, const Check *check, TextBuild
         text_addf(out, ":%s-%s", appliance->marks[check->from].name, appliance->marks[check->to].name);
     else if (check->kind == CHECK_ASK)
         text_addf(out, ":%s", appliance->catalogue->complaints[check->word].name);
+    else if (check->kind == CHECK_GLANCE)
+        text_addf(out, ":%s", appliance->description->places[check->places[0]].name);
     else if (check->part >= 0)
         text_addf(out, ":%s", appliance->parts[check->part].name);
     if (check->function > 0) text_addf(out, ":%s", appliance->functions[check->function].name);
@@ -43,6 +45,13 @@ void words_name_step(const Appliance *appliance, const Step *step, TextBuilder *
     }
 }
 
+static void say_glance(const Words *words, const Appliance *appliance, const Check *check, const char *key,
+                       TextBuilder *out)
+{
+    words_say(words, out, key,
+              (WordValue[]){{"place", appliance->description->places[check->places[0]].name}}, 1);
+}
+
 static void say_question(const Words *words, const Appliance *appliance, const Check *check, TextBuilder *out)
 {
     TextBuilder key = words__part_of(out), question = words__part_of(out);
@@ -59,6 +68,10 @@ static void say_check(const Words *words, const DiagnosisModel *model, const Che
     char key[WORDS_NUMBER_LENGTH], set[WORDS_NUMBER_LENGTH];
     if (check->kind == CHECK_ASK) {
         say_question(words, appliance, check, out);
+        return;
+    }
+    if (check->kind == CHECK_GLANCE) {
+        say_glance(words, appliance, check, "step.glance", out);
         return;
     }
     const bool has_marks = check->from >= 0;
@@ -192,11 +205,25 @@ static void say_display(const Words *words, const DiagnosisModel *model, CheckKi
     words_say(words, out, "why.between", (WordValue[]){{"low", low}, {"high", high}}, 2);
 }
 
+static void say_noticed(const Words *words, const Appliance *appliance, const Outcome *outcome,
+                        TextBuilder *out)
+{
+    if (outcome->part < 0)
+        words_say(words, out, "why.nothing-seen", NULL, 0);
+    else
+        words_say(words, out, "entry.look",
+                  (WordValue[]){{"part", appliance->parts[outcome->part].name},
+                                {"words", appliance->catalogue->looks[outcome->word].name}},
+                  2);
+}
+
 static void say_outcome(const Words *words, const DiagnosisModel *model, const Check *check,
                         const Outcome *outcome, TextBuilder *out)
 {
     if (outcome->kind == OUTCOME_LOOK)
         text_add(out, model->appliance->catalogue->looks[outcome->word].name);
+    else if (outcome->kind == OUTCOME_GLANCE)
+        say_noticed(words, model->appliance, outcome, out);
     else if (outcome->kind == OUTCOME_DISPLAY)
         say_display(words, model, check->kind, outcome, out);
     else if (outcome->kind == OUTCOME_NO)
@@ -222,6 +249,10 @@ static void say_next(const Words *words, const Appliance *appliance, const StepB
     }
     char key[WORDS_NUMBER_LENGTH];
     const Check *check = &appliance->checks[branch->next_check];
+    if (check->kind == CHECK_GLANCE) {
+        say_glance(words, appliance, check, "next.glance", out);
+        return;
+    }
     const bool has_marks = check->from >= 0, is_question = check->kind == CHECK_ASK;
     snprintf(key, sizeof key, "next.%s", check_names[check->kind]);
     words_say(words, out, key,

@@ -214,7 +214,7 @@ static bool leaves_on(const Visit *visit, const Plan *plan, const Step *step, co
     bool opens_dead = false;
     for (int i = 0; i < step->open_count; i++)
         opens_dead |= visit->appliance.description->places[step->opens[i]].needs_power_off;
-    for (int i = 0; check && check->kind == CHECK_SIGHT && i < 2; i++)
+    for (int i = 0; check && (check->kind == CHECK_SIGHT || check->kind == CHECK_GLANCE) && i < 2; i++)
         opens_dead |= is_on_the_way(visit, check->places[i], false);
     if (step->is_adjustment)
         opens_dead |= is_on_the_way(visit, plan__adjusting_place(&visit->appliance, step->part), false);
@@ -304,13 +304,13 @@ static void hold_end(const Visit *visit, const Plan *plan)
 }
 
 /* S8, as one would look it up in the trail: since the last part that was replaced and has no run behind it,
- * was N to frame read, and the insulation of the part? Where a cover would have to come off first, it need
- * not. */
+ * was N to frame read, and the insulation of the part, and was every open place looked over? Where a cover
+ * would have to come off first, it need not. */
 static bool is_closing_missing(const Visit *visit, const Made *oven)
 {
     const Appliance *appliance = &visit->appliance;
     int part = -1, from = 0;
-    bool wants_ground = false, wants_insulation = false;
+    bool wants_ground = false, wants_insulation = false, wants_glance = false;
     for (int e = 0; e < visit->call.entry_count; e++) {
         const Entry *entry = &visit->entries[e];
         if (entry->kind == ENTRY_RUN) part = -1;
@@ -321,17 +321,19 @@ static bool is_closing_missing(const Visit *visit, const Made *oven)
     if (part < 0 || appliance->parts[part].branch_count == 0) return false;
     for (int c = 0; c < appliance->check_count; c++) {
         const Check *check = &appliance->checks[c];
-        bool is_read = false, is_near = check->kind == CHECK_OHM;
+        const bool is_glance = check->kind == CHECK_GLANCE;
+        bool is_read = false, is_near = check->kind == CHECK_OHM || is_glance;
         for (int i = 0; i < 2; i++)
             is_near = is_near && (check->places[i] < 0 || oven->is_open[check->places[i]]);
         for (int e = from; e < visit->call.entry_count; e++)
             is_read |= diagnosis_is_check(&visit->model, &visit->entries[e], c);
         const bool has_frame = check->from == appliance->frame || check->to == appliance->frame;
         const bool has_neutral = check->from == appliance->neutral || check->to == appliance->neutral;
+        wants_glance |= is_near && is_glance && !is_read;
         if (is_near && has_frame && has_neutral) wants_ground = !is_read;
         if (is_near && has_frame && check->part == part) wants_insulation = !is_read;
     }
-    return wants_ground || wants_insulation;
+    return wants_ground || wants_insulation || wants_glance;
 }
 
 static void hold_closing(const Visit *visit, const Plan *plan, const Made *oven)

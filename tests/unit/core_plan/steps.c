@@ -267,10 +267,10 @@ static void found_ends_with_repair_and_proof(void **state)
     assert_int_equal(p->plan.steps[0].kind, STEP_REPAIR);
     assert_string_equal(part_of(p, &p->plan.steps[0]), "bake-element");
     assert_false(p->plan.steps[0].is_adjustment || p->plan.steps[0].needs_second_visit);
-    for (int s = 1; s <= 2; s++) /* ground, then insulation (S8) */
+    for (int s = 1; s <= 3; s++) /* ground, insulation, what is in sight (S8) */
         assert_true(p->plan.steps[s].is_closing && p->plan.steps[s].role == STEP_THEN);
-    assert_int_equal(p->plan.steps[3].kind, STEP_PROVE);
-    assert_int_equal(p->plan.steps[3].role, STEP_THEN);
+    assert_int_equal(p->plan.steps[4].kind, STEP_PROVE);
+    assert_int_equal(p->plan.steps[4].role, STEP_THEN);
     /* 48 USD and 15 minutes at 120 USD an hour; the rear panel is off already. */
     assert_int_equal(p->plan.steps[0].cost_minor, 4800 + 3000);
 }
@@ -315,16 +315,17 @@ static void try_functions(Planned *p)
     assert_in_range(looks, 1, 4);
 }
 
-/* Ground and insulation are measured while the covers are off: both are dead checks, and both sound. */
+/* Ground and insulation are measured while the covers are off, and what is in sight is looked over: all are
+ * dead checks, and all sound. */
 static void measure_before_covers(Planned *p)
 {
     int made = 0;
-    for (; p->plan.steps[0].is_closing && made < 3; plan(p), made++) {
+    for (; p->plan.steps[0].is_closing && made < 4; plan(p), made++) {
         assert_false(p->plan.steps[0].needs.power_on);
         assert_int_equal(p->plan.steps[0].open_count, 0);
         answer(p, p->plan.steps[0].check, 0);
     }
-    assert_int_equal(made, 2);
+    assert_int_equal(made, 3);
 }
 
 /* Proved first, then every function tried, then closed: right means repaired and proven right. */
