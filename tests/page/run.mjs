@@ -76,6 +76,7 @@ async function codeFor(page, right) {
 
 /** The page as it is, for the eye and for axe: no violation on any screen. */
 async function judge(page, name) {
+    await page.locator('h1').first().waitFor() // or an empty page is judged
     if (pictures) writeFileSync(join(pictures, `${name}.png`), await page.screenshot({fullPage: true}))
     await page.evaluate(axe)
     const {violations} = await page.evaluate(() => globalThis.axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']}))

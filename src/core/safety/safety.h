@@ -17,9 +17,9 @@
  *   S6  a place that needs the power off is opened with the power off, even for a live check
  *   S7  while a leaking frame and a missing ground, taken together, are likely (SAFETY_BAR_FROM), nothing is
  *       switched on
- *   S8  once a part has been replaced, ground and the insulation of what was fitted are measured before the
- *       covers go back on, as far as they are within reach (plan offers them; whoever passes over them
- *       leaves a trail without them) */
+ *   S8  once a part has been replaced, ground and the insulation of what was fitted are measured, and what is
+ *       in sight is looked over, before the covers go back on, as far as they are within reach (plan offers
+ *       them; whoever passes over them leaves a trail without them) */
 #ifndef CORE_SAFETY_H
 #define CORE_SAFETY_H
 

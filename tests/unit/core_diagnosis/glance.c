@@ -1,0 +1,148 @@
+/* glance.c: looks over a whole place. What must hold follows from the product rule of independent chances and
+ * from Bayes' rule; how much a glance notices is common practice, no source, and not asked here. */
+#include <math.h>
+
+#include "core/diagnosis/diagnosis_private.h"
+#include "support/near.h"
+#include "support/visit.h"
+
+static const char SUSPECT[] = "wire-BK2-K5.high-resistance";
+
+static int place_of(const Visit *visit, const char *part)
+{
+    return appliance_seen_from(&visit->appliance, appliance_find_part(&visit->appliance, part));
+}
+
+static int glance_at(const Visit *visit, int place)
+{
+    for (int c = 0; c < visit->appliance.check_count; c++)
+        if (visit->appliance.checks[c].kind == CHECK_GLANCE && visit->appliance.checks[c].places[0] == place)
+            return c;
+    fail_msg("no glance at place %d", place);
+    return -1;
+}
+
+static Entry *add(Visit *visit, Entry entry)
+{
+    Error error;
+    Entry *added = &visit->entries[visit->call.entry_count++];
+    *added = entry;
+    assert_true(call_check_entry(&visit->appliance, added, &error));
+    return added;
+}
+
+static Entry *look_over(Visit *visit, const char *part, const char *word)
+{
+    const Outcome outcome = {.kind = OUTCOME_GLANCE,
+                             .part = part ? appliance_find_part(&visit->appliance, part) : -1,
+                             .word = kind_find_look(visit->appliance.catalogue, word)};
+    return add(visit, diagnosis_entry(&visit->model, glance_at(visit, place_of(visit, "wire-BK2-K5")),
+                                      &outcome, NULL));
+}
+
+static double chance_of(Visit *visit)
+{
+    visit_diagnose(visit);
+    return visit_probability(visit, SUSPECT);
+}
+
+static void a_sign_points_to_its_part(void **state)
+{
+    Visit *visit = *state;
+    visit_complain(visit, "slow");
+    const double before = chance_of(visit);
+    Entry *entry = look_over(visit, NULL, "sound");
+    assert_true(chance_of(visit) < before);
+    entry->is_struck = true;
+    look_over(visit, "wire-BK2-K5", "burnt-terminal");
+    assert_true(chance_of(visit) > 5 * before);
+}
+
+/* In a glance nothing else was seen: other wires there lose what this one gains. */
+static void the_rest_is_called_sound(void **state)
+{
+    Visit *visit = *state;
+    visit_complain(visit, "slow");
+    visit_diagnose(visit);
+    const double before = visit_probability(visit, "wire-K2-BK1.high-resistance");
+    look_over(visit, "wire-BK2-K5", "burnt-terminal");
+    visit_diagnose(visit);
+    const double at_a_glance = visit_probability(visit, "wire-K2-BK1.high-resistance");
+    visit_forget(visit);
+    visit_complain(visit, "slow");
+    visit_look(visit, "wire-BK2-K5", "burnt-terminal", NULL);
+    visit_diagnose(visit);
+    assert_true(at_a_glance < visit_probability(visit, "wire-K2-BK1.high-resistance"));
+    assert_true(at_a_glance < before);
+}
+
+/* Whoever has looked at a part by itself knows more of it than a glance tells, before or after it. */
+static void a_close_look_stands_for_itself(void **state)
+{
+    Visit *visit = *state;
+    visit_complain(visit, "slow");
+    visit_look(visit, "wire-BK2-K5", "burnt-terminal", NULL);
+    const double close = chance_of(visit);
+    look_over(visit, NULL, "sound");
+    assert_true(chance_of(visit) >= close); /* the others are cleared, this one is not */
+    visit_forget(visit);
+    visit_complain(visit, "slow");
+    look_over(visit, NULL, "sound");
+    visit_look(visit, "wire-BK2-K5", "burnt-terminal", NULL);
+    assert_true(chance_of(visit) >= close);
+}
+
+/* What is foreseen for 'nothing unusual' is what the entry then weighs, but for how a slip is shared out. */
+static void foreseen_is_what_is_weighed(void **state)
+{
+    Visit *visit = *state;
+    const int check = glance_at(visit, place_of(visit, "wire-BK2-K5"));
+    const HypothesisGroup *group = &visit->model.groups[1 + appliance_find_fault(&visit->appliance, SUSPECT)];
+    const int which[] = {0, group->first_hypothesis};
+    Arena arena = arena_new((size_t)1 << 20);
+    Prediction prediction;
+    Glance glance;
+    Error error;
+    assert_true(diagnosis_predict(&visit->model, NULL, check, which, 2, &arena, &prediction, &error));
+    diagnosis__begin_glance(&visit->model, NULL, place_of(visit, "wire-BK2-K5"), -1, &glance);
+    const Entry nothing = diagnosis_entry(&visit->model, check, &prediction.outcomes[0], NULL);
+    for (int row = 0; row < 2; row++) {
+        const Likelihood weighed =
+            diagnosis__glance(&visit->model, &glance, &nothing, &visit->model.hypotheses[which[row]]);
+        assert_near(prediction.chance[row * DIAGNOSIS_MOST_OUTCOMES], weighed.all, 0.01);
+    }
+    /* a wire with a hot terminal is noticed more often than not, and first of all */
+    const double *faulty = &prediction.chance[DIAGNOSIS_MOST_OUTCOMES];
+    assert_int_equal(prediction.outcomes[1].part, appliance_find_part(&visit->appliance, "wire-BK2-K5"));
+    assert_true(faulty[1] > 0.5 && faulty[0] < prediction.chance[0] / 2);
+    arena_free(&arena);
+}
+
+static void what_cannot_be_is_refused(void **state)
+{
+    Visit *visit = *state;
+    Error error;
+    Entry entry = *look_over(visit, "wire-BK2-K5", "burnt-terminal");
+    entry.place = place_of(visit, "door-gasket");
+    assert_false(call_check_entry(&visit->appliance, &entry, &error)); /* not seen from there */
+    entry.place = 99;
+    assert_false(call_check_entry(&visit->appliance, &entry, &error));
+    entry = *look_over(visit, NULL, "sound");
+    entry.words[0] = kind_find_look(visit->appliance.catalogue, "torn");
+    assert_false(call_check_entry(&visit->appliance, &entry, &error)); /* torn, but which? */
+    entry = *look_over(visit, NULL, "sound");
+    entry.function = 1;
+    assert_false(call_check_entry(&visit->appliance, &entry, &error)); /* nothing is on */
+}
+
+#define TEST(name) cmocka_unit_test_setup(name, visit_set_up)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        TEST(a_sign_points_to_its_part),      TEST(the_rest_is_called_sound),
+        TEST(a_close_look_stands_for_itself), TEST(foreseen_is_what_is_weighed),
+        TEST(what_cannot_be_is_refused),
+    };
+    return cmocka_run_group_tests(tests, visit_set_up_group, visit_tear_down_group);
+}
