@@ -54,12 +54,12 @@ static json_t *signs(const Appliance *appliance, const PartKind *kind)
 
 /* A glance that finds nothing is a look at the place; one that finds something names the part, and the place
  * as `among`. */
-static json_t *glance(const Appliance *appliance, const Check *check)
+static json_t *glance(const Appliance *appliance, int number)
 {
-    const char *place = appliance->description->places[check->places[0]].name;
+    const char *place = appliance->description->places[number].name;
     json_t *parts = json_array();
     for (int p = 0; p < appliance->part_count; p++)
-        if (appliance_seen_from(appliance, p) == check->places[0])
+        if (appliance_seen_from(appliance, p) == number)
             call_json__append(&parts, json_pack("{ss so}", "part", appliance->parts[p].name, "sees",
                                                 signs(appliance, appliance->parts[p].kind)));
     return json_pack("{s{ss sn} ss so}", "entry", "look", place, "sees", "among", place, "parts", parts);
@@ -81,7 +81,7 @@ static json_t *of_check(const Appliance *appliance, const Check *check)
     case CHECK_AMP: return reading(appliance, check);
     case CHECK_SIGHT:
     case CHECK_WATCH: return look(appliance, check);
-    case CHECK_GLANCE: return glance(appliance, check);
+    case CHECK_GLANCE: return glance(appliance, check->places[0]);
     case CHECK_RUN: return temperature(appliance, check, "run");
     case CHECK_SPOT: return temperature(appliance, check, "spot");
     case CHECK_OFFSET: return json_pack("{s{ss sn}}", "entry", "setting", "offset", "shows");
@@ -102,7 +102,11 @@ json_t *call_json__step_entry(const Standing *standing, const Step *step)
     if (step->kind == STEP_REPAIR)
         return json_pack("{s{ss ss}}", "entry", "repair", appliance->parts[step->part].name, "did",
                          step->is_adjustment ? "adjusted" : "replaced");
-    return json_null(); /* a repeat asks for the entry that it names, an end for none */
+    /* A repeat asks for the entry that it names; of a look over a place, for all that can be seen there. An
+     * end asks for none. */
+    if (step->kind == STEP_REPEAT && standing->call->entries[step->entry].is_glance)
+        return glance(appliance, standing->call->entries[step->entry].place);
+    return json_null();
 }
 
 json_t *call_json__step_places(const Standing *standing, const Step *step)
