@@ -1,6 +1,7 @@
 // call.tsx: one call on one screen, from what is known down to the wiring.
 
 import {useCallback, useEffect, useRef, useState} from 'preact/hooks'
+import {Drawing} from './drawing'
 import {Answer, Where, type Put} from './entry'
 import type {Waiting} from './keep'
 import {drain, forget, look, makeRecord, onQueue, putOnRecord, Refused, waitingOf, watch} from './net'
@@ -80,7 +81,7 @@ function Known(p: {head: Content, appliance: Appliance | null, records: Numbered
     const isDead = p.records.some(r => !r.struck && r.record.content['dead'] === 'proved')
     return <Section head="known"><dl class="known">
         <div><dt>{p.appliance?.appliance ?? String(p.head['appliance'])}</dt><dd>{p.appliance?.says}</dd></div>
-        {plate && <div><dt>{say('plate')}</dt><dd>{plain(plate)}</dd></div>}
+        {plate && <div><dt>{say('plate')}</dt><dd><Whence from={say('whence-plate')}>{plain(plate)}</Whence></dd></div>}
         <div><dt>{say('power-state')}</dt><dd>{isDead ? say('dead-proved') : say('power-not-said')}</dd></div>
     </dl></Section>
 }
@@ -180,7 +181,7 @@ function Suspects(p: {advice: Advice, before: Advice | null}) {
     return <Section head="suspects"><ol class="suspects">{led.map(s => <li key={s.fault}>
         <SuspectRow suspect={s} was={was(s.fault)} />
     </li>)}</ol>
-        <p class="about">{say('others', {n: rest.length, p: percent(rest.reduce((sum, s) => sum + s.probability, 0))})}</p>
+        <Whence from={say('whence-suspect')}>{say('others', {n: rest.length, p: percent(rest.reduce((sum, s) => sum + s.probability, 0))})}</Whence>
         {p.advice.contradictions.map(c => <p class="note strong" key={c.text}>{c.text}</p>)}
     </Section>
 }
@@ -214,12 +215,14 @@ function OnRecord(p: {trail: Trail | null, waiting: Waiting[], mayWrite: boolean
     // numbered as the advice counts: entries that stand; the others have no number
     const entries = p.trail ? entriesOf(p.trail) : []
     const isStrikable = (r: Numbered) => !r.struck && (r.record.kind === 'entry' || r.record.kind === 'closed' || r.record.kind === 'reopened')
+    const meter = list.find(r => r.record.kind === 'opened')?.record.content['meter']
     return <Section head="trail">
         {p.mayWrite && last && waiting.length === 0 && <button type="button" onClick={() => p.strike(last.record.id)}>{say('undo')}: {plain(last.record.content)}</button>}
         {p.trail?.contradictions.map(c => <p class="note strong" key={`${c.first}-${c.second}`}>{say('contradiction')}: {c.first}, {c.second}</p>)}
         <ol class="trail">
             {list.map(r => <li key={r.record.id} class={r.struck ? 'struck' : ''} data-number={entries.includes(r) ? entries.indexOf(r) + 1 : undefined}>
-                <span>{r.struck ? <s>{plain(r.record.content)}</s> : plain(r.record.content)}{r.struck && <em> ({say('struck')})</em>}</span>
+                {r.struck ? <span><s>{plain(r.record.content)}</s><em> ({say('struck')})</em></span>
+                    : <Told record={r.record} meter={meter} />}
                 <span class="about">{clock(r.record.at)} · {r.record.by}
                     {r.record.attachment && r.record.subject !== 'run' && <> · <a href={`/api/attachments/${r.record.attachment}`} download="attachment">{say('attached')}</a></>}</span>
                 {r.record.attachment && r.record.subject === 'run' && !r.struck && <RunPicture call={r.record.call} number={r.number} />}
@@ -234,6 +237,18 @@ function OnRecord(p: {trail: Trail | null, waiting: Waiting[], mayWrite: boolean
     </Section>
 }
 
+/** What is on record; where it holds a figure, that can be asked where it comes from. */
+function Told(p: {record: CallRecord, meter: unknown}) {
+    const {content, kind, by, at} = p.record
+    const text = plain(content)
+    if (!/\d/.test(text)) return <span>{text}</span>
+    const who = {by, at: clock(at)}
+    const from = kind === 'opened' ? say('whence-opened', who)
+        : 'reading' in content ? say('whence-reading', {...who, meter: typeof p.meter === 'object' && p.meter !== null ? plain(p.meter as Content) : say('ordinary-meter')})
+            : 'run' in content || 'spot' in content ? say('whence-temperature', who) : say('whence-told', who)
+    return <Whence from={from}>{text}</Whence>
+}
+
 /** Set point, band, cycles and what to set, once somebody wants to see it. */
 function RunPicture(p: {call: string, number: number}) {
     const [text, setText] = useState<string | null>(null)
@@ -245,7 +260,7 @@ function RunPicture(p: {call: string, number: number}) {
     }
     return <details onToggle={open}><summary>{say('log-says')}</summary>
         <Failure error={error} />
-        {text !== null && <><p class="strong">{text}</p><div class="drawing" tabIndex={0} role="region" aria-label={say('log-file')}>
+        {text !== null && <><Whence from={say('whence-run')}><strong>{text}</strong></Whence><div class="drawing" tabIndex={0} role="region" aria-label={say('log-file')}>
             <img src={path} alt={text} class="width-150" /></div></>}
     </details>
 }
@@ -255,7 +270,6 @@ function RunPicture(p: {call: string, number: number}) {
 function Wiring(p: {appliance: Appliance, step: Step | null}) {
     const wanted = p.step?.asks?.entry['function']
     const [chosen, setChosen] = useState<string | null>(null)
-    const [width, setWidth] = useState(100)
     const shown = chosen ?? (typeof wanted === 'string' ? wanted : '')
     const probes = (p.step?.asks?.entry['between'] as string[] | undefined) ?? []
     const asked = [...(shown ? [`function=${shown}`] : []), ...probes.map(m => `probe=${m}`)].join('&')
@@ -264,12 +278,8 @@ function Wiring(p: {appliance: Appliance, step: Step | null}) {
         <div class="choices wrap">
             <Choice pressed={shown === ''} onPress={() => setChosen('')}>{say('all-off')}</Choice>
             {p.appliance.functions.map(f => <Choice key={f.function} pressed={shown === f.function} onPress={() => setChosen(f.function)}>{f.function}</Choice>)}
-            <button type="button" aria-label={say('larger')} onClick={() => setWidth(w => Math.min(400, w * 1.4))}>+</button>
-            <button type="button" aria-label={say('smaller')} onClick={() => setWidth(w => Math.max(100, w / 1.4))}>−</button>
         </div>
-        <div class="drawing" tabIndex={0} role="region" aria-label={say('drawing-of', {appliance: p.appliance.appliance, function: shown || say('all-off')})}>
-            <img src={path} class={`width-${Math.round(width / 50) * 50}`} alt={say('drawing-of', {appliance: p.appliance.appliance, function: shown || say('all-off')})} />
-        </div>
+        <Drawing path={path} label={say('drawing-of', {appliance: p.appliance.appliance, function: shown || say('all-off')})} />
     </Fold></Section>
 }
 

@@ -53,7 +53,7 @@ class Server {
 const browser = await chromium.launch({executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium', args: ['--no-sandbox']})
 
 async function phone(server, options = {}) {
-    const context = await browser.newContext({viewport: PHONE, deviceScaleFactor: 2, locale: 'en-US', ...options})
+    const context = await browser.newContext({viewport: PHONE, deviceScaleFactor: 2, hasTouch: true, locale: 'en-US', ...options})
     const page = await context.newPage()
     page.setDefaultTimeout(20000)
     page.wrong = []
@@ -72,6 +72,45 @@ async function getIn(page, code, name) {
 
 async function codeFor(page, right) {
     return page.evaluate(async r => (await (await fetch('/api/codes', {method: 'POST', body: JSON.stringify({right: r})})).json()).code, right)
+}
+
+/** Every figure on record opens to where it comes from. */
+async function origins(page) {
+    const without = await page.evaluate(() => [...document.querySelectorAll('.trail li:not(.struck):not(.waiting)')]
+        .map(li => li.querySelector(':scope > span:not(.about)')?.textContent ?? '').filter(text => /\d/.test(text)))
+    assert.deepEqual(without, [], 'figures that do not say where they come from')
+    const told = page.locator('.trail .whence > summary')
+    assert.ok(await told.count() > 0)
+    for (let i = 0; i < await told.count(); i++) {
+        await told.nth(i).click()
+        assert.ok((await page.locator('.trail .whence').nth(i).locator('.note').innerText()).length > 10)
+        await told.nth(i).click()
+    }
+}
+
+/** Two fingers that move apart make the drawing larger, and what was between them stays there; a double tap shows all. */
+async function pinch(page) {
+    const frame = page.locator('.pinched')
+    await frame.scrollIntoViewIfNeeded()
+    const box = await frame.boundingBox(), middle = [box.x + box.width / 2, box.y + Math.min(box.height, 300) / 2]
+    const widthOf = () => page.evaluate(() => document.querySelector('.pinched img').clientWidth)
+    const shareAt = () => page.evaluate(([x, y]) => {
+        const drawn = document.querySelector('.pinched img').getBoundingClientRect()
+        return [(x - drawn.left) / drawn.width, (y - drawn.top) / drawn.height]
+    }, middle)
+    const before = await widthOf(), held = await shareAt()
+    const hand = await page.context().newCDPSession(page)
+    const fingers = gap => [-1, 1].map((side, id) => ({x: middle[0] + side * gap, y: middle[1], id}))
+    await hand.send('Input.dispatchTouchEvent', {type: 'touchStart', touchPoints: fingers(30)})
+    for (const gap of [45, 60, 75, 90]) await hand.send('Input.dispatchTouchEvent', {type: 'touchMove', touchPoints: fingers(gap)})
+    await hand.send('Input.dispatchTouchEvent', {type: 'touchEnd', touchPoints: []})
+    await page.waitForFunction(w => document.querySelector('.pinched img').clientWidth > 2 * w, before)
+    const after = await shareAt()
+    for (const axis of [0, 1]) assert.ok(Math.abs(after[axis] - held[axis]) < 0.03, `what is between the fingers stays: ${held} and ${after}`)
+    assert.equal(await page.evaluate(() => globalThis.visualViewport.scale), 1, 'the page itself is not zoomed')
+    await frame.dblclick()
+    await page.waitForFunction(w => document.querySelector('.pinched img').clientWidth === w, before)
+    await hand.detach()
 }
 
 /** The page as it is, for the eye and for axe: no violation on any screen. */
@@ -130,6 +169,7 @@ async function a_whole_call_by_taps(server) {
     await page.getByText(/^Wiring of/).click()
     await page.waitForFunction(() => (document.querySelector('.drawing img')?.naturalWidth ?? 0) > 100)
     assert.match(await page.locator('.drawing img').getAttribute('src'), /probe=BK1&probe=BK2/)
+    await pinch(page)
     await judge(page, 'call-reading')
     await page.locator('.step .ends').getByRole('button', {name: 'OL'}).click()
     await settled(page, 5)
@@ -143,6 +183,7 @@ async function a_whole_call_by_taps(server) {
     await settled(page, 6)
     await page.getByRole('button', {name: /^Undo: spot: 318F/}).click()
     await page.waitForFunction(() => document.querySelectorAll('.trail li.struck').length === 1)
+    await origins(page)
     await page.getByRole('button', {name: /Done: Replaced, bake-element/}).click()
     await page.getByRole('button', {name: /^Undo: repair/}).waitFor()
     await calm(page)
