@@ -80,6 +80,7 @@ typedef struct {
     int parts[GLANCE_MOST_PARTS], count;
     double sound[GLANCE_MOST_PARTS]; /* chance that nothing is noticed on it when it is good */
     double all_sound;                /* their product */
+    bool is_told;                    /* what is noticed on the part besides is told by a look of its own */
 } Glance;
 
 /* `but`: a part that an entry names besides; -1. */

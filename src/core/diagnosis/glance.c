@@ -65,6 +65,7 @@ void diagnosis__begin_glance(const DiagnosisModel *model, const Call *call, int 
     const Appliance *appliance = model->appliance;
     glance->count = 0;
     glance->all_sound = 1;
+    glance->is_told = but >= 0 && is_looked_at(model, call, but);
     for (int p = 0; p < appliance->part_count && glance->count < GLANCE_MOST_PARTS; p++) {
         if (p == but || appliance_seen_from(appliance, p) != place || is_looked_at(model, call, p)) continue;
         glance->parts[glance->count] = p;
@@ -101,7 +102,7 @@ Likelihood diagnosis__glance(const DiagnosisModel *model, const Glance *glance, 
 {
     const double slip = GLANCE_SLIP / (glance->count + 2);
     double fits = all_sound(model, glance, hypothesis);
-    if (entry->part >= 0) fits *= notice(model, entry->part, entry->words[0], hypothesis);
+    if (entry->part >= 0 && !glance->is_told) fits *= notice(model, entry->part, entry->words[0], hypothesis);
     assert(fits >= 0 && fits <= 1);
     return (Likelihood){(1 - GLANCE_SLIP) * fits + slip, slip};
 }

@@ -90,6 +90,16 @@ static void a_close_look_stands_for_itself(void **state)
     look_over(visit, NULL, "sound");
     visit_look(visit, "wire-BK2-K5", "burnt-terminal", NULL);
     assert_true(chance_of(visit) >= close);
+    visit_forget(visit);
+    visit_complain(visit, "slow");
+    visit_look(visit, "wire-BK2-K5", "burnt-terminal", NULL);
+    look_over(visit, NULL, "sound");
+    const double once = chance_of(visit);
+    visit_forget(visit);
+    visit_complain(visit, "slow");
+    visit_look(visit, "wire-BK2-K5", "burnt-terminal", NULL);
+    look_over(visit, "wire-BK2-K5", "burnt-terminal");
+    assert_near(chance_of(visit), once, 0.02); /* one mark seen twice is one mark */
 }
 
 /* What is foreseen for 'nothing unusual' is what the entry then weighs, but for how a slip is shared out. */
