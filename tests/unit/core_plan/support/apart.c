@@ -105,7 +105,9 @@ void apart_print_check(const Appliance *appliance, int number)
 {
     static const char *const units[] = {[CHECK_OHM] = "ohm", [CHECK_VOLT] = "volt", [CHECK_AMP] = "ampere"};
     const Check *check = &appliance->checks[number];
-    if (check->from < 0)
+    if (check->kind == CHECK_GLANCE)
+        print_message("look over %s", appliance->description->places[check->places[0]].name);
+    else if (check->from < 0)
         print_message("%s %s", check->kind == CHECK_WATCH ? "watch" : "look at",
                       appliance->parts[check->part].name);
     else
