@@ -76,8 +76,7 @@ typedef struct {
 /* clang-format off */
 typedef enum {
     CHECK_OHM, CHECK_VOLT, CHECK_AMP, /* a meter between two marks */
-    CHECK_SIGHT, CHECK_WATCH,         /* a look: close up and dead; from a distance and on */
-    CHECK_GLANCE,                     /* a look over all that is in sight at one place */
+    CHECK_SIGHT, CHECK_WATCH, CHECK_GLANCE, /* a look: close up and dead; from afar and on; over all at one place */
     CHECK_RUN, CHECK_SPOT,            /* temperature in the middle, everything closed: a log; one settled figure */
     CHECK_OFFSET, CHECK_CODE,         /* what the control displays: its offset, a fault code */
     CHECK_ASK                         /* a question to the owner; needs neither place nor power */
@@ -132,9 +131,7 @@ bool appliance_need_function(const Appliance *appliance, const char *name, int *
                              Error *error) MUST_CHECK;
 
 bool appliance_part_has_role(const Appliance *appliance, int part, const char *role);
-/* The place from which signs of trouble on this part are seen; -1: it shows none, or is no matter of signs (a
- * control's display). */
-int appliance_seen_from(const Appliance *appliance, int part);
+int appliance_seen_from(const Appliance *appliance, int part);    /* place of its signs; -1: it shows none */
 bool appliance_is_wiring(const Appliance *appliance, int branch); /* comes off when a mark is lifted */
 
 /* The value of a numeric property of a part after the plate, or `otherwise`. */
@@ -145,9 +142,8 @@ typedef struct { /* something wrong with a description although it can be built 
     const char *text, *hint;
 } Finding;
 
-/* Judges the wiring: a mark that nothing joins, an element that no function can reach, a contact that no
- * function closes, a short across the supply in some function, a part without a ground, and the like.
- * `findings` lives in the arena. False only when memory is out. */
+/* Judges the wiring: a mark that nothing joins, an element that no function reaches, a contact that none
+ * closes, a short in some function, a part without a ground. In the arena; false only when memory is out. */
 bool appliance_judge(const Appliance *appliance, Arena *arena, const Finding **findings, int *count,
                      Error *error) MUST_CHECK;
 

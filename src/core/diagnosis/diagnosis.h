@@ -109,8 +109,7 @@ double diagnosis_update(double *weights, const double *log_likelihood, int n);
 /* clang-format off */
 typedef enum { /* what an outcome of a check is */
     OUTCOME_DISPLAY,                 /* a meter shows low to high; both infinite: OL */
-    OUTCOME_LOOK,                    /* a word is seen */
-    OUTCOME_GLANCE,                  /* only `part` shows something, such as this word; -1: nothing does */
+    OUTCOME_LOOK, OUTCOME_GLANCE,    /* a word is seen; on `part` alone, -1: on none */
     OUTCOME_CELSIUS, OUTCOME_OFFSET, /* a thermometer, a control shows low to high */
     OUTCOME_NO, OUTCOME_YES,         /* answers the owner; a fault code is displayed */
     OUTCOME_SETTLES, OUTCOME_SLOW, OUTCOME_SWINGS, /* run: its mean is low to high; but slow; but swings wide */
