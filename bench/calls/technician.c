@@ -322,10 +322,7 @@ static int adjusting_place(const Technician *technician, int part)
     const Part *adjusted = &technician->appliance->parts[part];
     for (int m = 0; m < adjusted->kind->mode_count; m++)
         if (adjusted->kind->modes[m].effect == EFFECT_SHIFT) return -1;
-    const char *seen = adjusted->described ? adjusted->described->seen : NULL;
-    for (int p = 0; seen && p < technician->appliance->description->place_count; p++)
-        if (text_equal(technician->appliance->description->places[p].name, seen)) return p;
-    return adjusted->place;
+    return adjusted->seen_from;
 }
 
 void technician_adjust(Technician *technician, int part, double kelvin)

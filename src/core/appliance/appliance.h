@@ -39,7 +39,7 @@ typedef struct {
 typedef struct {
     const char *name, *says;
     const PartKind *kind;
-    int place, first_branch, branch_count, first_fault, fault_count;
+    int place, seen_from, first_branch, branch_count, first_fault, fault_count; /* places of hands, eyes */
     int replaced_with;              /* the part that is bought to replace this one; itself mostly */
     const DescribedPart *described; /* NULL for a wire */
 } Part;

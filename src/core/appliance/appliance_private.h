@@ -38,9 +38,6 @@ bool appliance__add_faults(Builder *builder) MUST_CHECK;
 bool appliance__add_functions(Builder *builder) MUST_CHECK;
 bool appliance__add_checks(Builder *builder) MUST_CHECK;
 
-/* Number of the place with that name; the first place for NULL; -1 when there is none. */
-int appliance__find_place(const Description *description, const char *name);
-
 /* A state of the wiring for questions of the graph: who conducts at all, with nothing broken. */
 typedef struct {
     int function;

@@ -29,14 +29,6 @@ bool appliance__refuse(const Builder *builder, ErrorCode code, int line, const c
     return error_at(builder->error, builder->description->file, line, 0);
 }
 
-int appliance__find_place(const Description *description, const char *name)
-{
-    if (!name) return 0;
-    for (int i = 0; i < description->place_count; i++)
-        if (text_equal(description->places[i].name, name)) return i;
-    return -1;
-}
-
 /* `after` must name a place further up: so no place can lie behind itself, and whoever walks from the
  * inside out comes to an end. */
 static bool check_places(Builder *builder)
@@ -50,11 +42,11 @@ static bool check_places(Builder *builder)
                                  "one place too many", "at most 64 places");
     for (int i = 0; i < description->place_count; i++) {
         const DescribedPlace *place = &description->places[i];
-        if (appliance__find_place(description, place->name) != i)
+        if (description_find_place(description, place->name) != i)
             return appliance__refuse(builder, ERROR_INCONSISTENT, place->line, place->name,
                                      "each place described once");
-        if (place->after && (appliance__find_place(description, place->after) < 0 ||
-                             appliance__find_place(description, place->after) >= i))
+        if (place->after && (description_find_place(description, place->after) < 0 ||
+                             description_find_place(description, place->after) >= i))
             return appliance__refuse(builder, ERROR_INCONSISTENT, place->line, place->after,
                                      "after: a place that is described above this one");
     }

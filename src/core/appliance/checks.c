@@ -116,9 +116,7 @@ int appliance_seen_from(const Appliance *appliance, int number)
 {
     const Part *part = &appliance->parts[number];
     if (!has_look(appliance, part, false) || appliance_part_has_role(appliance, number, "control")) return -1;
-    if (part->described && part->described->seen)
-        return appliance__find_place(appliance->description, part->described->seen);
-    return part->place;
+    return part->seen_from;
 }
 
 /* Whoever has opened a place looks it over before anything is measured there: all its terminals and wires in
@@ -146,11 +144,13 @@ static void add_looks(Lister *lister, int number)
 {
     const Appliance *appliance = lister->appliance;
     const Part *part = &appliance->parts[number];
-    Check check = {
-        .kind = CHECK_SIGHT, .part = number, .from = -1, .to = -1, .unplug = -1, .places = {part->place, -1}};
-    if (part->described && part->described->seen)
-        check.places[0] = appliance__find_place(appliance->description, part->described->seen);
-    if (has_look(appliance, part, false)) appliance__add_check(lister, check);
+    if (has_look(appliance, part, false))
+        appliance__add_check(lister, (Check){.kind = CHECK_SIGHT,
+                                             .part = number,
+                                             .from = -1,
+                                             .to = -1,
+                                             .unplug = -1,
+                                             .places = {part->seen_from, -1}});
     if (!has_look(appliance, part, true)) return;
     for (int f = 0; f < appliance->function_count; f++) {
         bool is_heater = false;

@@ -196,9 +196,8 @@ static void judge_places(Judge *judge)
     for (int i = 1; i < description->place_count; i++) {
         bool is_used = false;
         for (int p = 0; p < judge->appliance->part_count; p++) {
-            const DescribedPart *described = judge->appliance->parts[p].described;
-            is_used = is_used || judge->appliance->parts[p].place == i ||
-                      (described && text_equal(described->seen, description->places[i].name));
+            const Part *part = &judge->appliance->parts[p];
+            is_used = is_used || part->place == i || part->seen_from == i;
         }
         for (int k = 0; k < description->place_count; k++)
             is_used = is_used || text_equal(description->places[k].after, description->places[i].name);

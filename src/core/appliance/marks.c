@@ -64,7 +64,7 @@ static void settle_wires(Builder *builder)
         Mark *to = &builder->marks[appliance->branches[part->first_branch].to];
         if (from->part < 0 && to->part >= 0) from->place = to->place;
         if (to->part < 0 && from->part >= 0) to->place = from->place;
-        part->place = from->place < to->place ? from->place : to->place;
+        part->place = part->seen_from = from->place < to->place ? from->place : to->place;
     }
 }
 

@@ -72,7 +72,7 @@ static bool find_kind(Builder *builder, const DescribedPart *described, const Pa
 static bool find_reach(Builder *builder, const DescribedPart *described, const char *name, int *place)
 {
     const char *known[APPLIANCE_MOST_NAMES];
-    *place = appliance__find_place(builder->description, name);
+    *place = name ? description_find_place(builder->description, name) : 0;
     if (*place >= 0) return true;
     int count = 0;
     while (count < builder->description->place_count && count < APPLIANCE_MOST_NAMES) {
@@ -99,8 +99,8 @@ static bool add_part(Builder *builder, const DescribedPart *described)
     if (!part->says) part->says = part->kind->says;
     appliance->part_count++;
     if (!find_reach(builder, described, described->reach, &part->place)) return false;
-    int seen;
-    if (described->seen && !find_reach(builder, described, described->seen, &seen)) return false;
+    part->seen_from = part->place;
+    if (described->seen && !find_reach(builder, described, described->seen, &part->seen_from)) return false;
     if (!check_properties(builder, part)) return false;
     if (part->kind->has_ways ? !appliance__add_ways(builder, part)
                              : !appliance__add_fixed_branches(builder, part))

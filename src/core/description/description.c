@@ -13,11 +13,16 @@ const char *description_supply_name(SupplySystem system)
     return names[system];
 }
 
+int description_find_place(const Description *description, const char *name)
+{
+    for (int p = 0; p < description->place_count; p++)
+        if (text_equal(description->places[p].name, name)) return p;
+    return -1;
+}
+
 int description_place_before(const Description *description, int place)
 {
     assert(place >= 0 && place < description->place_count);
     const char *after = description->places[place].after;
-    for (int p = 0; after && p < description->place_count; p++)
-        if (text_equal(description->places[p].name, after)) return p;
-    return -1;
+    return after ? description_find_place(description, after) : -1;
 }

@@ -128,6 +128,9 @@ typedef struct {
 
 enum { DESCRIPTION_MOST_PLACES = 64 };
 
+/* By name; -1: there is none. */
+int description_find_place(const Description *description, const char *name);
+
 /* The place that must be open before this one; -1: none. */
 int description_place_before(const Description *description, int place);
 

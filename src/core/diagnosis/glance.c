@@ -31,15 +31,13 @@ static double notice(const DiagnosisModel *model, int part, int word, const Hypo
     return 1 - absent;
 }
 
-static bool is_sign(const LookWord *look) { return !look->is_power && !look->is_sound; }
-
 /* Chance that it notices none at all. */
 static double sound(const DiagnosisModel *model, int part, const Hypothesis *hypothesis)
 {
     const PartKind *kind = model->appliance->parts[part].kind;
     double chance = 1;
     for (int i = 0; i < kind->look_count; i++)
-        if (is_sign(&model->appliance->catalogue->looks[kind->looks[i]]))
+        if (kind_is_sign(&model->appliance->catalogue->looks[kind->looks[i]]))
             chance *= 1 - notice(model, part, kind->looks[i], hypothesis);
     return chance;
 }
@@ -123,12 +121,13 @@ static int likeliest_sign(const DiagnosisModel *model, int part)
     int word = -1;
     double most = 0;
     for (int i = 0; i < seen->kind->look_count && word < 0; i++)
-        if (is_sign(&model->appliance->catalogue->looks[seen->kind->looks[i]])) word = seen->kind->looks[i];
+        if (kind_is_sign(&model->appliance->catalogue->looks[seen->kind->looks[i]]))
+            word = seen->kind->looks[i];
     for (int f = seen->first_fault; f < seen->first_fault + seen->fault_count; f++) {
         const FaultMode *mode = model->appliance->faults[f].mode;
         for (int s = 0; s < mode->sign_count; s++) {
             if (mode->signs[s].probability <= most ||
-                !is_sign(&model->appliance->catalogue->looks[mode->signs[s].look]))
+                !kind_is_sign(&model->appliance->catalogue->looks[mode->signs[s].look]))
                 continue;
             most = mode->signs[s].probability;
             word = mode->signs[s].look;

@@ -227,8 +227,7 @@ static double sound_chance(const DiagnosisModel *model, int part, const Hypothes
     double chance = 1;
     for (int i = 0; i < kind->look_count; i++) {
         const LookWord *look = &model->appliance->catalogue->looks[kind->looks[i]];
-        if (!look->is_power && !look->is_sound)
-            chance *= 1 - diagnosis__sign_chance(model, part, kind->looks[i], hypothesis);
+        if (kind_is_sign(look)) chance *= 1 - diagnosis__sign_chance(model, part, kind->looks[i], hypothesis);
     }
     return chance;
 }

@@ -152,12 +152,13 @@ bool diagnosis_predict(DiagnosisModel *model, const Call *call, int check, const
     if (!prediction->chance) return error_memory(error);
     if (kind >= CHECK_RUN)
         return diagnosis__predict_oven(model, call, check, which, count, prediction, error);
-    if (kind != CHECK_GLANCE && !diagnosis__connect(model, check, error)) return false;
+    if (kind == CHECK_GLANCE) {
+        diagnosis__predict_glance(model, call, check, which, count, prediction);
+        return true;
+    }
+    if (!diagnosis__connect(model, check, error)) return false;
     if (kind <= CHECK_AMP) return predict_reading(model, check, which, count, arena, prediction, error);
     if (!diagnosis__find_conditions(model, error)) return false;
-    if (kind == CHECK_GLANCE)
-        diagnosis__predict_glance(model, call, check, which, count, prediction);
-    else
-        predict_look(model, check, which, count, prediction);
+    predict_look(model, check, which, count, prediction);
     return true;
 }

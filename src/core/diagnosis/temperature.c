@@ -14,6 +14,7 @@
  * line. */
 #include <assert.h>
 #include <math.h>
+#include <string.h>
 
 #include "base/mathematics.h"
 #include "core/diagnosis/diagnosis_private.h"
@@ -266,12 +267,12 @@ static double density_after(const DiagnosisModel *model, const Simulated *simula
                             double *difference)
 {
     const double again = (double)residual->fit + (1 - (double)residual->fit) * SLIP_STAYS;
-    double covariance[FIGURE_COUNT][FIGURE_COUNT], alone = 0;
-    if (again < 1) {
-        covariance_of(model, simulated, h, figures, spread, count, covariance);
-        alone = (1 - again) * normal_density(covariance, difference, count);
-    }
+    double covariance[FIGURE_COUNT][FIGURE_COUNT] = {{0}}, spent[FIGURE_COUNT][FIGURE_COUNT], alone = 0;
     covariance_of(model, simulated, h, figures, spread, count, covariance);
+    if (again < 1) {
+        memcpy(spent, covariance, sizeof spent);
+        alone = (1 - again) * normal_density(spent, difference, count);
+    }
     expect_the_same(residual, figures, spread, count, difference, covariance);
     return alone + again * normal_density(covariance, difference, count);
 }

@@ -30,6 +30,8 @@ int kind_find_complaint(const Catalogue *catalogue, const char *name)
     return -1;
 }
 
+bool kind_is_sign(const LookWord *look) { return !look->is_power && !look->is_sound; }
+
 /* Ends and middles of slices that each hold an equal share of the spread. A spread over several powers of
  * ten (a burnt contact: an ohm or a kilohm?) is cut evenly in the logarithm; one that touches or crosses 0,
  * as a sensor's drift does, has none and is cut evenly. */

@@ -116,6 +116,8 @@ int kind_find(const Catalogue *catalogue, const char *name);
 int kind_find_look(const Catalogue *catalogue, const char *name);
 int kind_find_complaint(const Catalogue *catalogue, const char *name);
 
+bool kind_is_sign(const LookWord *look); /* neither of power nor 'sound' */
+
 /* Point i of KIND_POINTS(samples): ends (even) and middles (odd) of `samples` equally probable slices. */
 double kind_severity_point(const Severity *severity, int i);
 

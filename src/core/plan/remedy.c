@@ -57,10 +57,7 @@ int plan__adjusting_place(const Appliance *appliance, int part)
     const Part *adjusted = &appliance->parts[part];
     for (int f = adjusted->first_fault; f < adjusted->first_fault + adjusted->fault_count; f++)
         if (appliance->faults[f].mode->setting) return -1;
-    const char *seen = adjusted->described ? adjusted->described->seen : NULL;
-    for (int p = 0; seen && p < appliance->description->place_count; p++)
-        if (text_equal(appliance->description->places[p].name, seen)) return p;
-    return adjusted->place;
+    return adjusted->seen_from;
 }
 
 static int find_component(const Appliance *appliance, int number, Component *list, int *count)

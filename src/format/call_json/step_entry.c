@@ -47,7 +47,7 @@ static json_t *signs(const Appliance *appliance, const PartKind *kind)
     json_t *words = json_array();
     for (int l = 0; l < kind->look_count; l++) {
         const LookWord *look = &appliance->catalogue->looks[kind->looks[l]];
-        if (!look->is_power && !look->is_sound) call_json__append(&words, json_string(look->name));
+        if (kind_is_sign(look)) call_json__append(&words, json_string(look->name));
     }
     return words;
 }

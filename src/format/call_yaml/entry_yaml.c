@@ -55,14 +55,6 @@ static bool read_part(const YamlReader *reader, const YamlField *field, const Ya
     return appliance_need_part(reader->context, name, into, error) || yaml_place(reader, node, error);
 }
 
-static int find_place(const Appliance *appliance, const char *name)
-{
-    const Description *description = appliance->description;
-    for (int p = 0; p < description->place_count; p++)
-        if (text_equal(description->places[p].name, name)) return p;
-    return -1;
-}
-
 /* A part, or a place that was looked over and showed nothing. What is neither is answered with the parts. */
 static bool read_look(const YamlReader *reader, const YamlField *field, const YamlNode *node, void *into,
                       Error *error)
@@ -73,7 +65,7 @@ static bool read_look(const YamlReader *reader, const YamlField *field, const Ya
     const char *name;
     if (!yaml_read_name(reader, node, &name, error)) return false;
     entry->part = appliance_find_part(appliance, name);
-    entry->place = entry->part < 0 ? find_place(appliance, name) : 0;
+    entry->place = entry->part < 0 ? description_find_place(appliance->description, name) : 0;
     entry->is_glance = entry->part < 0 && entry->place >= 0;
     return entry->part >= 0 || entry->is_glance ||
            appliance_need_part(appliance, name, &entry->part, error) || yaml_place(reader, node, error);
@@ -88,7 +80,7 @@ static bool read_among(const YamlReader *reader, const YamlField *field, const Y
     Entry *entry = into;
     const char *name;
     if (!yaml_read_name(reader, node, &name, error)) return false;
-    entry->place = find_place(appliance, name);
+    entry->place = description_find_place(appliance->description, name);
     entry->is_glance = true;
     if (entry->place >= 0) return true;
     const Description *description = appliance->description;

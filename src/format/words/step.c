@@ -12,6 +12,12 @@ static const char *const check_names[] = {
     [CHECK_WATCH] = "watch", [CHECK_RUN] = "run",   [CHECK_SPOT] = "spot",    [CHECK_OFFSET] = "offset",
     [CHECK_CODE] = "code",   [CHECK_ASK] = "ask",   [CHECK_GLANCE] = "glance"};
 
+/* Of a look over a place; other checks say their places in words_say_before. */
+static const char *place_of(const Appliance *appliance, const Check *check)
+{
+    return check->kind == CHECK_GLANCE ? appliance->description->places[check->places[0]].name : "";
+}
+
 /* Kind, place, setting, what comes off first: enough to know the same step again tomorrow. */
 static void name_check(const Appliance *appliance, const Check *check, TextBuilder *out)
 {
@@ -21,7 +27,7 @@ static void name_check(const Appliance *appliance, const Check *check, TextBuild
     else if (check->kind == CHECK_ASK)
         text_addf(out, ":%s", appliance->catalogue->complaints[check->word].name);
     else if (check->kind == CHECK_GLANCE)
-        text_addf(out, ":%s", appliance->description->places[check->places[0]].name);
+        text_addf(out, ":%s", place_of(appliance, check));
     else if (check->part >= 0)
         text_addf(out, ":%s", appliance->parts[check->part].name);
     if (check->function > 0) text_addf(out, ":%s", appliance->functions[check->function].name);
@@ -45,13 +51,6 @@ void words_name_step(const Appliance *appliance, const Step *step, TextBuilder *
     }
 }
 
-static void say_glance(const Words *words, const Appliance *appliance, const Check *check, const char *key,
-                       TextBuilder *out)
-{
-    words_say(words, out, key,
-              (WordValue[]){{"place", appliance->description->places[check->places[0]].name}}, 1);
-}
-
 static void say_question(const Words *words, const Appliance *appliance, const Check *check, TextBuilder *out)
 {
     TextBuilder key = words__part_of(out), question = words__part_of(out);
@@ -70,10 +69,6 @@ static void say_check(const Words *words, const DiagnosisModel *model, const Che
         say_question(words, appliance, check, out);
         return;
     }
-    if (check->kind == CHECK_GLANCE) {
-        say_glance(words, appliance, check, "step.glance", out);
-        return;
-    }
     const bool has_marks = check->from >= 0;
     const int number = check->function >= 0 ? check->function : model->usual_function;
     const char *function = number >= 0 ? appliance->functions[number].name : "";
@@ -84,9 +79,10 @@ static void say_check(const Words *words, const DiagnosisModel *model, const Che
               (WordValue[]){{"from", has_marks ? appliance->marks[check->from].name : ""},
                             {"to", has_marks ? appliance->marks[check->to].name : ""},
                             {"part", check->part >= 0 ? appliance->parts[check->part].name : ""},
+                            {"place", place_of(appliance, check)},
                             {"function", function},
                             {"set", set}},
-              5);
+              6);
     if (check->kind == CHECK_OHM && check->function > 0)
         words_say(words, out, "step.at-function", (WordValue[]){{"function", function}}, 1);
     for (int i = 0; i < check->lift_count; i++)
@@ -249,18 +245,15 @@ static void say_next(const Words *words, const Appliance *appliance, const StepB
     }
     char key[WORDS_NUMBER_LENGTH];
     const Check *check = &appliance->checks[branch->next_check];
-    if (check->kind == CHECK_GLANCE) {
-        say_glance(words, appliance, check, "next.glance", out);
-        return;
-    }
     const bool has_marks = check->from >= 0, is_question = check->kind == CHECK_ASK;
     snprintf(key, sizeof key, "next.%s", check_names[check->kind]);
     words_say(words, out, key,
               (WordValue[]){{"from", has_marks ? appliance->marks[check->from].name : ""},
                             {"to", has_marks ? appliance->marks[check->to].name : ""},
                             {"part", check->part >= 0 ? appliance->parts[check->part].name : ""},
+                            {"place", place_of(appliance, check)},
                             {"word", is_question ? appliance->catalogue->complaints[check->word].name : ""}},
-              4);
+              5);
 }
 
 void words_say_money(const Appliance *appliance, double minor, TextBuilder *out)
