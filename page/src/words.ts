@@ -43,5 +43,6 @@ export function plain(content: Record<string, unknown>): string {
     return Object.entries(content).map(([key, v]) => `${key}: ${value(v)}`).join(', ')
 }
 
-/** A question to the server, to be answered in the reader's language. */
-export const spoken = (path: string): string => `${path}${path.includes('?') ? '&' : '?'}language=${language()}`
+/** A question to the server, to be answered in the reader's language and degrees. */
+export const spoken = (path: string): string =>
+    `${path}${path.includes('?') ? '&' : '?'}language=${language()}&degrees=${degrees() === 'C' ? 'celsius' : 'fahrenheit'}`

@@ -310,6 +310,19 @@ async function small_dark_and_in_spanish(server) {
     await judge(page, 'settings-light-es')
     await page.getByRole('button', {name: 'English'}).click()
     await page.getByRole('heading', {name: 'Settings'}).waitFor()
+    // one sort of degrees in everything that the program says
+    const call = server.ask('call', 'new', join(top, 'data/demo/worried-owner.yaml')).match(/call (\w+)/)[1]
+    server.ask('call', 'add', call, '{repair: bake-element, did: replaced}') // then a run is next
+    for (const [chosen, other] of [['°C', /\d °?F\b/], ['°F', /\d °?C\b/]]) {
+        await page.goto(`${server.address}/#/settings`)
+        await page.getByRole('button', {name: chosen}).click()
+        await page.goto(`${server.address}/#/call/${call}`)
+        await page.locator('.step').first().waitFor()
+        await calm(page)
+        const said = (await page.locator('main section:not(:has(.trail))').allTextContents()).join(' ')
+        assert.match(said, chosen === '°C' ? /\d C\b/ : /\d F\b/, chosen)
+        assert.doesNotMatch(said, other, chosen)
+    }
     await page.context().close()
 }
 

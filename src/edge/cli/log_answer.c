@@ -18,12 +18,6 @@ static void say(const LogAnswer *answer, const char *key, const WordValue *value
     text_add(out, "\n");
 }
 
-/* A tenth of a degree, because the uncertainty beside it is often less than a whole one. */
-static void write_mean(const Run *run, char *out, size_t size)
-{
-    snprintf(out, size, "%.1f F (%.1f C)", run->mean_celsius.value * 1.8 + 32, run->mean_celsius.value);
-}
-
 /* Which file, which column, how much of it: what a second reader asks first. */
 static void say_log(const LogAnswer *answer, int i)
 {
@@ -32,7 +26,7 @@ static void say_log(const LogAnswer *answer, int i)
     char rows[VALUE_LENGTH], length[VALUE_LENGTH], set[VALUE_LENGTH], column[VALUE_LENGTH];
     snprintf(rows, sizeof rows, "%d", log->log.count);
     words_write_time(run->to_second - run->from_second, length, sizeof length);
-    words_write_temperature(run->set_celsius, set, sizeof set);
+    words_write_temperature(&answer->words, run->set_celsius, 0, set, sizeof set);
     TextBuilder name = text_builder(answer->invocation->arena, SAID_LIMIT);
     snprintf(column, sizeof column, "%d", log->column + 1);
     words_say(&answer->words, &name, "run.column",
@@ -53,13 +47,13 @@ static void say_cycles(const LogAnswer *answer, const Run *run)
     char mean[VALUE_LENGTH], width[VALUE_LENGTH], cycles[VALUE_LENGTH], length[VALUE_LENGTH],
         from[VALUE_LENGTH], error[VALUE_LENGTH], swing[VALUE_LENGTH], period[VALUE_LENGTH],
         duty[VALUE_LENGTH];
-    write_mean(run, mean, sizeof mean);
-    words_write_difference(run->half_width_kelvin, false, width, sizeof width);
+    words_write_temperature(&answer->words, run->mean_celsius.value, 1, mean, sizeof mean); /* it is as sure as that */
+    words_write_difference(&answer->words, run->half_width_kelvin, false, width, sizeof width);
     snprintf(cycles, sizeof cycles, "%d", run->cycles);
     words_write_time(run->cycles * run->period_second.value, length, sizeof length);
     words_write_time(run->settled_second - run->from_second, from, sizeof from);
-    words_write_difference(run->error_kelvin.value, true, error, sizeof error);
-    words_write_difference(run->swing_kelvin.value, false, swing, sizeof swing);
+    words_write_difference(&answer->words, run->error_kelvin.value, true, error, sizeof error);
+    words_write_difference(&answer->words, run->swing_kelvin.value, false, swing, sizeof swing);
     words_write_time(run->period_second.value, period, sizeof period);
     snprintf(duty, sizeof duty, "%.0f %%", 100 * run->duty.value);
     say(answer, "run.mean",
@@ -80,7 +74,7 @@ static void say_preheat(const LogAnswer *answer, const Run *run)
         say(answer, "run.preheat", (WordValue[]){{"second", text}}, 1);
     }
     if (isfinite(run->overshoot_kelvin.value)) {
-        words_write_difference(run->overshoot_kelvin.value, false, text, sizeof text);
+        words_write_difference(&answer->words, run->overshoot_kelvin.value, false, text, sizeof text);
         say(answer, "run.overshoot", (WordValue[]){{"kelvin", text}}, 1);
     }
 }
@@ -147,10 +141,10 @@ bool cli__say_logs(const LogAnswer *answer, Error *error)
     say(answer, "run.advice", (WordValue[]){{"text", text_string(&text)}}, 1);
     if (isfinite(answer->advice.offset_kelvin)) {
         char kelvin[VALUE_LENGTH], width[VALUE_LENGTH];
-        words_write_difference(answer->advice.remaining_kelvin.value, true, kelvin, sizeof kelvin);
+        words_write_difference(&answer->words, answer->advice.remaining_kelvin.value, true, kelvin, sizeof kelvin);
         const double half_width = answer->count == 1 ? answer->runs[0].half_width_kelvin
                                                      : 1.96 * answer->advice.remaining_kelvin.uncertainty;
-        words_write_difference(half_width, false, width, sizeof width);
+        words_write_difference(&answer->words, half_width, false, width, sizeof width);
         say(answer, "run.remains", (WordValue[]){{"kelvin", kelvin}, {"width", width}}, 2);
     }
     text_add(out, "\n");

@@ -24,12 +24,6 @@ RunControl desk_run_control(const Appliance *appliance)
                         .is_screw = senses >= 0 && !appliance->parts[senses].described->has_sensor};
 }
 
-/* A tenth of a degree, because the uncertainty beside it is often less than a whole one. */
-static void write_mean(const Run *run, char *out, size_t size)
-{
-    snprintf(out, size, "%.1f F (%.1f C)", run->mean_celsius.value * 1.8 + 32, run->mean_celsius.value);
-}
-
 /* The captions of plots, with their figures. */
 bool desk_draw_run(const Words *words, const RunLog *log, const Run *run, double tolerance_kelvin,
                    Arena *arena, Plot *plot, Error *error)
@@ -39,10 +33,10 @@ bool desk_draw_run(const Words *words, const RunLog *log, const Run *run, double
     char set[VALUE_LENGTH], mean[VALUE_LENGTH], cycles[VALUE_LENGTH], band[VALUE_LENGTH],
         values[6][VALUE_LENGTH];
     *plot = (Plot){.log = log, .run = run, .tolerance_kelvin = tolerance_kelvin};
-    words_write_temperature(run->set_celsius, set, sizeof set);
-    write_mean(run, mean, sizeof mean);
+    words_write_temperature(words, run->set_celsius, 0, set, sizeof set);
+    words_write_temperature(words, run->mean_celsius.value, 1, mean, sizeof mean);
     snprintf(cycles, sizeof cycles, "%d", run->cycles);
-    snprintf(band, sizeof band, "%.0f F", tolerance_kelvin * 1.8);
+    words_write_width(words, tolerance_kelvin, band, sizeof band);
     for (int c = 0; c < PLOT_CAPTION_COUNT; c++) {
         char key[VALUE_LENGTH];
         TextBuilder text = text_builder(arena, SAID_LIMIT);
@@ -52,13 +46,12 @@ bool desk_draw_run(const Words *words, const RunLog *log, const Run *run, double
                   4);
         plot->captions[c] = text_string(&text);
     }
-    snprintf(values[0], VALUE_LENGTH, "%.1f F (%.1f C)", run->mean_celsius.value * 1.8 + 32,
-             run->mean_celsius.value);
-    words_write_difference(run->error_kelvin.value, true, values[1], VALUE_LENGTH);
-    words_write_difference(run->swing_kelvin.value, false, values[2], VALUE_LENGTH);
+    words_write_temperature(words, run->mean_celsius.value, 1, values[0], VALUE_LENGTH);
+    words_write_difference(words, run->error_kelvin.value, true, values[1], VALUE_LENGTH);
+    words_write_difference(words, run->swing_kelvin.value, false, values[2], VALUE_LENGTH);
     words_write_time(run->period_second.value, values[3], VALUE_LENGTH);
     words_write_time(run->preheat_second.value, values[4], VALUE_LENGTH);
-    words_write_difference(run->overshoot_kelvin.value, true, values[5], VALUE_LENGTH);
+    words_write_difference(words, run->overshoot_kelvin.value, true, values[5], VALUE_LENGTH);
     const double shown[] = {run->mean_celsius.value,  run->error_kelvin.value,   run->swing_kelvin.value,
                             run->period_second.value, run->preheat_second.value, run->overshoot_kelvin.value};
     PlotFigure *figures = ARENA_ARRAY(arena, PlotFigure, 6);

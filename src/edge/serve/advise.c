@@ -60,7 +60,7 @@ static void keep(Server *server, const char *key, Text text, int status)
 /* ---- the work */
 
 typedef struct {
-    const char *imagined[MOST_IMAGINED], *language;
+    const char *imagined[MOST_IMAGINED];
     int imagined_count;
 } Question;
 
@@ -74,18 +74,16 @@ static enum MHD_Result take_imagined(void *context, enum MHD_ValueKind kind, con
     return MHD_YES;
 }
 
-static bool work_out(const DeskSource *source, const Question *question, Arena *arena, TextBuilder *out,
-                     Error *error)
+static bool work_out(const DeskSource *source, const Question *question, const Words *words, Arena *arena,
+                     TextBuilder *out, Error *error)
 {
     TextBuilder notes = text_builder(arena, 1 << 16);
     DeskStanding *stands = ARENA_ARRAY(arena, DeskStanding, 1);
     Plan plan;
     PlanTerms terms;
     PlanVisit visit;
-    Words words;
     if (!stands) return error_memory(error);
-    if (!desk_load_words(question->language, arena, &words, error) ||
-        !desk_load_terms(NULL, arena, &terms, NULL, error) ||
+    if (!desk_load_terms(NULL, arena, &terms, NULL, error) ||
         !desk_stand(source, question->imagined, question->imagined_count, arena, &notes, stands, error) ||
         !plan_next(&stands->model, &stands->standing, &terms, arena, &plan, error))
         return false;
@@ -93,7 +91,7 @@ static bool work_out(const DeskSource *source, const Question *question, Arena *
     if (before && !plan_before_visit(&stands->model, &stands->standing, &terms, arena, &visit, error))
         return false;
     desk_keep(&stands->memory);
-    return call_json_standing(&words, &stands->standing, &plan, before, out, error);
+    return call_json_standing(words, &stands->standing, &plan, before, out, error);
 }
 
 /* Up to which record; all of them where nobody said. */
@@ -114,14 +112,15 @@ static bool find_question(ServeRequest *request, Store *store, DeskCall *found, 
                           TextBuilder *key, Error *error)
 {
     int upto = 0;
-    *question = (Question){.language = serve__query(request, "language")};
+    const char *language = serve__query(request, "language"), *degrees = serve__query(request, "degrees");
+    *question = (Question){.imagined_count = 0};
     *key = text_builder(&request->arena, KEY_LIMIT);
     MHD_get_connection_values(request->connection, MHD_GET_ARGUMENT_KIND, take_imagined, question);
     if (!desk_find_call(store, request->parameter, &request->arena, found, error) ||
         !read_upto(request, found, &upto, error) || !desk_replay(found, upto, &request->arena, error))
         return false;
-    text_addf(key, "%s %d %s %s", found->call, upto, found->trail.records[upto - 1]->id,
-              question->language ? question->language : "");
+    text_addf(key, "%s %d %s %s %s", found->call, upto, found->trail.records[upto - 1]->id,
+              language ? language : "", degrees ? degrees : "");
     for (int i = 0; i < question->imagined_count; i++) text_addf(key, " %s", question->imagined[i]);
     return !key->is_cut || error_set(error, ERROR_TOO_LARGE, "so much that is imagined", "a few entries");
 }
@@ -134,12 +133,14 @@ static bool advise(ServeRequest *request, Store *store, Error *error)
     PlanTerms costs;
     HistoryTerms history;
     Question question;
+    Words words;
     TextBuilder key, out = text_builder(arena, ANSWER_LIMIT);
     if (!find_question(request, store, &found, &question, &key, error)) return false;
     if (take_kept(request, text_string(&key))) return true;
     if (!desk_load_terms(NULL, arena, &costs, &history, error) ||
         !desk_source(store, &found, &history, arena, &source, error) ||
-        !serve__names_shipped(&source, arena, error) || !work_out(&source, &question, arena, &out, error))
+        !serve__names_shipped(&source, arena, error) || !serve__load_words(request, &words, error) ||
+        !work_out(&source, &question, &words, arena, &out, error))
         return false;
     serve__answer_json(request, 200, &out);
     keep(request->server, text_string(&key), request->answer, 200);

@@ -70,6 +70,28 @@ const char *serve__query(const ServeRequest *request, const char *name)
     return MHD_lookup_connection_value(request->connection, MHD_GET_ARGUMENT_KIND, name);
 }
 
+static bool read_degrees(const char *typed, Degrees *degrees, Error *error)
+{
+    static const char *const names[] = {
+        [DEGREES_BOTH] = "both", [DEGREES_FAHRENHEIT] = "fahrenheit", [DEGREES_CELSIUS] = "celsius"};
+    *degrees = DEGREES_BOTH;
+    for (int d = 0; typed && d < 3; d++) {
+        *degrees = (Degrees)d;
+        if (strcmp(typed, names[d]) == 0) return true;
+    }
+    return !typed || error_set(error, ERROR_UNKNOWN_WORD, typed, "fahrenheit, celsius or both");
+}
+
+bool serve__load_words(ServeRequest *request, Words *words, Error *error)
+{
+    Degrees degrees;
+    if (!read_degrees(serve__query(request, "degrees"), &degrees, error) ||
+        !desk_load_words(serve__query(request, "language"), &request->arena, words, error))
+        return false;
+    words->degrees = degrees;
+    return true;
+}
+
 /* The page may load what this server gives, and nothing else; nobody may frame it or read it across sites. */
 static const char *const headers[][2] = {
     {"Content-Security-Policy",

@@ -28,8 +28,7 @@ void serve__appliance_list(ServeRequest *request)
     Words words;
     TextBuilder out = text_builder(&request->arena, ANSWER_LIMIT);
     Error error = {.code = ERROR_NONE};
-    bool went_well = (descriptions || error_memory(&error)) &&
-                     desk_load_words(serve__query(request, "language"), &request->arena, &words, &error);
+    bool went_well = (descriptions || error_memory(&error)) && serve__load_words(request, &words, &error);
     for (size_t a = 0; a < count && went_well; a++)
         went_well = appliance_yaml_read(assets[a].name, (Text){assets[a].bytes, assets[a].length},
                                         &request->arena, &descriptions[a], &error);
@@ -54,8 +53,7 @@ static bool write_appliance(ServeRequest *request, const Appliance *appliance, T
 {
     Words words;
     const double *amperes = desk_supplied_amperes(appliance, &request->arena);
-    return (amperes || error_memory(error)) &&
-           desk_load_words(serve__query(request, "language"), &request->arena, &words, error) &&
+    return (amperes || error_memory(error)) && serve__load_words(request, &words, error) &&
            call_json_appliance(&words, appliance, amperes, out, error);
 }
 
@@ -82,13 +80,13 @@ void serve__appliance_file(ServeRequest *request)
     if (request->status == 200) request->type = "text/plain; charset=utf-8";
 }
 
-static bool find_captions(const char *language, Arena *arena, DrawingCaptions *captions, Error *error)
+static bool find_captions(ServeRequest *request, DrawingCaptions *captions, Error *error)
 {
     Words words;
-    if (!desk_load_words(language, arena, &words, error)) return false;
+    if (!serve__load_words(request, &words, error)) return false;
     for (int c = 0; c < CAPTION_COUNT; c++) {
         char key[64];
-        TextBuilder text = text_builder(arena, 2000);
+        TextBuilder text = text_builder(&request->arena, 2000);
         snprintf(key, sizeof key, "drawing.%s", drawing_caption_key((Caption)c));
         words_say(&words, &text, key, NULL, 0);
         captions->text[c] = text_string(&text);
@@ -132,8 +130,7 @@ static bool draw(ServeRequest *request, const Appliance *appliance, TextBuilder 
     const char *typed = serve__query(request, "function");
     const bool *is_probed = NULL;
     return (!typed || appliance_need_function(appliance, typed, &function, error)) &&
-           read_probes(request, appliance, &is_probed, error) &&
-           find_captions(serve__query(request, "language"), &request->arena, &captions, error) &&
+           read_probes(request, appliance, &is_probed, error) && find_captions(request, &captions, error) &&
            drawing_svg_probed(appliance, function, is_probed, &captions, &request->arena, out, error);
 }
 

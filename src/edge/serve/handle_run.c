@@ -28,8 +28,7 @@ void serve__run_show(ServeRequest *request)
     Words words;
     TextBuilder out = text_builder(&request->arena, ANSWER_LIMIT);
     Error error = {.code = ERROR_NONE};
-    if (!desk_load_words(serve__query(request, "language"), &request->arena, &words, &error) ||
-        !find_run(request, &run, &error)) {
+    if (!serve__load_words(request, &words, &error) || !find_run(request, &run, &error)) {
         serve__fail(request, &error);
         return;
     }
@@ -52,8 +51,7 @@ void serve__run_draw(ServeRequest *request)
     Plot plot;
     TextBuilder out = text_builder(&request->arena, ANSWER_LIMIT);
     Error error = {.code = ERROR_NONE};
-    if (!desk_load_words(serve__query(request, "language"), &request->arena, &words, &error) ||
-        !find_run(request, &run, &error) ||
+    if (!serve__load_words(request, &words, &error) || !find_run(request, &run, &error) ||
         !desk_draw_run(&words, &run.log.log, &run.run, run.tolerance_kelvin, &request->arena, &plot,
                        &error)) {
         serve__fail(request, &error);

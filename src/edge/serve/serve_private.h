@@ -82,6 +82,8 @@ bool serve__is_shipped(ServeRequest *request, const DeskCall *found, Error *erro
 enum MHD_Result serve__send(ServeRequest *request);
 /* Of the query; NULL when it is not there. */
 const char *serve__query(const ServeRequest *request, const char *name);
+/* The sentences that the query asks for: in which language, with which degrees. */
+bool serve__load_words(ServeRequest *request, Words *words, Error *error) MUST_CHECK;
 
 /* ---- session.c: who may, in one place */
 

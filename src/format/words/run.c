@@ -1,25 +1,13 @@
 /* run.c: what a temperature log says, in sentences. See words.h.
  *
- * Temperatures stand in both units, Fahrenheit first, since the oven's display and the thermometer's are
- * often not the same. Which amount a finding has, core/run's list says; here it gets its unit. */
-#include "format/words/words.h"
+ * Which amount a finding has, core/run's list says; here it gets its unit. */
+#include "format/words/words_private.h"
 
 #include <assert.h>
 #include <math.h>
 #include <stdio.h>
 
 enum { KEY_LENGTH = 60, VALUE_LENGTH = 60 };
-
-void words_write_temperature(double celsius, char *out, size_t size)
-{
-    snprintf(out, size, "%.0f F (%.0f C)", celsius * 1.8 + 32, celsius);
-}
-
-void words_write_difference(double kelvin, bool has_sign, char *out, size_t size)
-{
-    const double fahrenheit = kelvin * 1.8;
-    snprintf(out, size, has_sign ? "%+.1f F (%+.1f K)" : "%.1f F (%.1f K)", fahrenheit, kelvin);
-}
 
 /* 45 s, 6 min 5 s, 1 h 12 min. */
 void words_write_time(double second, char *out, size_t size)
@@ -33,7 +21,7 @@ void words_write_time(double second, char *out, size_t size)
         snprintf(out, size, "%.0f h %02.0f min", floor(minutes / 60), minutes - 60 * floor(minutes / 60));
 }
 
-static void write_amount(const RunFinding *finding, char *out, size_t size)
+static void write_amount(const Words *words, const RunFinding *finding, char *out, size_t size)
 {
     switch (finding->code) {
     case RUN_LOG_TOO_SHORT:
@@ -41,12 +29,12 @@ static void write_amount(const RunFinding *finding, char *out, size_t size)
     case RUN_SPARSE:
     case RUN_GAPS: words_write_time(finding->amount, out, size); break;
     case RUN_STARTS_HOT:
-    case RUN_NEVER_CYCLES: words_write_temperature(finding->amount, out, size); break;
-    case RUN_DRIFTING: words_write_difference(finding->amount, true, out, size); break;
+    case RUN_NEVER_CYCLES: words_write_temperature(words, finding->amount, 0, out, size); break;
+    case RUN_DRIFTING: words_write_difference(words, finding->amount, true, out, size); break;
     case RUN_SPIKES:
     case RUN_OVER_RANGE: snprintf(out, size, "%.0f", finding->amount); break;
     case RUN_UNEVEN_CYCLES: snprintf(out, size, "%.1f", finding->amount); break;
-    default: words_write_difference(finding->amount, false, out, size);
+    default: words_write_difference(words, finding->amount, false, out, size);
     }
 }
 
@@ -56,7 +44,7 @@ void words_say_run_finding(const Words *words, const Run *run, const RunFinding 
     assert(finding->code < RUN_FINDING_COUNT);
     snprintf(key, sizeof key, "run.finding.%s", run_finding_word(finding->code));
     words_write_time(finding->second - run->from_second, second, sizeof second);
-    write_amount(finding, amount, sizeof amount);
+    write_amount(words, finding, amount, sizeof amount);
     words_say(words, out, key, (WordValue[]){{"second", second}, {"amount", amount}}, 2);
 }
 
@@ -64,17 +52,19 @@ void words_say_run_advice(const Words *words, const Run *run, const RunAdvice *a
                           double tolerance_kelvin, TextBuilder *out)
 {
     char key[KEY_LENGTH], offset[VALUE_LENGTH], shift[VALUE_LENGTH], swing[VALUE_LENGTH], slope[VALUE_LENGTH],
-        tolerance[VALUE_LENGTH];
-    snprintf(offset, sizeof offset, "%+.0f F (%+.1f K)", advice->offset_kelvin * 1.8, advice->offset_kelvin);
-    words_write_difference(advice->shift_kelvin.value, true, shift, sizeof shift);
-    words_write_difference(run->swing_kelvin.value, false, swing, sizeof swing);
-    snprintf(slope, sizeof slope, "%+.1f F", 100 * advice->slope.value);
-    snprintf(tolerance, sizeof tolerance, "%.0f F (%.1f K)", tolerance_kelvin * 1.8, tolerance_kelvin);
-    const WordValue values[] = {
-        {"offset", offset}, {"shift", shift}, {"swing", swing}, {"slope", slope}, {"tolerance", tolerance}};
+        hundred[VALUE_LENGTH], tolerance[VALUE_LENGTH];
+    const char *unit = words->degrees == DEGREES_CELSIUS ? "K" : "F";
+    words__write_offset(words, advice->offset_kelvin, offset, sizeof offset);
+    words_write_difference(words, advice->shift_kelvin.value, true, shift, sizeof shift);
+    words_write_difference(words, run->swing_kelvin.value, false, swing, sizeof swing);
+    snprintf(slope, sizeof slope, "%+.1f %s", 100 * advice->slope.value, unit);
+    snprintf(hundred, sizeof hundred, "100 %s", unit);
+    words_write_width(words, tolerance_kelvin, tolerance, sizeof tolerance);
+    const WordValue values[] = {{"offset", offset}, {"shift", shift},     {"swing", swing},
+                                {"slope", slope},   {"hundred", hundred}, {"tolerance", tolerance}};
     snprintf(key, sizeof key, "run.action.%s", run_action_word(advice->action));
-    words_say(words, out, key, values, 5);
+    words_say(words, out, key, values, 6);
     text_add(out, " ");
     snprintf(key, sizeof key, "run.reason.%s", run_reason_word(advice->reason));
-    words_say(words, out, key, values, 5);
+    words_say(words, out, key, values, 6);
 }

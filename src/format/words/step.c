@@ -73,7 +73,7 @@ static void say_check(const Words *words, const DiagnosisModel *model, const Che
     const int number = check->function >= 0 ? check->function : model->usual_function;
     const char *function = number >= 0 ? appliance->functions[number].name : "";
     const bool is_idle = check->kind == CHECK_WATCH && check->function == 0;
-    words__write_dial(THERMAL_MADE_FOR_CELSIUS, set, sizeof set);
+    words__write_dial(words, THERMAL_MADE_FOR_CELSIUS, set, sizeof set);
     snprintf(key, sizeof key, "step.%s", check_names[check->kind]);
     words_say(words, out, is_idle ? "step.watch-idle" : key,
               (WordValue[]){{"from", has_marks ? appliance->marks[check->from].name : ""},

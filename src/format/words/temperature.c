@@ -1,7 +1,5 @@
-/* temperature.c: entries and outcomes that are temperatures, in a line each.
- *
- * Fahrenheit first and celsius behind it: North American controls count in the one, thermometers and the rest
- * of the world in the other, and an entry must be recognised by whoever wrote it. */
+/* temperature.c: entries and outcomes that are temperatures, in a line each. Not here: how degrees are
+ * written (degrees.c). */
 #include "format/words/words_private.h"
 
 #include <math.h>
@@ -9,19 +7,14 @@
 
 enum { VALUE_LENGTH = 60 };
 
-static void temperature(double celsius, char *out)
+static void temperature(const Words *words, double celsius, char *out)
 {
-    snprintf(out, VALUE_LENGTH, "%.0f F (%.0f C)", celsius * 1.8 + 32, celsius);
+    words_write_temperature(words, celsius, 0, out, VALUE_LENGTH);
 }
 
-static void difference(double kelvin, char *out)
+static void offset(const Words *words, double kelvin, char *out)
 {
-    snprintf(out, VALUE_LENGTH, "%+.0f F (%+.1f K)", kelvin * 1.8, kelvin);
-}
-
-void words__write_dial(double celsius, char *out, size_t size)
-{
-    snprintf(out, size, "%.0f F (%.0f C)", 5 * floor((celsius * 1.8 + 32) / 5 + 0.5), celsius);
+    words__write_offset(words, kelvin, out, VALUE_LENGTH);
 }
 
 static void say_run(const Words *words, const Entry *entry, const char *set, TextBuilder *out)
@@ -30,11 +23,11 @@ static void say_run(const Words *words, const Entry *entry, const char *set, Tex
     const char *key = "entry.run-file";
     if (entry->run && isfinite(entry->run->mean_celsius.value)) {
         key = "entry.run";
-        temperature(entry->run->mean_celsius.value, value);
-        snprintf(swing, sizeof swing, "%.0f F", entry->run->swing_kelvin.value * 1.8);
+        temperature(words, entry->run->mean_celsius.value, value);
+        words_write_width(words, entry->run->swing_kelvin.value, swing, sizeof swing);
     } else if (entry->run) {
         key = "entry.run-unsettled";
-        temperature(entry->run->end_celsius, value);
+        temperature(words, entry->run->end_celsius, value);
     }
     words_say(words, out, key,
               (WordValue[]){{"file", entry->text}, {"set", set}, {"value", value}, {"swing", swing}}, 4);
@@ -43,14 +36,14 @@ static void say_run(const Words *words, const Entry *entry, const char *set, Tex
 void words__say_temperature(const Words *words, const Entry *entry, TextBuilder *out)
 {
     char set[VALUE_LENGTH], value[VALUE_LENGTH];
-    temperature(entry->set_celsius, set);
+    temperature(words, entry->set_celsius, set);
     if (entry->kind == ENTRY_RUN) {
         say_run(words, entry, set, out);
     } else if (entry->kind == ENTRY_SPOT) {
-        temperature(entry->value.value, value);
+        temperature(words, entry->value.value, value);
         words_say(words, out, "entry.spot", (WordValue[]){{"value", value}, {"set", set}}, 2);
     } else {
-        difference(entry->value.value, value);
+        offset(words, entry->value.value, value);
         words_say(words, out, "entry.setting",
                   (WordValue[]){{"setting", entry->text}, {"value", entry->shows ? entry->shows : value}}, 2);
     }
@@ -59,10 +52,10 @@ void words__say_temperature(const Words *words, const Entry *entry, TextBuilder 
 /* 'below 325 F', 'above 325 F', 'from 325 F to 375 F'. */
 static void say_range(const Words *words, const Outcome *outcome, TextBuilder *out)
 {
-    void (*write)(double, char *) = outcome->kind == OUTCOME_OFFSET ? difference : temperature;
+    void (*write)(const Words *, double, char *) = outcome->kind == OUTCOME_OFFSET ? offset : temperature;
     char low[VALUE_LENGTH], high[VALUE_LENGTH];
-    write(outcome->low, low);
-    write(outcome->high, high);
+    write(words, outcome->low, low);
+    write(words, outcome->high, high);
     words_say(words, out,
               isinf(outcome->low)    ? "why.below"
               : isinf(outcome->high) ? "why.above"

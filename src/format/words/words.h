@@ -17,9 +17,14 @@ typedef struct {
     const char *key, *text;
 } Sentence;
 
+/* How sentences count degrees: Fahrenheit with celsius behind it, since display and thermometer are often not
+ * of the same sort; or the one that a reader has chosen. */
+typedef enum { DEGREES_BOTH, DEGREES_FAHRENHEIT, DEGREES_CELSIUS } Degrees;
+
 typedef struct {
     const Sentence *sentences; /* sorted by key */
     int count;
+    Degrees degrees; /* both, as read; set by whoever knows the reader */
 } Words;
 
 /* What stands in for {name}. */
@@ -83,9 +88,11 @@ void words_say_contradiction(const Words *words, const Standing *standing, const
                              TextBuilder *out);
 void words_say_verdict(const Words *words, const Standing *standing, const Plan *plan, TextBuilder *out);
 
-/* Of temperature logs. `350 F (177 C)`, `12.0 F (6.7 K)`, `6 min 05 s`: at most `size` bytes. */
-void words_write_temperature(double celsius, char *out, size_t size);
-void words_write_difference(double kelvin, bool has_sign, char *out, size_t size);
+/* With that many decimals, in degrees of the reader's choice: `350 F (177 C)`, `177 C`; a difference `+12.0 F
+ * (+6.7 K)`, a width `12 F (7 K)`. And `6 min 05 s`. At most `size` bytes. */
+void words_write_temperature(const Words *words, double celsius, int decimals, char *out, size_t size);
+void words_write_difference(const Words *words, double kelvin, bool has_sign, char *out, size_t size);
+void words_write_width(const Words *words, double kelvin, char *out, size_t size);
 void words_write_time(double second, char *out, size_t size);
 
 /* A finding and what to do, each as a sentence or two; times from the log's start on. */

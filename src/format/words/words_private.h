@@ -16,7 +16,9 @@ void words__say_temperature(const Words *words, const Entry *entry, TextBuilder 
 /* An outcome that is a temperature, an offset, or how a run went. */
 void words__say_oven(const Words *words, const Outcome *outcome, TextBuilder *out);
 
-/* A set temperature as a dial has it, in steps of 5 F: '350 F (177 C)'. */
-void words__write_dial(double celsius, char *out, size_t size);
+/* A set temperature as a dial has it, in steps of 5 F, or of 5 C alone: '350 F (177 C)', '175 C'. An offset
+ * as a control has it: '+12 F (+6.7 K)'. */
+void words__write_dial(const Words *words, double celsius, char *out, size_t size);
+void words__write_offset(const Words *words, double kelvin, char *out, size_t size);
 
 #endif
