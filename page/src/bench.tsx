@@ -1,22 +1,16 @@
 // bench.tsx: a description of an oven that no shipped file covers, written with its drawing and its resistances beside
-// it. It stays on the device; a file of it goes to whoever runs the program.
+// it. It stays on the device until a call begins on it, and then goes with the call.
 
 import {useEffect, useRef, useState} from 'preact/hooks'
 import {keepSeen, lastSeen} from './keep'
-import {look, Refused} from './net'
+import {drawText, judgeText, look, Refused} from './net'
 import {Choice, Failure, Section} from './parts'
 import type {Appliance, ApplianceOfList} from './types'
 import {say, spoken} from './words'
 
 interface Finding { line: number, text: string, hint: string | null }
 
-async function post<T>(path: string, text: string): Promise<T> {
-    const answer = await fetch(path, {method: 'POST', body: text, credentials: 'same-origin'})
-    if (!answer.ok) throw new Refused(answer.status, ((await answer.json()) as {error: Refused['refusal'] & {line: number}}).error)
-    return (answer.headers.get('Content-Type') === 'image/svg+xml' ? answer.blob() : answer.json()) as Promise<T>
-}
-
-export function Bench() {
+export function Bench(p: {mayWrite: boolean}) {
     const [list, setList] = useState<ApplianceOfList[]>([])
     const [text, setText] = useState('')
     const [shown, setShown] = useState<Appliance | null>(null)
@@ -33,7 +27,7 @@ export function Bench() {
         const timer = setTimeout(() => {
             last.current = text
             void keepSeen('bench', text)
-            Promise.all([post<{findings: Finding[]}>('/api/descriptions', text), post<Appliance>(spoken('/api/descriptions/show'), text), post<Blob>(spoken('/api/descriptions/drawing'), text)])
+            Promise.all([judgeText<{findings: Finding[]}>('/api/descriptions', text), judgeText<Appliance>(spoken('/api/descriptions/show'), text), drawText(spoken('/api/descriptions/drawing'), text)])
                 .then(([judged, appliance, drawing]) => {
                     if (last.current !== text) return
                     setError(null)
@@ -47,7 +41,7 @@ export function Bench() {
     const begin = (appliance: string) => {
         fetch(`/api/appliances/${appliance}/file`, {credentials: 'same-origin'}).then(async a => setText(await a.text()), setError)
     }
-    const line = error instanceof Refused ? (error.refusal as (typeof error.refusal & {line?: number}) | null)?.line : undefined
+    const line = error instanceof Refused ? error.refusal?.line : undefined
     return <main>
         <header class="bar"><a class="quiet" href="#/settings">{say('back')}</a><h1>{say('bench')}</h1></header>
         <p class="note">{say('bench-help')}</p>
@@ -57,6 +51,7 @@ export function Bench() {
         <Failure error={error} />
         {!error && shown && <p class="strong" role="status">{findings.length === 0 ? say('bench-sound') : say('bench-findings', {n: findings.length})}</p>}
         <ul class="rows">{findings.map(f => <li key={f.text}><span>{f.line}: {f.text}{f.hint ? ` ${f.hint}` : ''}</span></li>)}</ul>
+        {!error && shown && p.mayWrite && <a class="button" href="#/new/described">{say('bench-call')}</a>}
         {text.trim() && <a class="button" download="oven.yaml" href={`data:text/yaml;charset=utf-8,${encodeURIComponent(text)}`}>{say('bench-save')}</a>}
         {shown && <Section head="bench-ohms"><ul class="rows">{shown.parts.flatMap(q => (q.ratings ?? []).map(r =>
             <li key={q.part + r.branch}><span>{q.part}: {r.from}\u2013{r.to}</span><span>{r.cold_ohm.toFixed(1)} Ω · {Math.round(r.watt)} W · {r.ampere.toFixed(1)} A</span></li>))}</ul></Section>}

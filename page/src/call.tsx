@@ -27,8 +27,8 @@ export function Call(p: {call: string, session: Session}) {
         setShown(s => ({trail, advice: s?.advice ?? null, before: s?.before ?? null, appliance: s?.appliance ?? null, isOld}))
         setThinking(true)
         try {
-            const {answer: advice} = await look<Advice>(spoken(`/api/calls/${p.call}/advice`))
-            const {answer: appliance} = await look<Appliance>(spoken(`/api/appliances/${advice.appliance}`))
+            const [{answer: appliance}, {answer: advice}] = await Promise.all([
+                look<Appliance>(spoken(`/api/calls/${p.call}/appliance`)), look<Advice>(spoken(`/api/calls/${p.call}/advice`))])
             if (mine === turn.current) setShown(s => ({trail, advice, before: s?.advice ?? null, appliance, isOld}))
         } finally {
             if (mine === turn.current) setThinking(false)
@@ -70,7 +70,7 @@ export function Call(p: {call: string, session: Session}) {
         <OnRecord trail={shown?.trail ?? null} waiting={waiting} mayWrite={mayWrite}
             strike={id => write('struck', {why: say('strike-why')}, undefined, id)} />
         {mayWrite && shown?.appliance && !isClosed && <Other appliance={shown.appliance} put={put} says={says} />}
-        {shown?.appliance && <Wiring appliance={shown.appliance} step={shown.advice?.steps[0] ?? null} />}
+        {shown?.appliance && <Wiring call={p.call} appliance={shown.appliance} step={shown.advice?.steps[0] ?? null} />}
         {mayWrite && shown && <Ending trail={shown.trail} advice={shown.advice} isClosed={isClosed} write={write} />}
         <p class="caution">{say('caution')}</p>
     </main>
@@ -267,13 +267,13 @@ function RunPicture(p: {call: string, number: number}) {
 
 // ---- wiring
 
-function Wiring(p: {appliance: Appliance, step: Step | null}) {
+function Wiring(p: {call: string, appliance: Appliance, step: Step | null}) {
     const wanted = p.step?.asks?.entry['function']
     const [chosen, setChosen] = useState<string | null>(null)
     const shown = chosen ?? (typeof wanted === 'string' ? wanted : '')
     const probes = (p.step?.asks?.entry['between'] as string[] | undefined) ?? []
     const asked = [...(shown ? [`function=${shown}`] : []), ...probes.map(m => `probe=${m}`)].join('&')
-    const path = spoken(`/api/appliances/${p.appliance.appliance}/drawing${asked ? `?${asked}` : ''}`)
+    const path = spoken(`/api/calls/${p.call}/drawing${asked ? `?${asked}` : ''}`)
     return <Section head="wiring"><Fold head={say('drawing-of', {appliance: p.appliance.appliance, function: shown || say('all-off')})}>
         <div class="choices wrap">
             <Choice pressed={shown === ''} onPress={() => setChosen('')}>{say('all-off')}</Choice>

@@ -28,8 +28,8 @@ function Page() {
     if (session.right === 'anybody') return <Pair onIn={setSession} />
     const [, screen, call] = hash.split('/')
     if (screen === 'call' && call) return <Call key={call} call={call} session={session} />
-    if (screen === 'new' && session.right !== 'apprentice') return <Start name={session.name} />
-    if (screen === 'bench') return <Bench />
+    if (screen === 'new' && session.right !== 'apprentice') return <Start name={session.name} isDescribed={call === 'described'} />
+    if (screen === 'bench') return <Bench mayWrite={session.right !== 'apprentice'} />
     if (screen === 'settings') return <Settings session={session} onChange={() => draw(n => n + 1)} />
     return <Calls mayWrite={session.right !== 'apprentice'} />
 }

@@ -29,6 +29,14 @@ export async function ask<T>(method: string, path: string, body?: unknown): Prom
     return read<T>(await send(method, path, body === undefined ? undefined : JSON.stringify(body)))
 }
 
+/** What the server says of a description that somebody is writing. */
+export const judgeText = async <T>(path: string, text: string): Promise<T> => read<T>(await send('POST', path, text))
+
+export async function drawText(path: string, text: string): Promise<Blob> {
+    const answer = await send('POST', path, text)
+    return answer.ok ? answer.blob() : read<Blob>(answer)
+}
+
 /** The answer, or without a connection what it was the last time. */
 export async function look<T>(path: string): Promise<{answer: T, isOld: boolean}> {
     try {

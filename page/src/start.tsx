@@ -2,14 +2,25 @@
 // title, which the taps write by themselves.
 
 import {useEffect, useState} from 'preact/hooks'
-import {look, makeRecord, newId, putOnRecord} from './net'
+import {lastSeen} from './keep'
+import {judgeText, look, makeRecord, newId, putOnRecord} from './net'
 import {Choice, Failure, Section} from './parts'
 import type {Appliance, ApplianceOfList} from './types'
 import {say, spoken} from './words'
 
 const common = ['too-cool', 'too-hot', 'slow', 'swings', 'uneven', 'no-heat', 'no-bake', 'no-broil', 'pale-bottom', 'burnt-bottom', 'pale-top', 'burnt-top', 'trips-breaker']
 
-export function Start(p: {name: string}) {
+/** The oven that was described on this device, if that can be read. */
+interface Described { text: string, appliance: Appliance }
+
+async function findDescribed(): Promise<Described | null> {
+    const text = await lastSeen('bench')
+    if (typeof text !== 'string' || !text.trim()) return null
+    return judgeText<Appliance>(spoken('/api/descriptions/show'), text).then(appliance => ({text, appliance}), () => null)
+}
+
+export function Start(p: {name: string, isDescribed: boolean}) {
+    const [described, setDescribed] = useState<Described | null>(null)
     const [list, setList] = useState<ApplianceOfList[]>([])
     const [chosen, setChosen] = useState<Appliance | null>(null)
     const [words, setWords] = useState<string[]>([])
@@ -25,6 +36,10 @@ export function Start(p: {name: string}) {
             const first = answer.appliances[0]
             if (first) setKnown((await look<Appliance>(spoken(`/api/appliances/${first.appliance}`))).answer.complaints)
         }).catch(setError)
+        void findDescribed().then(found => {
+            setDescribed(found)
+            if (p.isDescribed && found) { setChosen(found.appliance); setKnown(found.appliance.complaints) }
+        })
     }, [])
     const choose = (appliance: string) => {
         look<Appliance>(spoken(`/api/appliances/${appliance}`)).then(({answer}) => { setChosen(answer); setKnown(answer.complaints) }, setError)
@@ -40,7 +55,7 @@ export function Start(p: {name: string}) {
             .map(([key, v]) => [key, `${v.trim().replace(',', '.')}${key === 'supply' ? 'V' : 'W'}`]))
         const head = {call: title.trim() || words.map(says).join(', ') || chosen.appliance, appliance: chosen.appliance, ...(Object.keys(figures).length ? {plate: figures} : {})}
         const opened = makeRecord(p.name, call, 'opened', head, [])
-        await putOnRecord(opened)
+        await putOnRecord(opened, chosen === described?.appliance ? new Blob([described.text], {type: 'text/yaml'}) : undefined)
         if (words.length) await putOnRecord(makeRecord(p.name, call, 'entry', {complaint: words}, [opened]))
         location.replace(`#/call/${call}`) // back leads to the list, not to the form
     }
@@ -57,7 +72,10 @@ export function Start(p: {name: string}) {
                 <Choice pressed={hidden === false} onPress={() => setHidden(x => x === false ? null : false)}>{say('seen')}</Choice>
                 <Choice pressed={hidden === true} onPress={() => setHidden(x => x === true ? null : true)}>{say('hidden')}</Choice></div>
             <div class="choices column">{list.filter(fits).map(a =>
-            <Choice key={a.appliance} pressed={chosen?.appliance === a.appliance} onPress={() => choose(a.appliance)}>{a.says}</Choice>)}</div></Section>
+            <Choice key={a.appliance} pressed={chosen !== described?.appliance && chosen?.appliance === a.appliance} onPress={() => choose(a.appliance)}>{a.says}</Choice>)}
+            {described && <Choice pressed={chosen === described.appliance} onPress={() => { setChosen(described.appliance); setKnown(described.appliance.complaints) }}>
+                {described.appliance.says || described.appliance.appliance} · {say('described-here')}</Choice>}
+            </div></Section>
         {chosen && <Section head="plate-head"><p class="note">{say('plate-help')}</p><div class="fields">{keys.map(key =>
             <label key={key}>{key === 'supply' ? say('plate-supply') : key === 'bake' ? say('plate-bake') : say('plate-broil')}
                 <input inputMode="decimal" value={plate[key] ?? ''} placeholder={key === 'supply' ? String(chosen.supply.volt) : ''}

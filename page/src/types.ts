@@ -45,4 +45,4 @@ export interface Appliance {
     functions: {function: string, says: string | null}[]
     complaints: {complaint: string, says: string | null}[], looks: {look: string, says: string | null}[]
 }
-export interface Refusal { found: string, expected: string, hint: string, record: number }
+export interface Refusal { found: string, expected: string, hint: string, record: number, line?: number }

@@ -135,6 +135,28 @@ def calls_travel_as_files(ada, bo, folder):
     bo.want("^nothing wrong$", bo.ask("store", "check"))
 
 
+def an_oven_of_ones_own_goes_with_the_call(ada, bo, folder):
+    """Its description is attached, so that it is advised on where its file never was."""
+    for name in ("small-oven.yaml", "small-oven-call.yaml"):
+        text = pathlib.Path("tests/cli", name).read_text().replace("appliance: tests/cli/", f"appliance: {folder}/")
+        pathlib.Path(folder, name).write_text(text.replace("  - run: not-there.csv\n    set: 350F\n", ""))
+    said = json.loads(ada.ask("diagnose", f"{folder}/small-oven-call.yaml", "--json"))
+    ada.ask("call", "new", f"{folder}/small-oven-call.yaml")
+    pathlib.Path(folder, "small-oven.yaml").unlink()
+    call = ada.call()
+    ada.want("small-oven  ", ada.ask("call", "list"))
+    for desk, archive in ((ada, None), (bo, f"{folder}/small.zip")):
+        if archive:
+            ada.ask("call", "export", call, "--archive", "-o", archive)
+            bo.ask("call", "import", archive)
+        shown = json.loads(desk.ask("call", "show", call, "--json"))
+        if [shown[key] for key in ("suspects", "verdict")] != [said[key] for key in ("suspects", "verdict")]:
+            desk.faults.append("an oven of one's own is advised on differently once its file is gone")
+    bo.ask("call", "add", call, "{look: top-element, sees: dark, function: grill}")
+    bo.refuse(3, "bake-element", "call", "add", call, "{look: bake-element, sees: dark}")
+    bo.want("^nothing wrong$", bo.ask("store", "check"))
+
+
 def closed_calls_teach(ada, bo, folder):
     ada.ask("call", "new", "data/demo/pale-bottom.yaml")
     first = ada.call()
@@ -331,7 +353,7 @@ def judge(program, top):
     """(name, faults) of each session."""
     os.chdir(top)
     for session in (a_call_from_start_to_callback, wrong_words_are_not_put_on_record, two_people_meet,
-                    calls_travel_as_files, closed_calls_teach, calls_are_listed_by_what_was_done,
+                    calls_travel_as_files, an_oven_of_ones_own_goes_with_the_call, closed_calls_teach, calls_are_listed_by_what_was_done,
                     customers_come_and_go, an_archive_is_whole, photos_are_kept_with_an_entry, a_lost_store_comes_back, a_van_and_its_shop):
         faults = []
         with tempfile.TemporaryDirectory() as folder:

@@ -396,6 +396,21 @@ async function an_oven_is_described(server) {
     await page.getByText(/1250 W/).waitFor()
     await page.reload()
     await page.waitForFunction(() => document.querySelector('textarea')?.value.includes('1250W'))
+    // a call begins on it, with its own figures and its own drawing
+    await text.fill(good.replace(/^appliance: .*/m, 'appliance: of-my-own').replace(/watts: 2500W/, 'watts: 1250W'))
+    await page.getByText('Nothing to object to.').waitFor()
+    await page.getByRole('link', {name: 'Begin a call on it'}).click()
+    await page.getByRole('button', {name: /described on this device/}).and(page.locator('[aria-pressed=true]')).waitFor()
+    await page.getByRole('button', {name: 'no heat at all'}).click()
+    await judge(page, 'new-described')
+    await page.getByRole('button', {name: 'Begin the call'}).click()
+    await page.getByText('of-my-own').first().waitFor()
+    await page.locator('.step').first().waitFor()
+    await page.getByText(/^Wiring of of-my-own/).click()
+    await page.waitForFunction(() => (document.querySelector('.drawing img')?.naturalWidth ?? 0) > 100)
+    await judge(page, 'call-described')
+    assert.match(server.ask('call', 'list'), /of-my-own/)
+    assert.match(server.ask('call', 'show', page.url().slice(-8)), /of-my-own: /)
     await page.context().close()
 }
 

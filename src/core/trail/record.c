@@ -81,7 +81,7 @@ typedef struct {
 } Wants;
 
 static const Wants wants[] = {
-    [TRAIL_OPENED] = {-1, -1, -1}, [TRAIL_CHANGED] = {+1, 0, -1}, [TRAIL_ENTRY] = {+1, -1, 0},
+    [TRAIL_OPENED] = {-1, -1, 0},  [TRAIL_CHANGED] = {+1, 0, 0},  [TRAIL_ENTRY] = {+1, -1, 0},
     [TRAIL_STRUCK] = {-1, +1, -1}, [TRAIL_CLOSED] = {-1, -1, -1}, [TRAIL_REOPENED] = {-1, -1, -1}};
 
 static bool hold_want(const TrailRecord *record, int want, bool has, const char *what, Error *error)

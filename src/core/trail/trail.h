@@ -49,7 +49,8 @@ typedef struct {
     const char *payload;         /* JSON; the core does not look inside */
     char strikes[TRAIL_ID_SIZE]; /* struck: what; changed: the change that was seen before it, if any; else ""
                                   */
-    char attachment[TRAIL_HASH_SIZE]; /* an attached log or photo; "" when there is none */
+    /* Of an entry a log or photo; of what names an appliance its description; "" when there is none. */
+    char attachment[TRAIL_HASH_SIZE];
 } TrailRecord;
 
 /* What later records must be made after: one more than the latest, or `now` where that is later. */

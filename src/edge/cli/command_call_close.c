@@ -20,7 +20,7 @@ static bool check_confirmed(const Shelf *shelf, const DeskCall *found, const Cal
     if (reason->confirmed_count == 0) return true;
     DeskSource source;
     if (!desk_source(shelf->store, found, NULL, shelf->arena, &source, error) ||
-        !desk_read_call(source.name, source.bytes, shelf->arena, &appliance, &call, error))
+        !desk_read_call(&source, shelf->arena, &appliance, &call, error))
         return false;
     for (int c = 0; c < reason->confirmed_count; c++)
         if (!text_equal(reason->confirmed[c], "nothing-wrong") &&

@@ -48,13 +48,30 @@ static void say_added(Invocation *invocation, const DeskCall *of, int added)
               added, added == 1 ? "" : "s");
 }
 
-static bool add_all(Invocation *invocation, const Shelf *shelf, const char *path, Text bytes, Error *error)
+/* An appliance of one's own goes with the call, under its own name, so that the call is whole wherever it
+ * goes. */
+static bool attach_description(const Shelf *shelf, const Call *call, const Appliance *appliance,
+                               TrailRecord *opened, Error *error)
+{
+    const char *file, *content;
+    Text bytes;
+    if (desk_is_shipped(call->appliance_name)) return true;
+    if (!desk_appliance_bytes(call->appliance_name, shelf->arena, &file, &bytes, error) ||
+        !call_file_name_appliance(opened->payload, appliance->name, shelf->arena, &content, error))
+        return false;
+    opened->payload = content;
+    return store_attach(shelf->store, bytes, opened->attachment, error);
+}
+
+static bool add_all(Invocation *invocation, const Shelf *shelf, const DeskSource *source, const Call *call,
+                    const Appliance *appliance, Error *error)
 {
     CallFilePiece head;
     const CallFilePiece *entries;
     DeskCall fresh = {.count = 0};
     int count, added;
-    if (!call_file_read(path, bytes, shelf->arena, &head, &entries, &count, error)) return false;
+    if (!call_file_read(source->name, source->bytes, shelf->arena, &head, &entries, &count, error))
+        return false;
     TrailRecord *records = ARENA_ARRAY(shelf->arena, TrailRecord, (size_t)count + 1);
     if (!records) return error_memory(error);
     store_new_id(
@@ -65,10 +82,12 @@ static bool add_all(Invocation *invocation, const Shelf *shelf, const char *path
         const CallFilePiece *piece = fresh.count ? &entries[fresh.count - 1] : &head;
         records[fresh.count] = shelf_record(shelf, &fresh, fresh.count ? TRAIL_ENTRY : TRAIL_OPENED,
                                             fresh.count ? piece->subject : "", piece->content);
-        if (fresh.count && !attach_log(invocation, shelf, path, piece, &records[fresh.count], error))
+        if (fresh.count && !attach_log(invocation, shelf, source->name, piece, &records[fresh.count], error))
             return false;
     }
-    if (!store_append(shelf->store, records, fresh.count, &added, error)) return false;
+    if (!attach_description(shelf, call, appliance, &records[0], error) ||
+        !store_append(shelf->store, records, fresh.count, &added, error))
+        return false;
     say_added(invocation, &fresh, added);
     return true;
 }
@@ -78,13 +97,13 @@ bool cli__call_new(Invocation *invocation, Error *error)
     const char *path = invocation->arguments[0];
     Appliance appliance;
     Call call;
-    Text bytes;
+    DeskSource source = {.name = path};
     Shelf shelf;
-    if (!files_read(path, CALL_LIMIT, invocation->arena, &bytes, error) ||
-        !desk_read_call(path, bytes, invocation->arena, &appliance, &call, error) ||
+    if (!files_read(path, CALL_LIMIT, invocation->arena, &source.bytes, error) ||
+        !desk_read_call(&source, invocation->arena, &appliance, &call, error) ||
         !shelf_open(invocation, true, &shelf, error))
         return false;
-    const bool went_well = add_all(invocation, &shelf, path, bytes, error);
+    const bool went_well = add_all(invocation, &shelf, &source, &call, &appliance, error);
     shelf_close(&shelf);
     return went_well;
 }

@@ -47,7 +47,8 @@ static void say_cycles(const LogAnswer *answer, const Run *run)
     char mean[VALUE_LENGTH], width[VALUE_LENGTH], cycles[VALUE_LENGTH], length[VALUE_LENGTH],
         from[VALUE_LENGTH], error[VALUE_LENGTH], swing[VALUE_LENGTH], period[VALUE_LENGTH],
         duty[VALUE_LENGTH];
-    words_write_temperature(&answer->words, run->mean_celsius.value, 1, mean, sizeof mean); /* it is as sure as that */
+    words_write_temperature(&answer->words, run->mean_celsius.value, 1, mean,
+                            sizeof mean); /* it is as sure as that */
     words_write_difference(&answer->words, run->half_width_kelvin, false, width, sizeof width);
     snprintf(cycles, sizeof cycles, "%d", run->cycles);
     words_write_time(run->cycles * run->period_second.value, length, sizeof length);
@@ -141,7 +142,8 @@ bool cli__say_logs(const LogAnswer *answer, Error *error)
     say(answer, "run.advice", (WordValue[]){{"text", text_string(&text)}}, 1);
     if (isfinite(answer->advice.offset_kelvin)) {
         char kelvin[VALUE_LENGTH], width[VALUE_LENGTH];
-        words_write_difference(&answer->words, answer->advice.remaining_kelvin.value, true, kelvin, sizeof kelvin);
+        words_write_difference(&answer->words, answer->advice.remaining_kelvin.value, true, kelvin,
+                               sizeof kelvin);
         const double half_width = answer->count == 1 ? answer->runs[0].half_width_kelvin
                                                      : 1.96 * answer->advice.remaining_kelvin.uncertainty;
         words_write_difference(&answer->words, half_width, false, width, sizeof width);

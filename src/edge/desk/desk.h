@@ -65,10 +65,7 @@ bool desk_list_json(const StoreSummary *summaries, int count, TextBuilder *out, 
 
 /* ---- a call and its standing */
 
-/* A call names its appliance, so its head is read first, then the appliance, then the entries. */
 bool desk_has_begun(const Call *call); /* before the visit there are only words of the owner */
-bool desk_read_call(const char *name, Text bytes, Arena *arena, Appliance *appliance, Call *call,
-                    Error *error) MUST_CHECK;
 
 /* The bytes of the log that an entry names, and its name for messages; ERROR_IO when they cannot be had. */
 typedef bool DeskReadLog(void *context, const char *name, int entry, Arena *arena, Text *bytes,
@@ -84,11 +81,16 @@ typedef bool DeskTeach(const DeskSource *source, const Call *call, Appliance *ap
 struct DeskSource {
     const char *name; /* for messages */
     Text bytes;       /* a call file */
+    Text description; /* of its appliance, where that came with the call; else it is found by its name */
     DeskReadLog *read;
     DeskTeach *teach;     /* NULL: the chances of the appliance's file */
     DeskLearned *learned; /* what it says of how it moved them */
     void *context;        /* of both */
 };
+
+/* A call names its appliance, so its head is read first, then the appliance, then the entries. */
+bool desk_read_call(const DeskSource *source, Arena *arena, Appliance *appliance, Call *call,
+                    Error *error) MUST_CHECK;
 
 /* A call read, with what it says. The model points into the rest, so it stays where it was made. */
 typedef struct {

@@ -9,6 +9,10 @@
 bool desk__load_runs(const char *call_name, DeskReadLog *read, void *context, Arena *arena, Call *call,
                      TextBuilder *notes, Error *error) MUST_CHECK;
 
+/* An appliance of a description, with the figures of a rating plate in place of its own. */
+bool desk__build(const char *file, Text bytes, const PlateEntry *plate, int plate_count, Arena *arena,
+                 Appliance *appliance, Error *error) MUST_CHECK;
+
 bool desk__analyse(const char *path, Text bytes, const Entry *entry, Arena *arena, LogText *log, Run *run,
                    Error *error) MUST_CHECK;
 

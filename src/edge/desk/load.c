@@ -87,8 +87,8 @@ static bool load_catalogue(Arena *arena, Catalogue *catalogue, Error *error)
     return catalogue_yaml_read(&files, arena, catalogue, error);
 }
 
-static bool build(const char *file, Text bytes, const PlateEntry *plate, int plate_count, Arena *arena,
-                  Appliance *appliance, Error *error)
+bool desk__build(const char *file, Text bytes, const PlateEntry *plate, int plate_count, Arena *arena,
+                 Appliance *appliance, Error *error)
 {
     Description description = {0};
     Catalogue *catalogue = arena_take(arena, sizeof *catalogue);
@@ -100,7 +100,7 @@ static bool build(const char *file, Text bytes, const PlateEntry *plate, int pla
 
 bool desk_build_appliance(const char *file, Text bytes, Arena *arena, Appliance *appliance, Error *error)
 {
-    return build(file, bytes, NULL, 0, arena, appliance, error);
+    return desk__build(file, bytes, NULL, 0, arena, appliance, error);
 }
 
 bool desk_load_appliance(const char *name, const PlateEntry *plate, int plate_count, Arena *arena,
@@ -109,7 +109,7 @@ bool desk_load_appliance(const char *name, const PlateEntry *plate, int plate_co
     const char *file = NULL;
     Text bytes;
     return desk_appliance_bytes(name, arena, &file, &bytes, error) &&
-           build(file, bytes, plate, plate_count, arena, appliance, error);
+           desk__build(file, bytes, plate, plate_count, arena, appliance, error);
 }
 
 bool desk_load_terms(const char *path, Arena *arena, PlanTerms *terms, HistoryTerms *history, Error *error)

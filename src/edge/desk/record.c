@@ -50,6 +50,17 @@ static bool teach(const DeskSource *source, const Call *call, Appliance *applian
                       source->learned, error);
 }
 
+/* What came with the name of the appliance, at the opening or when it was last changed. */
+static bool read_description(Store *store, const DeskCall *found, Arena *arena, Text *bytes, Error *error)
+{
+    const int changed = trail_find_field(&found->trail, &found->state, found->upto, "appliance");
+    const int named = changed >= 0 ? changed : found->state.opened;
+    const char *hash = named >= 0 ? found->trail.records[named]->attachment : "";
+    if (!hash[0]) return true;
+    return store_read_attachment(store, hash, arena, bytes, error) &&
+           (bytes->bytes || error_set(error, ERROR_MISSING, hash, "a description that is in the store"));
+}
+
 bool desk_source(Store *store, const DeskCall *found, const HistoryTerms *history, Arena *arena,
                  DeskSource *source, Error *error)
 {
@@ -67,7 +78,7 @@ bool desk_source(Store *store, const DeskCall *found, const HistoryTerms *histor
                            .teach = history ? teach : NULL,
                            .learned = history ? &attached->learned : NULL,
                            .context = attached};
-    return true;
+    return read_description(store, found, arena, &source->description, error);
 }
 
 bool desk_judge_entry(Store *store, const DeskCall *found, const char *entry, Arena *arena, Error *error)
@@ -76,7 +87,7 @@ bool desk_judge_entry(Store *store, const DeskCall *found, const char *entry, Ar
     Call call;
     DeskSource source;
     return desk_source(store, found, NULL, arena, &source, error) &&
-           desk_read_call(source.name, source.bytes, arena, &appliance, &call, error) &&
+           desk_read_call(&source, arena, &appliance, &call, error) &&
            call_yaml_imagine("the entry", text_of(entry), &appliance, arena, &call, error);
 }
 

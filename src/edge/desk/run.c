@@ -132,7 +132,7 @@ bool desk_read_run(Store *store, const DeskCall *found, int record, Arena *arena
     Text bytes;
     const int number = entry_of(found, record);
     if (!desk_source(store, found, NULL, arena, &source, error) ||
-        !desk_read_call(source.name, source.bytes, arena, &appliance, &call, error))
+        !desk_read_call(&source, arena, &appliance, &call, error))
         return false;
     const Entry *entry = number >= 0 && number < call.entry_count ? &call.entries[number] : NULL;
     const char *hash = entry ? found->trail.records[record - 1]->attachment : "";

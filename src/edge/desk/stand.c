@@ -4,14 +4,25 @@
 
 #include "format/call_yaml/call_yaml.h"
 
-/* A call names its appliance, so its head is read first, then the appliance, then the entries. */
-bool desk_read_call(const char *name, Text bytes, Arena *arena, Appliance *appliance, Call *call,
-                    Error *error)
+/* What came with the call is what the call names: a list shows the one, advice is about the other. */
+static bool build_described(const DeskSource *source, const Call *call, Arena *arena, Appliance *appliance,
+                            Error *error)
 {
-    return call_yaml_read_head(name, bytes, arena, call, error) &&
-           desk_load_appliance(call->appliance_name, call->plate, call->plate_count, arena, appliance,
-                               error) &&
-           call_yaml_read(name, bytes, appliance, arena, call, error);
+    if (!desk__build("the description", source->description, call->plate, call->plate_count, arena, appliance,
+                     error))
+        return false;
+    return text_equal(appliance->name, call->appliance_name) ||
+           error_set(error, ERROR_INCONSISTENT, call->appliance_name, "%s, as its description has it",
+                     appliance->name);
+}
+
+bool desk_read_call(const DeskSource *source, Arena *arena, Appliance *appliance, Call *call, Error *error)
+{
+    return call_yaml_read_head(source->name, source->bytes, arena, call, error) &&
+           (source->description.bytes ? build_described(source, call, arena, appliance, error)
+                                      : desk_load_appliance(call->appliance_name, call->plate,
+                                                            call->plate_count, arena, appliance, error)) &&
+           call_yaml_read(source->name, source->bytes, appliance, arena, call, error);
 }
 
 /* Entries that are only imagined, one after the other at the end of the call. */
@@ -37,7 +48,7 @@ bool desk_stand(const DeskSource *source, const char *const *imagined, int imagi
 {
     Call *call = &stands->call;
     stands->imagined = imagined_count;
-    return desk_read_call(source->name, source->bytes, arena, &stands->appliance, call, error) &&
+    return desk_read_call(source, arena, &stands->appliance, call, error) &&
            imagine(imagined, imagined_count, &stands->appliance, arena, call, error) &&
            desk__load_runs(source->name, source->read, source->context, arena, call, notes, error) &&
            (!source->teach || source->teach(source, call, &stands->appliance, error)) &&

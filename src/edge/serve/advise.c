@@ -139,7 +139,7 @@ static bool advise(ServeRequest *request, Store *store, Error *error)
     if (take_kept(request, text_string(&key))) return true;
     if (!desk_load_terms(NULL, arena, &costs, &history, error) ||
         !desk_source(store, &found, &history, arena, &source, error) ||
-        !serve__names_shipped(&source, arena, error) || !serve__load_words(request, &words, error) ||
+        !serve__may_load(&source, arena, error) || !serve__load_words(request, &words, error) ||
         !work_out(&source, &question, &words, arena, &out, error))
         return false;
     serve__answer_json(request, 200, &out);

@@ -136,18 +136,19 @@ void serve__fail(ServeRequest *request, const Error *error)
         serve__answer_error(request, error);
 }
 
-bool serve__names_shipped(const DeskSource *source, Arena *arena, Error *error)
+bool serve__may_load(const DeskSource *source, Arena *arena, Error *error)
 {
     Call call;
+    if (source->description.bytes) return true;
     return call_yaml_read_head(source->name, source->bytes, arena, &call, error) &&
            (desk_is_shipped(call.appliance_name) ||
             error_set(error, ERROR_UNKNOWN_WORD, "an appliance of somebody's own file",
-                      "one that /api/appliances lists"));
+                      "one that /api/appliances lists, or its description with the call"));
 }
 
-bool serve__is_shipped(ServeRequest *request, const DeskCall *found, Error *error)
+bool serve__may_load_call(ServeRequest *request, const DeskCall *found, Error *error)
 {
     DeskSource source;
     return desk_source(request->server->store, found, NULL, &request->arena, &source, error) &&
-           serve__names_shipped(&source, &request->arena, error);
+           serve__may_load(&source, &request->arena, error);
 }

@@ -57,13 +57,17 @@ static bool write_appliance(ServeRequest *request, const Appliance *appliance, T
            call_json_appliance(&words, appliance, amperes, out, error);
 }
 
+static void answer_appliance(ServeRequest *request, const Appliance *appliance)
+{
+    TextBuilder out = text_builder(&request->arena, ANSWER_LIMIT);
+    Error error = {.code = ERROR_NONE};
+    answer(request, write_appliance(request, appliance, &out, &error), &out, &error);
+}
+
 void serve__appliance_show(ServeRequest *request)
 {
     Appliance appliance;
-    TextBuilder out = text_builder(&request->arena, ANSWER_LIMIT);
-    Error error = {.code = ERROR_NONE};
-    if (load(request, &appliance))
-        answer(request, write_appliance(request, &appliance, &out, &error), &out, &error);
+    if (load(request, &appliance)) answer_appliance(request, &appliance);
 }
 
 /* To begin a description of one's own with. */
@@ -148,6 +152,35 @@ void serve__appliance_draw(ServeRequest *request)
     if (load(request, &appliance)) answer_drawing(request, &appliance);
 }
 
+/* ---- the appliance of a call, as its plate has it */
+
+static bool load_of_call(ServeRequest *request, Appliance *appliance)
+{
+    DeskCall found;
+    DeskSource source;
+    Call call;
+    Error error = {.code = ERROR_NONE};
+    Arena *arena = &request->arena;
+    if (desk_find_call(request->server->store, request->parameter, arena, &found, &error) &&
+        desk_source(request->server->store, &found, NULL, arena, &source, &error) &&
+        serve__may_load(&source, arena, &error) && desk_read_call(&source, arena, appliance, &call, &error))
+        return true;
+    serve__fail(request, &error);
+    return false;
+}
+
+void serve__call_appliance(ServeRequest *request)
+{
+    Appliance appliance;
+    if (load_of_call(request, &appliance)) answer_appliance(request, &appliance);
+}
+
+void serve__call_draw(ServeRequest *request)
+{
+    Appliance appliance;
+    if (load_of_call(request, &appliance)) answer_drawing(request, &appliance);
+}
+
 /* ---- a description that somebody is writing */
 
 static bool build(ServeRequest *request, Appliance *appliance, Error *error)
@@ -159,10 +192,11 @@ static bool build(ServeRequest *request, Appliance *appliance, Error *error)
 void serve__description_show(ServeRequest *request)
 {
     Appliance appliance;
-    TextBuilder out = text_builder(&request->arena, ANSWER_LIMIT);
     Error error = {.code = ERROR_NONE};
-    answer(request, build(request, &appliance, &error) && write_appliance(request, &appliance, &out, &error),
-           &out, &error);
+    if (build(request, &appliance, &error))
+        answer_appliance(request, &appliance);
+    else
+        serve__answer_error(request, &error);
 }
 
 void serve__description_draw(ServeRequest *request)

@@ -21,7 +21,7 @@ static bool find_call(ServeRequest *request, const TrailRecord *record, DeskCall
                            &found->count, error);
 }
 
-/* The call as it would read with the record, on an appliance of the program's own. */
+/* The call as it would read with the record. */
 static bool read_with(ServeRequest *request, const DeskCall *with, Error *error)
 {
     Appliance appliance;
@@ -29,8 +29,8 @@ static bool read_with(ServeRequest *request, const DeskCall *with, Error *error)
     DeskSource source;
     if (with->state.opened < 0) return true; /* its opening is still on the way */
     return desk_source(request->server->store, with, NULL, &request->arena, &source, error) &&
-           serve__names_shipped(&source, &request->arena, error) &&
-           desk_read_call("the record", source.bytes, &request->arena, &appliance, &call, error);
+           serve__may_load(&source, &request->arena, error) &&
+           desk_read_call(&source, &request->arena, &appliance, &call, error);
 }
 
 static bool judge(ServeRequest *request, const TrailRecord *record, Error *error)

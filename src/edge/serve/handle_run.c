@@ -13,7 +13,7 @@ static bool find_run(ServeRequest *request, DeskRun *run, Error *error)
     const char *typed = serve__query(request, "record");
     double number = 0;
     if (!desk_find_call(request->server->store, request->parameter, &request->arena, &found, error) ||
-        !serve__is_shipped(request, &found, error))
+        !serve__may_load_call(request, &found, error))
         return false;
     if (!typed || !text_read_number(text_of(typed), &number) || number < 1 || number > found.trail.count ||
         number != (double)(int)number)

@@ -32,6 +32,8 @@
     X(call_show, "GET", "/api/calls/{call}", APPRENTICE, 0)                                                  \
     X(call_advice, "GET", "/api/calls/{call}/advice", APPRENTICE, 0)                                         \
     X(call_events, "GET", "/api/calls/{call}/events", APPRENTICE, 0)                                         \
+    X(call_appliance, "GET", "/api/calls/{call}/appliance", APPRENTICE, 0)                                   \
+    X(call_draw, "GET", "/api/calls/{call}/drawing", APPRENTICE, 0)                                          \
     X(run_show, "GET", "/api/calls/{call}/run", APPRENTICE, 0)                                               \
     X(run_draw, "GET", "/api/calls/{call}/plot", APPRENTICE, 0)                                              \
     X(customer_show, "GET", "/api/calls/{call}/customer", TECHNICIAN, 0)                                     \

@@ -75,10 +75,10 @@ void serve__answer_tree(ServeRequest *request, int status,
 void serve__answer_error(ServeRequest *request, const Error *error);
 void serve__refuse(ServeRequest *request, int status, const char *found, const char *expected);
 void serve__fail(ServeRequest *request, const Error *error); /* a call that is not there is 404 */
-/* A call that was put on record elsewhere may name any file of this machine as its appliance: it is not read
- * for whoever asks. */
-bool serve__names_shipped(const DeskSource *source, Arena *arena, Error *error);
-bool serve__is_shipped(ServeRequest *request, const DeskCall *found, Error *error);
+/* A call that was put on record elsewhere may name any file of this machine as its appliance: that is not
+ * read for whoever asks, only what is part of the program or came with the call. */
+bool serve__may_load(const DeskSource *source, Arena *arena, Error *error);
+bool serve__may_load_call(ServeRequest *request, const DeskCall *found, Error *error);
 enum MHD_Result serve__send(ServeRequest *request);
 /* Of the query; NULL when it is not there. */
 const char *serve__query(const ServeRequest *request, const char *name);

@@ -79,6 +79,16 @@ bool call_file_read(const char *file, Text bytes, Arena *arena, CallFilePiece *h
     return true;
 }
 
+bool call_file_name_appliance(const char *head, const char *name, Arena *arena, const char **content,
+                              Error *error)
+{
+    json_t *object = json_loads(head, 0, NULL);
+    const bool went_well = object && json_object_set_new(object, "appliance", json_string(name)) == 0;
+    *content = went_well ? write_json(object, arena) : NULL;
+    json_decref(object);
+    return *content ? true : error_memory(error);
+}
+
 bool call_file_read_entry(const char *file, Text bytes, Arena *arena, CallFilePiece *entry, Error *error)
 {
     const YamlNode *root;

@@ -23,6 +23,10 @@ typedef struct {
 bool call_file_read(const char *file, Text bytes, Arena *arena, CallFilePiece *head,
                     const CallFilePiece **entries, int *count, Error *error) MUST_CHECK;
 
+/* The content of a head with another name for its appliance. */
+bool call_file_name_appliance(const char *head, const char *name, Arena *arena, const char **content,
+                              Error *error) MUST_CHECK;
+
 /* One entry alone, as `{look: bake-element, sees: dark}`. */
 bool call_file_read_entry(const char *file, Text bytes, Arena *arena, CallFilePiece *entry,
                           Error *error) MUST_CHECK;

@@ -40,7 +40,7 @@ void words_write_width(const Words *words, double kelvin, char *out, size_t size
 {
     char one[VALUE_LENGTH], other[VALUE_LENGTH];
     snprintf(one, sizeof one, "%.0f F", kelvin * 1.8);
-    snprintf(other, sizeof other, "%.0f K", kelvin);
+    snprintf(other, sizeof other, "%.1f K", kelvin);
     choose(words, one, other, out, size);
 }
 

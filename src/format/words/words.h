@@ -89,7 +89,7 @@ void words_say_contradiction(const Words *words, const Standing *standing, const
 void words_say_verdict(const Words *words, const Standing *standing, const Plan *plan, TextBuilder *out);
 
 /* With that many decimals, in degrees of the reader's choice: `350 F (177 C)`, `177 C`; a difference `+12.0 F
- * (+6.7 K)`, a width `12 F (7 K)`. And `6 min 05 s`. At most `size` bytes. */
+ * (+6.7 K)`, a width `12 F (6.7 K)`. And `6 min 05 s`. At most `size` bytes. */
 void words_write_temperature(const Words *words, double celsius, int decimals, char *out, size_t size);
 void words_write_difference(const Words *words, double kelvin, bool has_sign, char *out, size_t size);
 void words_write_width(const Words *words, double kelvin, char *out, size_t size);

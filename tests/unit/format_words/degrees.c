@@ -25,7 +25,7 @@ static void a_temperature_has_the_units_that_were_chosen(void **state)
 static void a_difference_has_no_zero_point(void **state)
 {
     static const char *const signs[] = {"+18.0 F (+10.0 K)", "+18.0 F", "+10.0 K"},
-                             *const widths[] = {"18 F (10 K)", "18 F", "10 K"},
+                             *const widths[] = {"18 F (10.0 K)", "18 F", "10.0 K"},
                              *const offsets[] = {"-18 F (-10.0 K)", "-18 F", "-10.0 K"};
     char text[60];
     (void)state;
