@@ -11,6 +11,8 @@
 
 #include "base/text.h"
 
+#include <math.h>
+
 bool appliance__takes_power(const Branch *branch) { return branch->rated_watt > 0; }
 
 int appliance__first_powering(const Lister *lister, int branch)
@@ -101,6 +103,19 @@ void appliance__list_feed(Lister *lister, int number)
     }
 }
 
+/* Everything that a function switches on, as one resistance and without power: a weak element, a burnt contact
+ * or a wire in a function that no run tries. Only where hands close all of the way: what a control closes is
+ * open without power. */
+static void list_function_ohms(Lister *lister, int part, int from, int to)
+{
+    for (int f = 1; f < lister->appliance->function_count; f++) {
+        const Wiring wiring = {.function = f, .without = -1, .unplug = -1};
+        appliance__find_paths(lister->appliance, &wiring, from, lister->ohm);
+        if (isfinite(lister->ohm[to]) && powers_a_heater(lister, f))
+            appliance__add_reading(lister, CHECK_OHM, part, from, to, f);
+    }
+}
+
 /* At the terminal block, where the appliance begins: every pair idle, the working pairs under load. */
 void appliance__list_supply(Lister *lister)
 {
@@ -114,6 +129,7 @@ void appliance__list_supply(Lister *lister)
             for (int f = 1; f < appliance->function_count; f++)
                 if (k < 3 && powers_a_heater(lister, f))
                     appliance__add_reading(lister, CHECK_VOLT, part, marks[i], marks[k], f);
+            if (k < 3) list_function_ohms(lister, part, marks[i], marks[k]);
         }
     const int owner = appliance->marks[appliance->neutral].part;
     appliance__add_reading(lister, CHECK_OHM, owner < 0 ? 0 : owner, appliance->neutral, appliance->frame, 0);
