@@ -175,7 +175,16 @@ static void mend(World *world, int part, bool (*holds)(const World *, int, int))
     world->left_count = kept;
 }
 
-void world_replace(World *world, int part) { mend(world, part, is_cured); }
+/* A new thermostat or control has not been turned. */
+void world_replace(World *world, int part)
+{
+    const Part *fitted = &world->assumed->appliance->parts[part];
+    for (int f = fitted->first_fault; f < fitted->first_fault + fitted->fault_count; f++) {
+        const FaultMode *mode = world->assumed->appliance->faults[f].mode;
+        if (mode->effect == EFFECT_SHIFT && mode->adjust_second > 0) world->adjusted_kelvin = 0;
+    }
+    mend(world, part, is_cured);
+}
 
 /* Where the control was right, or is off further than it can be set, it now holds so much more. */
 void world_adjust(World *world, int part, double kelvin)

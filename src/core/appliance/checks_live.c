@@ -103,9 +103,9 @@ void appliance__list_feed(Lister *lister, int number)
     }
 }
 
-/* Everything that a function switches on, as one resistance and without power: a weak element, a burnt contact
- * or a wire in a function that no run tries. Only where hands close all of the way: what a control closes is
- * open without power. */
+/* Everything that a function switches on, as one resistance and without power: a weak element, a burnt
+ * contact or a wire in a function that no run tries. Only where hands close all of the way: what a control
+ * closes is open without power. */
 static void list_function_ohms(Lister *lister, int part, int from, int to)
 {
     for (int f = 1; f < lister->appliance->function_count; f++) {

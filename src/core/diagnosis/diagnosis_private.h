@@ -98,13 +98,15 @@ const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *e
  * nothing is known. */
 typedef struct {
     float of[FIGURE_COUNT];
-    float fit; /* chance that it was no slip */
+    float fit;    /* chance that it was no slip */
+    float turned; /* kelvin by which the control was turned since, beyond what the hypothesis says of it */
 } Residual;
 
 /* `residual` is of the run before, or of none, and becomes that of this one. */
 Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Simulated *simulated, int h,
                           Residual *residual);
-Likelihood diagnosis__spot(const DiagnosisModel *model, double celsius, const Simulated *simulated, int h);
+Likelihood diagnosis__spot(const DiagnosisModel *model, double celsius, const Simulated *simulated, int h,
+                           double turned_kelvin);
 Likelihood diagnosis__setting(const DiagnosisModel *model, const Entry *entry, int h);
 Likelihood diagnosis__code(const DiagnosisModel *model, bool is_shown, int h);
 /* Chance that the control displays an offset below that. */

@@ -1,10 +1,10 @@
 /* standing.c: from entries to suspects.
  *
  * DESIGN. Entries are taken in their order. Each that bears on the matter multiplies the weight of every
- * hypothesis by its likelihood; a repair moves the weight of what it cures to what is left. While that goes
- * on we note, for every suspect, how many times likelier the entry made it against all the rest: that is the
- * explanation. In the end we ask of every entry how probable it is that it was a slip; one that probably was
- * is a contradiction, and the entry without which it would not be one is named beside it.
+ * hypothesis by its likelihood; a repair moves the weight of what it cures to what is left (repair.c). While
+ * that goes on we note, for every suspect, how many times likelier the entry made it against all the rest:
+ * that is the explanation. In the end we ask of every entry how probable it is that it was a slip; one that
+ * probably was is a contradiction, and the entry without which it would not be one is named beside it.
  *
  * Invariants: (1) weights are never negative and sum to 1 after every step; (2) a struck entry changes
  * nothing; (3) the standing depends on the entries alone, not on when it is asked for.
@@ -20,27 +20,10 @@
 #include <string.h>
 
 #include "base/mathematics.h"
-#include "core/diagnosis/diagnosis_private.h"
+#include "core/diagnosis/weighing_private.h"
 
-/* A new part is faulty, or was fitted badly. Common practice, no source. */
-static const double REPAIR_FAILS = 0.02;
 /* From here on an entry is called a contradiction. */
 static const double SUSPICIOUS_SLIP = 0.4;
-
-/* What is known of each entry while the standing is made. */
-typedef struct {
-    DiagnosisModel *model;
-    const Call *call;
-    Arena *arena;
-    double *weights;         /* [hypotheses] */
-    double **log_likelihood; /* [entries], NULL where the entry is not weighed */
-    double **slip;           /* [entries][hypotheses]: share of the likelihood that a slip accounts for */
-    double **factors;        /* [groups][entries] */
-    double *before, *after;  /* [groups]: sums of weights, while an entry is explained */
-    double *scratch;         /* [hypotheses] */
-    Residual *residuals;     /* [hypotheses] of the last run; NULL before the first */
-    int last_repair;         /* entries before it speak of an oven that is no more */
-} Weighing;
 
 /* The largest exponent is taken off first, so the best hypothesis is multiplied by 1 and nothing underflows
  * that matters. */
@@ -110,7 +93,9 @@ static Likelihood likelihood_of(DiagnosisModel *model, const Weighed *weighed, i
     if (entry->kind == ENTRY_READING) return weigh_reading(model, weighed, known, hypothesis);
     if (entry->kind == ENTRY_RUN)
         return diagnosis__run(model, entry->run, weighed->simulated, h, &weighed->residuals[h]);
-    if (entry->kind == ENTRY_SPOT) return diagnosis__spot(model, entry->value.value, weighed->simulated, h);
+    if (entry->kind == ENTRY_SPOT)
+        return diagnosis__spot(model, entry->value.value, weighed->simulated, h,
+                               weighed->residuals ? (double)weighed->residuals[h].turned : 0);
     if (entry->kind == ENTRY_SETTING) return diagnosis__setting(model, entry, h);
     if (entry->is_glance) return diagnosis__glance(model, &weighed->glance, entry, hypothesis);
     const bool is_power = model->appliance->catalogue->looks[entry->words[0]].is_power;
@@ -142,18 +127,6 @@ static bool prepare(DiagnosisModel *model, const Call *call, int number, Weighed
            error_at(error, "", weighed->entry->line, 0);
 }
 
-static bool begin_residuals(Weighing *weighing)
-{
-    const size_t n = (size_t)weighing->model->hypothesis_count;
-    if (weighing->residuals) return true;
-    weighing->residuals = ARENA_ARRAY(weighing->arena, Residual, n);
-    for (size_t h = 0; weighing->residuals && h < n; h++) {
-        weighing->residuals[h].fit = 1;
-        for (int f = 0; f < FIGURE_COUNT; f++) weighing->residuals[h].of[f] = NAN;
-    }
-    return weighing->residuals != NULL;
-}
-
 /* Log likelihoods of one entry under every hypothesis. */
 static bool weigh(Weighing *weighing, int number, Error *error)
 {
@@ -164,7 +137,7 @@ static bool weigh(Weighing *weighing, int number, Error *error)
     Weighed weighed;
     if (!log_likelihood || !slip) return error_memory(error);
     if (!prepare(model, weighing->call, number, &weighed, error)) return false;
-    if (weighing->call->entries[number].kind == ENTRY_RUN && !begin_residuals(weighing))
+    if (weighing->call->entries[number].kind == ENTRY_RUN && !diagnosis__begin_residuals(weighing))
         return error_memory(error);
     weighed.residuals = weighing->residuals;
     for (int h = 0; h < model->hypothesis_count; h++) {
@@ -224,97 +197,13 @@ static void explain(Weighing *weighing, int number)
     }
 }
 
-/* By how much the last run or spot before an entry was off, since the repair before that; NAN without one. */
-static double measured_error(const Call *call, int until)
-{
-    for (int e = until - 1; e >= 0; e--) {
-        const Entry *entry = &call->entries[e];
-        if (entry->is_struck) continue;
-        if (entry->kind == ENTRY_REPAIR) return NAN;
-        if (entry->kind == ENTRY_SPOT) return entry->value.value - entry->set_celsius;
-        if (entry->kind == ENTRY_RUN && entry->run && isfinite(entry->run->mean_celsius.value))
-            return entry->run->mean_celsius.value - entry->set_celsius;
-    }
-    return NAN;
-}
-
-/* What is turned is what was measured; without a measurement, what the hypothesis says. */
-bool diagnosis_is_within_reach(const DiagnosisModel *model, const Call *call, int until,
-                               const Hypothesis *hypothesis, int i)
-{
-    const DescribedRegulation *regulation = &model->appliance->description->regulation;
-    const Fault *fault = diagnosis__fault(model, hypothesis, i);
-    if (fault->mode->effect != EFFECT_SHIFT || regulation->offset_to_kelvin <= regulation->offset_from_kelvin)
-        return true;
-    const double measured = measured_error(call, until);
-    const double off = isfinite(measured)
-                           ? measured
-                           : fault->severity[model->circuit.variants[hypothesis->variants[i]].severity];
-    return -off >= regulation->offset_from_kelvin && -off <= regulation->offset_to_kelvin;
-}
-
-/* A relay that is replaced with its control is cured by a new control; adjusting a part makes none of it new.
- */
-static bool is_cured(const Weighing *weighing, const Hypothesis *hypothesis, int i, const Entry *repair)
-{
-    const DiagnosisModel *model = weighing->model;
-    const Fault *fault = diagnosis__fault(model, hypothesis, i);
-    if (call_is_adjusted(repair))
-        return fault->part == repair->part && fault->mode->adjust_second > 0 &&
-               diagnosis_is_within_reach(model, weighing->call, (int)(repair - weighing->call->entries),
-                                         hypothesis, i);
-    return fault->part == repair->part || model->appliance->parts[fault->part].replaced_with == repair->part;
-}
-
-/* With the larger share of its weight a hypothesis takes over how far the last run was off: it is the same
- * oven. */
-static void inherit(Weighing *weighing, int from, int to, double weight)
-{
-    if (weighing->residuals && weight > weighing->weights[to])
-        weighing->residuals[to] = weighing->residuals[from];
-    weighing->weights[to] += weight;
-}
-
-/* Moves weight to the fault that is left of a pair, shared among its slices, or to 'nothing wrong'. Groups of
- * single faults stand behind 'nothing wrong' in the order of the faults (model.c). */
-static void move_weight(Weighing *weighing, int from, int fault, double weight)
-{
-    const HypothesisGroup *group = &weighing->model->groups[1 + fault];
-    assert(fault < 0 || group->faults[0] == fault);
-    if (fault < 0) inherit(weighing, from, 0, weight);
-    for (int s = 0; fault >= 0 && s < group->hypothesis_count; s++)
-        inherit(weighing, from, group->first_hypothesis + s, weight / group->hypothesis_count);
-}
-
-/* A pair loses the fault that was mended and becomes the single one that is left; what the repair failed to
- * cure, REPAIR_FAILS of it, stays where it was. */
-static void repair(Weighing *weighing, const Entry *done)
-{
-    const DiagnosisModel *model = weighing->model;
-    for (int h = model->hypothesis_count - 1; h > 0; h--) { /* pairs first: what is left of them is single */
-        const Hypothesis *hypothesis = &model->hypotheses[h];
-        int left = -1;
-        bool cures = false;
-        for (int i = 0; i < hypothesis->count; i++) {
-            if (is_cured(weighing, hypothesis, i, done))
-                cures = true;
-            else
-                left = model->circuit.variants[hypothesis->variants[i]].fault;
-        }
-        if (!cures) continue;
-        const double moved = weighing->weights[h] * (1 - REPAIR_FAILS);
-        weighing->weights[h] -= moved;
-        move_weight(weighing, h, left, moved);
-    }
-}
-
 /* In the order of the visit: a repair divides it, what was read before speaks of an oven that is no more. */
 static bool take_entries(Weighing *weighing, Error *error)
 {
     for (int e = 0; e < weighing->call->entry_count; e++) {
         const Entry *entry = &weighing->call->entries[e];
         if (entry->kind == ENTRY_REPAIR && !entry->is_struck) {
-            repair(weighing, entry);
+            if (!diagnosis__repair(weighing, entry)) return error_memory(error);
             weighing->last_repair = e;
         }
         if (!diagnosis_weighs(weighing->model, entry)) continue;

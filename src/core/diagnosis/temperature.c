@@ -283,14 +283,15 @@ Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Sim
     double shown[FIGURE_COUNT], spread[FIGURE_COUNT], difference[FIGURE_COUNT], used[FIGURE_COUNT];
     double anything = 1, beyond = 1;
     Figure figures[FIGURE_COUNT];
-    Residual now;
+    Residual now = {.turned = residual->turned};
     int count = 0;
     const Sort sort = sort_of_run(run);
     observe(run, sort, shown, spread);
     for (int f = 0; f < FIGURE_COUNT; f++) {
         now.of[f] = NAN;
         if (!isfinite(shown[f])) continue;
-        const double expected = diagnosis__coordinate(&simulated->of[h], (Figure)f);
+        const double expected =
+            diagnosis__coordinate(&simulated->of[h], (Figure)f) + (f == MEAN ? (double)residual->turned : 0);
         anything /= ANYTHING[f];
         if (!isfinite(expected)) {
             beyond /= ANYTHING[f];
@@ -317,13 +318,15 @@ double diagnosis__spot_variance(const Behaviour *behaviour)
     return THERMOMETER_KELVIN * THERMOMETER_KELVIN + swing * swing / 8;
 }
 
-Likelihood diagnosis__spot(const DiagnosisModel *model, double celsius, const Simulated *simulated, int h)
+Likelihood diagnosis__spot(const DiagnosisModel *model, double celsius, const Simulated *simulated, int h,
+                           double turned_kelvin)
 {
     const Behaviour *behaviour = &simulated->of[h];
     const Figure figure = behaviour->cycles > 0 ? MEAN : END;
     const double spread = sqrt(diagnosis__spot_variance(behaviour));
     double covariance[FIGURE_COUNT][FIGURE_COUNT];
-    const double difference = celsius - diagnosis__coordinate(behaviour, figure),
+    const double difference = celsius - diagnosis__coordinate(behaviour, figure) -
+                              (figure == MEAN ? turned_kelvin : 0),
                  slip = RUN_SLIP / ANYTHING[END];
     covariance_of(model, simulated, h, &figure, &spread, 1, covariance);
     return (Likelihood){(1 - RUN_SLIP) * normal_density(covariance, &difference, 1) + slip, slip};

@@ -68,7 +68,7 @@ static Run typical_run(void)
 
 static double spot_density(Made *made, double celsius, int h)
 {
-    const Likelihood got = diagnosis__spot(&made->model, celsius, &made->simulated, h);
+    const Likelihood got = diagnosis__spot(&made->model, celsius, &made->simulated, h, 0);
     assert_near(got.slip, SLIP / 300, 1e-15);
     return (got.all - got.slip) / (1 - SLIP);
 }
@@ -212,7 +212,7 @@ static void a_run_is_a_normal_density_of_many_figures(void **state)
         covariance(&made, spread, matrix);
         for (int i = 0; i < FIGURES; i++) shown[i] -= expected[i];
         const double density = normal_by_lapack(matrix, shown);
-        Residual none = {{NAN, NAN, NAN, NAN, NAN, NAN}, 1};
+        Residual none = {{NAN, NAN, NAN, NAN, NAN, NAN}, 1, 0};
         const Likelihood got = diagnosis__run(&made.model, &run, &made.simulated, 0, &none);
         assert_near(got.slip / slip_density(), 1, 1e-12);
         assert_near((got.all - got.slip) / ((1 - SLIP) * SORT * density), 1, 1e-9);
@@ -246,7 +246,7 @@ static void a_run_is_some_run(void **state)
                    .preheat_second = {exp(expected[3] + width[3] * z[3]), 0},
                    .overshoot_kelvin = {expected[4] + width[4] * z[4], 1}};
         if (run.swing_kelvin.value < 4) continue; /* that is no run that has settled */
-        Residual none = {{NAN, NAN, NAN, NAN, NAN, NAN}, 1};
+        Residual none = {{NAN, NAN, NAN, NAN, NAN, NAN}, 1, 0};
         const Likelihood got = diagnosis__run(&made.model, &run, &made.simulated, 0, &none);
         sum += (got.all - got.slip) / proposed;
     }

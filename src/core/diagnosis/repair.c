@@ -1,0 +1,269 @@
+/* repair.c: what a repair does to the weights of the hypotheses; see weighing_private.h.
+ *
+ * Lives here: what a new part cures, how far an adjustment was turned and what that cures. Not here: whether
+ * a repair is worth it (plan).
+ *
+ * A control or thermostat is turned by what the last run or spot was off, and no further than it goes. A
+ * single reading somewhere in the cycle is a poor measure of the mean, so an adjustment need not have set the
+ * oven right: what is left of each severity after it says how much of the weight is cured. What was turned is
+ * expected to show in the next run, under every hypothesis: an oven that was right and was turned on the word
+ * of a bad reading is off now.
+ *
+ * Bad at: pairs of a miscalibration and something else that shifts the mean, which are turned as one. */
+#include <assert.h>
+#include <math.h>
+
+#include "core/diagnosis/weighing_private.h"
+
+/* A new part is faulty, or was fitted badly. Common practice, no source. */
+static const double REPAIR_FAILS = 0.02;
+
+bool diagnosis__begin_residuals(Weighing *weighing)
+{
+    const size_t n = (size_t)weighing->model->hypothesis_count;
+    if (weighing->residuals) return true;
+    weighing->residuals = ARENA_ARRAY(weighing->arena, Residual, n);
+    for (size_t h = 0; weighing->residuals && h < n; h++) {
+        weighing->residuals[h] = (Residual){.fit = 1};
+        for (int f = 0; f < FIGURE_COUNT; f++) weighing->residuals[h].of[f] = NAN;
+    }
+    return weighing->residuals != NULL;
+}
+
+/* By how much the last run or spot before an entry was off, since the repair before that; NAN without one. */
+static double measured_error(const Call *call, int until)
+{
+    for (int e = until - 1; e >= 0; e--) {
+        const Entry *entry = &call->entries[e];
+        if (entry->is_struck) continue;
+        if (entry->kind == ENTRY_REPAIR) return NAN;
+        if (entry->kind == ENTRY_SPOT) return entry->value.value - entry->set_celsius;
+        if (entry->kind == ENTRY_RUN && entry->run && isfinite(entry->run->mean_celsius.value))
+            return entry->run->mean_celsius.value - entry->set_celsius;
+    }
+    return NAN;
+}
+
+static bool is_shift(const Fault *fault)
+{
+    return fault->mode->effect == EFFECT_SHIFT && fault->mode->adjust_second > 0;
+}
+
+/* By how much a part had been turned before entry `until`, since it was new: each time by what was measured,
+ * and no further than it goes. */
+static double turned_before(const DiagnosisModel *model, const Call *call, int until, int part)
+{
+    const DescribedRegulation *regulation = &model->appliance->description->regulation;
+    double turned = 0;
+    for (int e = 0; e < until; e++) {
+        const Entry *entry = &call->entries[e];
+        if (entry->kind != ENTRY_REPAIR || entry->is_struck) continue;
+        if (!call_is_adjusted(entry) && model->appliance->parts[part].replaced_with == entry->part)
+            turned = 0;
+        const double error = measured_error(call, e);
+        if (!call_is_adjusted(entry) || entry->part != part || !isfinite(error)) continue;
+        turned = fmin(fmax(turned - error, regulation->offset_from_kelvin), regulation->offset_to_kelvin);
+    }
+    return turned;
+}
+
+static bool has_range(const DescribedRegulation *regulation)
+{
+    return regulation->offset_to_kelvin > regulation->offset_from_kelvin;
+}
+
+/* What is turned is what was measured; without a measurement, what the hypothesis says is left. */
+bool diagnosis_is_within_reach(const DiagnosisModel *model, const Call *call, int until,
+                               const Hypothesis *hypothesis, int i)
+{
+    const DescribedRegulation *regulation = &model->appliance->description->regulation;
+    const Fault *fault = diagnosis__fault(model, hypothesis, i);
+    if (fault->mode->effect != EFFECT_SHIFT || !has_range(regulation)) return true;
+    const double measured = measured_error(call, until),
+                 turned = turned_before(model, call, until, fault->part);
+    const double wanted = isfinite(measured)
+                              ? turned - measured
+                              : -fault->severity[model->circuit.variants[hypothesis->variants[i]].severity];
+    return wanted >= regulation->offset_from_kelvin && wanted <= regulation->offset_to_kelvin;
+}
+
+/* A relay that is replaced with its control is cured by a new control; adjusting a part makes none of it new.
+ */
+static bool is_cured(const Weighing *weighing, const Hypothesis *hypothesis, int i, const Entry *repair)
+{
+    const DiagnosisModel *model = weighing->model;
+    const Fault *fault = diagnosis__fault(model, hypothesis, i);
+    if (call_is_adjusted(repair))
+        return fault->part == repair->part && fault->mode->adjust_second > 0 &&
+               diagnosis_is_within_reach(model, weighing->call, (int)(repair - weighing->call->entries),
+                                         hypothesis, i);
+    return fault->part == repair->part || model->appliance->parts[fault->part].replaced_with == repair->part;
+}
+
+/* With the larger share of its weight a hypothesis takes over how far the last run was off: it is the same
+ * oven. Its control was turned by `turned` beyond what the heir says of it. */
+static void inherit(Weighing *weighing, int from, int to, double weight, double turned)
+{
+    if (weighing->residuals && weight > weighing->weights[to]) {
+        weighing->residuals[to] = weighing->residuals[from];
+        weighing->residuals[to].turned = (float)turned;
+    }
+    weighing->weights[to] += weight;
+}
+
+/* Moves weight to the fault that is left of a pair, shared among its slices, or to 'nothing wrong'. Groups of
+ * single faults stand behind 'nothing wrong' in the order of the faults (model.c). */
+static void move_weight(Weighing *weighing, int from, int fault, double weight, double turned)
+{
+    const HypothesisGroup *group = &weighing->model->groups[1 + fault];
+    assert(fault < 0 || group->faults[0] == fault);
+    weighing->weights[from] -= weight;
+    if (fault < 0) inherit(weighing, from, 0, weight, turned);
+    for (int s = 0; fault >= 0 && s < group->hypothesis_count; s++)
+        inherit(weighing, from, group->first_hypothesis + s, weight / group->hypothesis_count, turned);
+}
+
+/* Of a hypothesis: the fault that the repair leaves, -1 for none of it, and whether it cures any. */
+static bool cures(const Weighing *weighing, const Hypothesis *hypothesis, const Entry *done, int *left)
+{
+    bool is_any = false;
+    *left = -1;
+    for (int i = 0; i < hypothesis->count; i++) {
+        if (is_cured(weighing, hypothesis, i, done))
+            is_any = true;
+        else
+            *left = weighing->model->circuit.variants[hypothesis->variants[i]].fault;
+    }
+    return is_any;
+}
+
+/* --- a control or thermostat that is turned by degrees --- */
+
+/* The least that is called out of calibration, of what turning the part cures; 0: it is not turned. */
+static double least_shift(const Appliance *appliance, int part)
+{
+    double least = INFINITY;
+    const Part *turned = &appliance->parts[part];
+    for (int f = turned->first_fault; f < turned->first_fault + turned->fault_count; f++) {
+        const Fault *fault = &appliance->faults[f];
+        for (int k = 0; is_shift(fault) && k < fault->severity_count; k++)
+            least = fmin(least, fabs(fault->severity[k]));
+    }
+    return isfinite(least) ? least : 0;
+}
+
+/* Share of what is left between two ends that is within `least` of right. */
+static double share_within(double low, double high, double least)
+{
+    if (low > high) return share_within(high, low, least);
+    if (high - low < 1e-9) return fabs(low) <= least;
+    return fmax(fmin(high, least) - fmax(low, -least), 0) / (high - low);
+}
+
+static double middle_of(const DiagnosisModel *model, const Hypothesis *hypothesis, int i)
+{
+    const int severity = model->circuit.variants[hypothesis->variants[i]].severity;
+    return diagnosis__fault(model, hypothesis, i)->severity[severity];
+}
+
+/* By how much the mean was off in the last run, beyond what the hypothesis says; 0 before the first. */
+static double seen_off(const Weighing *weighing, int h)
+{
+    const float off = weighing->residuals[h].of[MEAN];
+    return isfinite(off) ? (double)off : 0;
+}
+
+/* An oven that was right, and was turned on the word of a bad reading, is the miscalibration that comes
+ * nearest. */
+static void spoil(Weighing *weighing, int part, double least)
+{
+    const DiagnosisModel *model = weighing->model;
+    const double turned = (double)weighing->residuals[0].turned, off = turned + seen_off(weighing, 0);
+    int nearest = 0;
+    double distance = INFINITY;
+    for (int h = 1; h < model->hypothesis_count && model->hypotheses[h].count == 1; h++) {
+        const Fault *fault = diagnosis__fault(model, &model->hypotheses[h], 0);
+        if (fault->part != part || !is_shift(fault)) continue;
+        const double middle = middle_of(model, &model->hypotheses[h], 0);
+        if (middle * off < 0 || fabs(middle - off) >= distance) continue;
+        nearest = h;
+        distance = fabs(middle - off);
+    }
+    if (fabs(off) <= least || nearest == 0) return;
+    const double weight = weighing->weights[0] * (1 - REPAIR_FAILS);
+    weighing->weights[0] -= weight;
+    inherit(weighing, 0, nearest, weight, turned - middle_of(model, &model->hypotheses[nearest], 0));
+}
+
+/* What turning cures of one hypothesis. Of what is wholly cured, that is left which the turning failed to
+ * reach; of what is not, the control stands turned. */
+static void settle(Weighing *weighing, int h, int part, double by, double least)
+{
+    const DiagnosisModel *model = weighing->model;
+    const Hypothesis *hypothesis = &model->hypotheses[h];
+    Residual *residual = &weighing->residuals[h];
+    const double turned = (double)residual->turned;
+    double cured = 0, middle = 0;
+    int left = -1;
+    for (int i = 0; i < hypothesis->count; i++) {
+        const Fault *fault = diagnosis__fault(model, hypothesis, i);
+        if (fault->part != part || fault->mode->adjust_second <= 0) {
+            left = model->circuit.variants[hypothesis->variants[i]].fault;
+        } else if (!is_shift(fault)) {
+            cured = 1; /* a clip that is put back on the same occasion */
+        } else {
+            const double low = fault->severity[model->circuit.variants[hypothesis->low[i]].severity],
+                         high = fault->severity[model->circuit.variants[hypothesis->high[i]].severity];
+            middle = middle_of(model, hypothesis, i);
+            cured = isfinite(residual->of[MEAN]) ? fabs(middle + turned + seen_off(weighing, h)) <= least
+                                                 : share_within(low + turned, high + turned, least);
+        }
+    }
+    if (cured <= 0) return;
+    move_weight(weighing, h, left, weighing->weights[h] * cured * (1 - REPAIR_FAILS), turned + middle);
+    if (cured >= 1) residual->turned -= (float)by;
+}
+
+/* A sound oven is spoilt before others are cured, and pairs before what is left of them: nothing is turned
+ * twice. */
+static bool turn(Weighing *weighing, const Entry *done, double least)
+{
+    const DiagnosisModel *model = weighing->model;
+    const int number = (int)(done - weighing->call->entries);
+    const double by = turned_before(model, weighing->call, number + 1, done->part) -
+                      turned_before(model, weighing->call, number, done->part);
+    if (!diagnosis__begin_residuals(weighing)) return false;
+    for (int h = 0; h < model->hypothesis_count; h++) weighing->residuals[h].turned += (float)by;
+    spoil(weighing, done->part, least);
+    for (int h = model->hypothesis_count - 1; h > 0; h--) settle(weighing, h, done->part, by, least);
+    return true;
+}
+
+/* A new part has not been turned. */
+static void forget_turns(Weighing *weighing, const Entry *done)
+{
+    const DiagnosisModel *model = weighing->model;
+    const int number = (int)(done - weighing->call->entries);
+    for (int p = 0; p < model->appliance->part_count; p++) {
+        if (model->appliance->parts[p].replaced_with != done->part) continue;
+        const double turned = turned_before(model, weighing->call, number, p);
+        for (int h = 0; h < model->hypothesis_count; h++) weighing->residuals[h].turned -= (float)turned;
+    }
+}
+
+bool diagnosis__repair(Weighing *weighing, const Entry *done)
+{
+    const DiagnosisModel *model = weighing->model;
+    const double least = call_is_adjusted(done) ? least_shift(model->appliance, done->part) : 0;
+    if (least > 0 && has_range(&model->appliance->description->regulation) &&
+        isfinite(measured_error(weighing->call, (int)(done - weighing->call->entries))))
+        return turn(weighing, done, least);
+    if (!call_is_adjusted(done) && weighing->residuals) forget_turns(weighing, done);
+    for (int h = model->hypothesis_count - 1; h > 0; h--) { /* pairs first: what is left of them is single */
+        int left;
+        if (cures(weighing, &model->hypotheses[h], done, &left))
+            move_weight(weighing, h, left, weighing->weights[h] * (1 - REPAIR_FAILS),
+                        weighing->residuals ? (double)weighing->residuals[h].turned : 0);
+    }
+    return true;
+}
