@@ -173,26 +173,53 @@ static double seen_off(const Weighing *weighing, int h)
     return isfinite(off) ? (double)off : 0;
 }
 
-/* An oven that was right, and was turned on the word of a bad reading, is the miscalibration that comes
- * nearest. */
-static void spoil(Weighing *weighing, int part, double least)
+/* Number of the shift that turning the part cures among the faults of a hypothesis; -1. */
+static int find_shift(const DiagnosisModel *model, const Hypothesis *hypothesis, int part)
 {
-    const DiagnosisModel *model = weighing->model;
-    const double turned = (double)weighing->residuals[0].turned, off = turned + seen_off(weighing, 0);
-    int nearest = 0;
+    for (int i = 0; i < hypothesis->count; i++) {
+        const Fault *fault = diagnosis__fault(model, hypothesis, i);
+        if (fault->part == part && is_shift(fault)) return i;
+    }
+    return -1;
+}
+
+/* The hypothesis that has a miscalibration by about `off` besides all that this one has; -1: there is none,
+ * since not every pair is thought of. */
+static int find_spoilt(const DiagnosisModel *model, const Hypothesis *before, int part, double off)
+{
+    int nearest = -1;
     double distance = INFINITY;
-    for (int h = 1; h < model->hypothesis_count && model->hypotheses[h].count == 1; h++) {
-        const Fault *fault = diagnosis__fault(model, &model->hypotheses[h], 0);
-        if (fault->part != part || !is_shift(fault)) continue;
-        const double middle = middle_of(model, &model->hypotheses[h], 0);
+    for (int h = 1; h < model->hypothesis_count; h++) {
+        const Hypothesis *hypothesis = &model->hypotheses[h];
+        const int shift = find_shift(model, hypothesis, part);
+        if (hypothesis->count != before->count + 1 || shift < 0) continue;
+        if (before->count &&
+            diagnosis__fault(model, hypothesis, 1 - shift) != diagnosis__fault(model, before, 0))
+            continue;
+        const double middle = middle_of(model, hypothesis, shift);
         if (middle * off < 0 || fabs(middle - off) >= distance) continue;
         nearest = h;
         distance = fabs(middle - off);
     }
-    if (fabs(off) <= least || nearest == 0) return;
-    const double weight = weighing->weights[0] * (1 - REPAIR_FAILS);
-    weighing->weights[0] -= weight;
-    inherit(weighing, 0, nearest, weight, turned - middle_of(model, &model->hypotheses[nearest], 0));
+    return nearest;
+}
+
+/* An oven whose control was right, and was turned on the word of a bad reading, is out of calibration now,
+ * whatever else is wrong with it. */
+static void spoil(Weighing *weighing, int h, int part, double least)
+{
+    const DiagnosisModel *model = weighing->model;
+    const Hypothesis *hypothesis = &model->hypotheses[h];
+    const double turned = (double)weighing->residuals[h].turned, off = turned + seen_off(weighing, h);
+    if (hypothesis->count >= CIRCUIT_MOST_FAULTS || fabs(off) <= least ||
+        find_shift(model, hypothesis, part) >= 0)
+        return;
+    const int spoilt = find_spoilt(model, hypothesis, part, off);
+    if (spoilt < 0) return;
+    const int shift = find_shift(model, &model->hypotheses[spoilt], part);
+    const double weight = weighing->weights[h] * (1 - REPAIR_FAILS);
+    weighing->weights[h] -= weight;
+    inherit(weighing, h, spoilt, weight, turned - middle_of(model, &model->hypotheses[spoilt], shift));
 }
 
 /* What turning cures of one hypothesis. Of what is wholly cured, that is left which the turning failed to
@@ -224,8 +251,8 @@ static void settle(Weighing *weighing, int h, int part, double by, double least)
     if (cured >= 1) residual->turned -= (float)by;
 }
 
-/* A sound oven is spoilt before others are cured, and pairs before what is left of them: nothing is turned
- * twice. */
+/* What is right is spoilt before others are cured, and pairs are cured before what is left of them: nothing
+ * is turned twice. */
 static bool turn(Weighing *weighing, const Entry *done, double least)
 {
     const DiagnosisModel *model = weighing->model;
@@ -234,7 +261,7 @@ static bool turn(Weighing *weighing, const Entry *done, double least)
                       turned_before(model, weighing->call, number, done->part);
     if (!diagnosis__begin_residuals(weighing)) return false;
     for (int h = 0; h < model->hypothesis_count; h++) weighing->residuals[h].turned += (float)by;
-    spoil(weighing, done->part, least);
+    for (int h = 0; h < model->hypothesis_count; h++) spoil(weighing, h, done->part, least);
     for (int h = model->hypothesis_count - 1; h > 0; h--) settle(weighing, h, done->part, by, least);
     return true;
 }

@@ -1,0 +1,178 @@
+/* adjust.c: what turning a thermostat does to the suspects, by what was measured before it.
+ *
+ * What follows from a reading that errs, a screw that goes so far and no further, and a new part is plain
+ * reasoning, written beside each test; that a single reading within the cycle is off by up to half the swing
+ * is arithmetic. The oven is the shipped range with a thermostat, whose screw goes 50 F (28 K) either way. */
+#include <math.h>
+
+#include "support/baked.h"
+#include "support/near.h"
+#include "support/visit.h"
+
+enum { SEED = 46, SET_CELSIUS = 177 };
+static const char *const low = "thermostat.calibrated-low", *const high = "thermostat.calibrated-high";
+
+/* A run of an oven with this fault at one of its severities, or of a sound one. */
+static Run *bake(Visit *visit, const char *fault, int slice)
+{
+    static const BakedTerms typical = {.traits = 0, .probe = 0, .noise_kelvin = 0.3};
+    RandomStream stream = random_stream(SEED);
+    Run *run = &visit->runs[visit->run_count++];
+    const int group = fault ? 1 + appliance_find_fault(&visit->appliance, fault) : 0;
+    const Hypothesis *truth = &visit->model.hypotheses[visit->model.groups[group].first_hypothesis + slice];
+    baked_run(&visit->model, truth->variants, truth->count, &typical, &stream, &visit->arena, run);
+    return run;
+}
+
+static void add(Visit *visit, const Run *run)
+{
+    visit->entries[visit->call.entry_count++] = baked_entry(&visit->model, run);
+}
+
+/* A run of the sound oven, but for its mean. */
+static void add_run(Visit *visit, double off_kelvin)
+{
+    Run *run = bake(visit, NULL, 0);
+    run->mean_celsius.value = run->set_celsius + off_kelvin;
+    run->error_kelvin.value = off_kelvin;
+    add(visit, run);
+}
+
+/* Alone or in a pair. */
+static double with_any(const Visit *visit, const char *fault)
+{
+    const int wanted = appliance_find_fault(&visit->appliance, fault);
+    double sum = 0;
+    for (int h = 0; h < visit->model.hypothesis_count; h++) {
+        const HypothesisGroup *group = &visit->model.groups[visit->model.hypotheses[h].group];
+        for (int i = 0; i < group->count; i++)
+            sum += group->faults[i] == wanted ? visit->standing.probability[h] : 0;
+    }
+    return sum;
+}
+
+static void diagnose_after(Visit *visit, const char *turned)
+{
+    if (turned) visit_adjust(visit, turned);
+    visit_diagnose(visit);
+}
+
+static int visit_set_up_thermostat(void **state)
+{
+    static Visit visit;
+    visit_begin(&visit, "range-thermostat");
+    *state = &visit;
+    return 0;
+}
+
+static int visit_tear_down_thermostat(void **state)
+{
+    visit_end(*state);
+    return 0;
+}
+
+/* Turned by what a run showed, and the next run is right: that was it. */
+static void a_run_tells_how_far(void **state)
+{
+    Visit *visit = *state;
+    visit_complain(visit, "too-cool");
+    add_run(visit, -24);
+    visit_diagnose(visit);
+    assert_true(visit_probability(visit, low) > 0.5);
+    diagnose_after(visit, "thermostat");
+    assert_true(visit_probability(visit, NULL) > 0.6 && visit_probability(visit, low) < 0.05);
+    add_run(visit, 0);
+    visit_diagnose(visit);
+    assert_true(visit_probability(visit, low) < 0.01);
+}
+
+/* A reading of -20 K, turned by that, and still 23 K too cool: the screw has gone 20 of its 28 K, so what is
+ * left is beyond it, and the thermostat is what is wrong, not the owner. */
+static void what_the_screw_does_not_reach_is_found_out(void **state)
+{
+    Visit *visit = *state;
+    visit_complain(visit, "too-cool");
+    visit_spot(visit, SET_CELSIUS - 20, SET_CELSIUS);
+    diagnose_after(visit, "thermostat");
+    assert_true(visit_probability(visit, low) > 0.1); /* one reading is a poor measure */
+    add_run(visit, -23);
+    visit_diagnose(visit);
+    assert_true(visit_probability(visit, low) > 0.5);
+    const HypothesisGroup *group = &visit->model.groups[1 + appliance_find_fault(&visit->appliance, low)];
+    for (int h = group->first_hypothesis; h < group->first_hypothesis + group->hypothesis_count; h++)
+        assert_false(diagnosis_is_within_reach(&visit->model, &visit->call, visit->call.entry_count,
+                                               &visit->model.hypotheses[h], 0));
+    /* The same error without the turn before it is within reach. */
+    visit_forget(visit);
+    add_run(visit, -23);
+    visit_diagnose(visit);
+    assert_true(diagnosis_is_within_reach(&visit->model, &visit->call, visit->call.entry_count,
+                                          &visit->model.hypotheses[group->first_hypothesis], 0));
+}
+
+/* An oven that was right, and was turned down on the word of one reading, is too cool by that now. */
+static void a_bad_reading_spoils_a_good_oven(void **state)
+{
+    Visit *visit = *state;
+    add_run(visit, 0);
+    visit_spot(visit, SET_CELSIUS + 26, SET_CELSIUS);
+    visit_diagnose(visit);
+    const double sound = visit_probability(visit, NULL);
+    assert_true(sound > visit_probability(visit, high));
+    diagnose_after(visit, "thermostat");
+    assert_true(with_any(visit, low) > 0.5);
+    add(visit, bake(visit, low, 1));
+    visit_diagnose(visit);
+    assert_true(with_any(visit, low) > 0.5);
+}
+
+/* A new thermostat has not been turned, whatever was done to the old one: right again is sound. */
+static void a_new_part_has_not_been_turned(void **state)
+{
+    Visit *visit = *state;
+    visit_complain(visit, "too-cool");
+    visit_spot(visit, SET_CELSIUS - 20, SET_CELSIUS);
+    visit_adjust(visit, "thermostat");
+    add_run(visit, -23);
+    visit_repair(visit, "thermostat");
+    add_run(visit, 0);
+    visit_diagnose(visit);
+    assert_true(visit_probability(visit, NULL) > 0.6);
+    assert_true(visit_probability(visit, low) + visit_probability(visit, high) < 0.02);
+}
+
+/* Weights stay weights, whatever is turned, how often and by how much. */
+static void probabilities_still_sum_to_one(void **state)
+{
+    Visit *visit = *state;
+    for (int k = 0; k < 5; k++) {
+        visit_spot(visit, SET_CELSIUS + 40 * (k % 2 ? 1 : -1), SET_CELSIUS);
+        diagnose_after(visit, "thermostat");
+        double sum = 0;
+        for (int h = 0; h < visit->model.hypothesis_count; h++) {
+            assert_true(visit->standing.probability[h] >= 0);
+            sum += visit->standing.probability[h];
+        }
+        assert_near(sum, 1, 1e-9);
+    }
+}
+
+static int forget(void **state)
+{
+    visit_forget(*state);
+    return 0;
+}
+
+#define TEST(name) cmocka_unit_test_setup(name, forget)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        TEST(a_run_tells_how_far),
+        TEST(what_the_screw_does_not_reach_is_found_out),
+        TEST(a_bad_reading_spoils_a_good_oven),
+        TEST(a_new_part_has_not_been_turned),
+        TEST(probabilities_still_sum_to_one),
+    };
+    return cmocka_run_group_tests(tests, visit_set_up_thermostat, visit_tear_down_thermostat);
+}
