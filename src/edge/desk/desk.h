@@ -21,13 +21,11 @@
  * An unknown name is an error that lists the shipped ones. */
 bool desk_appliance_bytes(const char *name, Arena *arena, const char **file, Text *bytes,
                           Error *error) MUST_CHECK;
-
 bool desk_is_shipped(const char *name); /* an appliance inside the program */
 
 /* The appliance of that name or path, with the figures of a rating plate in place of its own. */
 bool desk_load_appliance(const char *name, const PlateEntry *plate, int plate_count, Arena *arena,
                          Appliance *appliance, Error *error) MUST_CHECK;
-
 bool desk_build_appliance(const char *file, Text bytes, Arena *arena, Appliance *appliance,
                           Error *error) MUST_CHECK;
 
