@@ -135,19 +135,41 @@ static json_t *make_looks(const Words *words, const Catalogue *catalogue)
     return array;
 }
 
+/* What is called otherwise in the language of `words`: parts with their wires, places, functions, looks. */
+static json_t *make_called(const Words *words, const Appliance *appliance, Arena *arena)
+{
+    const Description *description = appliance->description;
+    const Catalogue *catalogue = appliance->catalogue;
+    const int counts[] = {appliance->part_count, description->place_count, appliance->function_count,
+                          catalogue->look_count};
+    json_t *called = json_object();
+    for (int sort = 0; called && sort < 4; sort++)
+        for (int i = 0; i < counts[sort]; i++) {
+            const char *name = sort == 0   ? appliance->parts[i].name
+                               : sort == 1 ? description->places[i].name
+                               : sort == 2 ? appliance->functions[i].name
+                                           : catalogue->looks[i].name;
+            const char *said = words_name(words, name, arena);
+            if (said == name || json_object_set_new(called, name, json_string(said)) == 0) continue;
+            json_decref(called);
+            return NULL;
+        }
+    return called;
+}
+
 /* Marks, parts, functions and places are arrays and not objects, because their order means something: it is
  * that of the file, and places stand from the outside in. */
 bool call_json_appliance(const Words *words, const Appliance *appliance, const double *amperes,
                          TextBuilder *out, Error *error)
 {
     const Description *description = appliance->description;
-    json_t *root =
-        json_pack("{ss ss? ss? so so so so so so so}", "appliance", description->name, "says",
-                  words_translate(words, description->says), "currency", description->currency, "supply",
-                  make_supply(appliance), "parts", make_parts(words, appliance, amperes), "marks",
-                  make_marks(appliance), "functions", make_functions(words, description), "places",
-                  make_places(description), "complaints", make_complaints(words, appliance->catalogue),
-                  "looks", make_looks(words, appliance->catalogue));
+    json_t *root = json_pack(
+        "{ss ss? ss? so so so so so so so so}", "appliance", description->name, "says",
+        words_translate(words, description->says), "currency", description->currency, "supply",
+        make_supply(appliance), "parts", make_parts(words, appliance, amperes), "marks",
+        make_marks(appliance), "functions", make_functions(words, description), "places",
+        make_places(description), "complaints", make_complaints(words, appliance->catalogue), "looks",
+        make_looks(words, appliance->catalogue), "called", make_called(words, appliance, out->arena));
     return call_json__write(root, out, error);
 }
 

@@ -37,6 +37,22 @@ void words_name_group(const DiagnosisModel *model, int group, TextBuilder *out)
         text_addf(out, "%s%s", i ? "+" : "", model->appliance->faults[members->faults[i]].name);
 }
 
+void words_call_group(const Words *words, const DiagnosisModel *model, int group, TextBuilder *out)
+{
+    const Appliance *appliance = model->appliance;
+    const HypothesisGroup *members = &model->groups[group];
+    if (members->count == 0) text_add(out, "nothing-wrong");
+    for (int i = 0; i < members->count; i++) {
+        const Fault *fault = &appliance->faults[members->faults[i]];
+        const char *part = appliance->parts[fault->part].name, *called = words_name(words, part, out->arena);
+        if (i) text_add(out, "+");
+        if (called == part)
+            text_add(out, fault->name);
+        else
+            text_addf(out, "%s: %s", called, words_translate(words, fault->mode->says));
+    }
+}
+
 /* The words of the fault's own mode; nothing for 'nothing wrong', which is a sentence and no fault. */
 void words_say_group(const Words *words, const DiagnosisModel *model, int group, TextBuilder *out)
 {
@@ -58,15 +74,20 @@ static void say_connection(const Words *words, const Appliance *appliance, const
                            TextBuilder *out)
 {
     if (connection->function > 0)
-        words_say(words, out, "entry.function",
-                  (WordValue[]){{"function", appliance->functions[connection->function].name}}, 1);
+        words_say(
+            words, out, "entry.function",
+            (WordValue[]){
+                {"function", words_name(words, appliance->functions[connection->function].name, out->arena)}},
+            1);
     if (connection->low_impedance) words_say(words, out, "entry.low-impedance", NULL, 0);
     for (int i = 0; i < connection->lift_count; i++)
         words_say(words, out, "entry.lift",
                   (WordValue[]){{"mark", appliance->marks[connection->lifts[i]].name}}, 1);
     for (int i = 0; i < connection->unplug_count; i++)
         words_say(words, out, "entry.unplug",
-                  (WordValue[]){{"plug", appliance->parts[connection->unplugs[i]].name}}, 1);
+                  (WordValue[]){
+                      {"plug", words_name(words, appliance->parts[connection->unplugs[i]].name, out->arena)}},
+                  1);
 }
 
 /* The value is written anew and not kept as typed: 0.238kV and 238V are the same entry. */
@@ -86,19 +107,25 @@ static void say_reading(const Words *words, const Appliance *appliance, const En
 /* Two sentences and not one with a hole: 'seen: dark' and 'seen: dark (set to bake)'. */
 static void say_look(const Words *words, const Appliance *appliance, const Entry *entry, TextBuilder *out)
 {
-    const char *function = entry->function >= 0 ? appliance->functions[entry->function].name : NULL;
+    const char *function = entry->function >= 0
+                               ? words_name(words, appliance->functions[entry->function].name, out->arena)
+                               : NULL;
     if (entry->is_glance) {
-        words_say(words, out, entry->part < 0 ? "entry.glance" : "entry.glance-at",
-                  (WordValue[]){{"place", appliance->description->places[entry->place].name},
-                                {"part", entry->part < 0 ? "" : appliance->parts[entry->part].name},
-                                {"words", appliance->catalogue->looks[entry->words[0]].name}},
-                  3);
+        words_say(
+            words, out, entry->part < 0 ? "entry.glance" : "entry.glance-at",
+            (WordValue[]){
+                {"place", words_name(words, appliance->description->places[entry->place].name, out->arena)},
+                {"part",
+                 entry->part < 0 ? "" : words_name(words, appliance->parts[entry->part].name, out->arena)},
+                {"words", words_name(words, appliance->catalogue->looks[entry->words[0]].name, out->arena)}},
+            3);
         return;
     }
     words_say(words, out, function ? "entry.look-at" : "entry.look",
-              (WordValue[]){{"part", appliance->parts[entry->part].name},
-                            {"words", appliance->catalogue->looks[entry->words[0]].name},
-                            {"function", function ? function : ""}},
+              (WordValue[]){
+                  {"part", words_name(words, appliance->parts[entry->part].name, out->arena)},
+                  {"words", words_name(words, appliance->catalogue->looks[entry->words[0]].name, out->arena)},
+                  {"function", function ? function : ""}},
               3);
 }
 
@@ -112,11 +139,15 @@ void words_say_entry(const Words *words, const Appliance *appliance, const Entry
     } else if (entry->kind == ENTRY_COMPLAINT) {
         TextBuilder list = words__part_of(out);
         for (int i = 0; i < entry->word_count; i++)
-            text_addf(&list, "%s%s", i ? ", " : "", appliance->catalogue->complaints[entry->words[i]].name);
+            text_addf(&list, "%s%s", i ? ", " : "",
+                      words_name(words, appliance->catalogue->complaints[entry->words[i]].name, out->arena));
         words_say(words, out, "entry.complaint", (WordValue[]){{"words", text_string(&list)}}, 1);
     } else if (entry->kind == ENTRY_ASKED) {
-        words_say(words, out, entry->is_yes ? "entry.asked-yes" : "entry.asked-no",
-                  (WordValue[]){{"words", appliance->catalogue->complaints[entry->words[0]].name}}, 1);
+        words_say(
+            words, out, entry->is_yes ? "entry.asked-yes" : "entry.asked-no",
+            (WordValue[]){{"words", words_name(words, appliance->catalogue->complaints[entry->words[0]].name,
+                                               out->arena)}},
+            1);
     } else if (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT || entry->kind == ENTRY_SETTING) {
         words__say_temperature(words, entry, out);
     } else {
@@ -170,7 +201,7 @@ void words_say_verdict(const Words *words, const Standing *standing, const Plan 
               named = all < MOST_NAMED ? all : MOST_NAMED;
     for (int i = 0; i < named; i++) {
         if (i) text_add(&suspects, ", ");
-        words_name_group(standing->model, plan->set[i], &suspects);
+        words_call_group(words, standing->model, plan->set[i], &suspects);
     }
     if (all > named) {
         char others[WORDS_NUMBER_LENGTH];

@@ -51,6 +51,12 @@ void words_name_step(const Appliance *appliance, const Step *step, TextBuilder *
     }
 }
 
+/* Empty for none. */
+static const char *part_of(const Words *words, const Appliance *appliance, int part, const TextBuilder *out)
+{
+    return part >= 0 ? words_name(words, appliance->parts[part].name, out->arena) : "";
+}
+
 static void say_question(const Words *words, const Appliance *appliance, const Check *check, TextBuilder *out)
 {
     TextBuilder key = words__part_of(out), question = words__part_of(out);
@@ -71,15 +77,16 @@ static void say_check(const Words *words, const DiagnosisModel *model, const Che
     }
     const bool has_marks = check->from >= 0;
     const int number = check->function >= 0 ? check->function : model->usual_function;
-    const char *function = number >= 0 ? appliance->functions[number].name : "";
+    const char *function =
+        number >= 0 ? words_name(words, appliance->functions[number].name, out->arena) : "";
     const bool is_idle = check->kind == CHECK_WATCH && check->function == 0;
     words__write_dial(words, THERMAL_MADE_FOR_CELSIUS, set, sizeof set);
     snprintf(key, sizeof key, "step.%s", check_names[check->kind]);
     words_say(words, out, is_idle ? "step.watch-idle" : key,
               (WordValue[]){{"from", has_marks ? appliance->marks[check->from].name : ""},
                             {"to", has_marks ? appliance->marks[check->to].name : ""},
-                            {"part", check->part >= 0 ? appliance->parts[check->part].name : ""},
-                            {"place", place_of(appliance, check)},
+                            {"part", part_of(words, appliance, check->part, out)},
+                            {"place", words_name(words, place_of(appliance, check), out->arena)},
                             {"function", function},
                             {"set", set}},
               6);
@@ -89,8 +96,8 @@ static void say_check(const Words *words, const DiagnosisModel *model, const Che
         words_say(words, out, "step.lift", (WordValue[]){{"mark", appliance->marks[check->lifts[i]].name}},
                   1);
     if (check->unplug >= 0)
-        words_say(words, out, "step.unplug", (WordValue[]){{"plug", appliance->parts[check->unplug].name}},
-                  1);
+        words_say(words, out, "step.unplug",
+                  (WordValue[]){{"plug", part_of(words, appliance, check->unplug, out)}}, 1);
 }
 
 void words_say_step(const Words *words, const Standing *standing, const Step *step, TextBuilder *out)
@@ -107,7 +114,7 @@ void words_say_step(const Words *words, const Standing *standing, const Step *st
                   2);
     } else if (step->kind == STEP_REPAIR) {
         words_say(words, out, step->is_adjustment ? "step.adjust" : "step.repair",
-                  (WordValue[]){{"part", appliance->parts[step->part].name}}, 1);
+                  (WordValue[]){{"part", part_of(words, appliance, step->part, out)}}, 1);
     } else if (step->kind == STEP_PROVE && step->check >= 0 &&
                appliance->checks[step->check].kind == CHECK_WATCH) {
         words_say(words, out, "step.prove-again", NULL, 0);
@@ -134,7 +141,7 @@ static void say_places(const Words *words, const Appliance *appliance, const Ste
     TextBuilder places = words__part_of(out);
     for (int i = 0; i < step->open_count; i++) {
         if (i > 0) words_say(words, &places, "step.and-then", NULL, 0);
-        text_add(&places, appliance->description->places[step->opens[i]].name);
+        text_add(&places, words_name(words, appliance->description->places[step->opens[i]].name, out->arena));
     }
     words_say(words, out, "step.open", (WordValue[]){{"places", text_string(&places)}}, 1);
 }
@@ -208,8 +215,9 @@ static void say_noticed(const Words *words, const Appliance *appliance, const Ou
         words_say(words, out, "why.nothing-seen", NULL, 0);
     else
         words_say(words, out, "entry.look",
-                  (WordValue[]){{"part", appliance->parts[outcome->part].name},
-                                {"words", appliance->catalogue->looks[outcome->word].name}},
+                  (WordValue[]){{"part", part_of(words, appliance, outcome->part, out)},
+                                {"words", words_name(words, appliance->catalogue->looks[outcome->word].name,
+                                                     out->arena)}},
                   2);
 }
 
@@ -217,7 +225,7 @@ static void say_outcome(const Words *words, const DiagnosisModel *model, const C
                         const Outcome *outcome, TextBuilder *out)
 {
     if (outcome->kind == OUTCOME_LOOK)
-        text_add(out, model->appliance->catalogue->looks[outcome->word].name);
+        text_add(out, words_name(words, model->appliance->catalogue->looks[outcome->word].name, out->arena));
     else if (outcome->kind == OUTCOME_GLANCE)
         say_noticed(words, model->appliance, outcome, out);
     else if (outcome->kind == OUTCOME_DISPLAY)
@@ -239,7 +247,7 @@ static void say_next(const Words *words, const Appliance *appliance, const StepB
                                        [STEP_CLOSE] = "next.close",
                                        [STEP_HAND_OVER] = "next.hand-over"};
     if (branch->next != STEP_CHECK) {
-        const char *part = branch->next_part >= 0 ? appliance->parts[branch->next_part].name : "";
+        const char *part = part_of(words, appliance, branch->next_part, out);
         words_say(words, out, keys[branch->next], (WordValue[]){{"part", part}}, 1);
         return;
     }
@@ -248,11 +256,14 @@ static void say_next(const Words *words, const Appliance *appliance, const StepB
     const bool has_marks = check->from >= 0, is_question = check->kind == CHECK_ASK;
     snprintf(key, sizeof key, "next.%s", check_names[check->kind]);
     words_say(words, out, key,
-              (WordValue[]){{"from", has_marks ? appliance->marks[check->from].name : ""},
-                            {"to", has_marks ? appliance->marks[check->to].name : ""},
-                            {"part", check->part >= 0 ? appliance->parts[check->part].name : ""},
-                            {"place", place_of(appliance, check)},
-                            {"word", is_question ? appliance->catalogue->complaints[check->word].name : ""}},
+              (WordValue[]){
+                  {"from", has_marks ? appliance->marks[check->from].name : ""},
+                  {"to", has_marks ? appliance->marks[check->to].name : ""},
+                  {"part", part_of(words, appliance, check->part, out)},
+                  {"place", words_name(words, place_of(appliance, check), out->arena)},
+                  {"word", is_question ? words_name(words, appliance->catalogue->complaints[check->word].name,
+                                                    out->arena)
+                                       : ""}},
               5);
 }
 
@@ -270,7 +281,7 @@ void words_say_outcome(const Words *words, const DiagnosisModel *model, const St
     TextBuilder shows = words__part_of(out), leads = words__part_of(out), next = words__part_of(out),
                 money = words__part_of(out);
     say_outcome(words, model, &model->appliance->checks[step->check], &branch->outcome, &shows);
-    words_name_group(model, branch->group, &leads);
+    words_call_group(words, model, branch->group, &leads);
     say_next(words, model->appliance, branch, &next);
     words_say_money(model->appliance, branch->expected_minor, &money);
     words__write_percent(branch->chance, chance);

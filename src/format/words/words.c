@@ -111,6 +111,18 @@ const char *words_translate(const Words *words, const char *english)
     return found ? found : english;
 }
 
+/* 'wire-K2-BK1' is translated as 'wire'. */
+const char *words_name(const Words *words, const char *identifier, Arena *arena)
+{
+    static const char wire[] = "wire";
+    const size_t length = sizeof wire - 1;
+    const char *said = words_translate(words, identifier), *as_wire = words_translate(words, wire);
+    if (said != identifier || strncmp(identifier, "wire-", length + 1) != 0 || as_wire == wire) return said;
+    TextBuilder made = text_builder(arena, LONGEST_KEY);
+    text_addf(&made, "%s %s", as_wire, identifier + length + 1);
+    return text_string(&made);
+}
+
 /* bsearch may not be given an empty array's NULL. */
 const char *words_find(const Words *words, const char *key)
 {
