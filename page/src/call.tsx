@@ -6,7 +6,7 @@ import {Answer, Where, type Put} from './entry'
 import type {Waiting} from './keep'
 import {drain, forget, look, makeRecord, onQueue, putOnRecord, Refused, waitingOf, watch} from './net'
 import {Other} from './other'
-import {Choice, Failure, Fold, Section, Whence} from './parts'
+import {Called, Choice, Failure, Fold, Section, useNames, Whence} from './parts'
 import type {Advice, Appliance, Asks, CallRecord, Content, Numbered, Session, Step, Suspect, Trail} from './types'
 import {clock, money, percent, plain, say, spoken} from './words'
 
@@ -57,7 +57,7 @@ export function Call(p: {call: string, session: Session}) {
     const says = (word: string) => shown?.appliance?.looks.find(l => l.look === word)?.says ?? word
     const head = records.find(r => r.kind === 'opened')?.content
     const isClosed = shown?.trail.phase === 'closed'
-    return <main>
+    return <Called.Provider value={shown?.appliance?.called ?? {}}><main>
         <header class="bar"><a class="quiet" href="#/">{say('back')}</a><h1>{String(head?.['call'] ?? '…')}</h1></header>
         {!isHeard && <p class="note strong" role="status">{say('no-connection')}</p>}
         {shown?.isOld && <p class="note">{say('old-answer')}</p>}
@@ -73,7 +73,7 @@ export function Call(p: {call: string, session: Session}) {
         {shown?.appliance && <Wiring call={p.call} appliance={shown.appliance} step={shown.advice?.steps[0] ?? null} />}
         {mayWrite && shown && <Ending trail={shown.trail} advice={shown.advice} isClosed={isClosed} write={write} />}
         <p class="caution">{say('caution')}</p>
-    </main>
+    </main></Called.Provider>
 }
 
 function Known(p: {head: Content, appliance: Appliance | null, records: Numbered[]}) {
@@ -136,13 +136,14 @@ const entriesOf = (trail: Trail): Numbered[] => trail.records.filter(r => r.reco
 
 function StepCard(p: {step: Step, advice: Advice, trail: Trail, appliance: Appliance | null, put: Put, says: (w: string) => string, mayWrite: boolean}) {
     const {step} = p
+    const {name} = useNames()
     const isDead = p.trail.records.some(r => !r.struck && r.record.content['dead'] === 'proved')
     const mustProve = step.proved_dead_first && !isDead
     const asks = step.asks ?? (step.repeats > 0 ? asksAgain(p.trail, step.repeats, p.appliance) : null)
     return <article class="step">
         <Power step={step} />
         <h3>{step.text}</h3>
-        {step.opens.length > 0 && <p>{say('opens', {places: step.opens.join(', ')})}</p>}
+        {step.opens.length > 0 && <p>{say('opens', {places: step.opens.map(name).join(', ')})}</p>}
         {asks && <Where entry={asks.entry} />}
         {step.before && <p class="caution">{step.before}</p>}
         {step.repeats > 0 && <p>{say('repeat-entry', {n: step.repeats})}</p>}
@@ -159,13 +160,14 @@ function StepCard(p: {step: Step, advice: Advice, trail: Trail, appliance: Appli
 
 function Before(p: {visit: NonNullable<Advice['before_visit']>, currency: string, put: Put, says: (w: string) => string, mayWrite: boolean}) {
     const carried = p.visit.parts.filter(q => q.carry)
+    const {name} = useNames()
     return <Fold head={say('phone-questions')} open>
         <ul class="rows">{p.visit.questions.map(q => <li key={q.step} class="question"><span>{q.text}</span>
             {p.mayWrite && q.asks && <Answer asks={q.asks} put={p.put} says={p.says} />}</li>)}</ul>
         <h3>{say('carry')}</h3>
         {carried.length === 0 ? <p class="note">{say('carry-nothing')}</p>
             : <ul class="rows">{carried.map(q => <li key={q.part}>
-                <Whence from={say('whence-part', {p: percent(q.probability), saves: money(q.saves_minor, p.currency)})}>{q.part} · {percent(q.probability)}</Whence></li>)}</ul>}
+                <Whence from={say('whence-part', {p: percent(q.probability), saves: money(q.saves_minor, p.currency)})}>{name(q.part)} · {percent(q.probability)}</Whence></li>)}</ul>}
     </Fold>
 }
 
@@ -188,6 +190,7 @@ function Suspects(p: {advice: Advice, before: Advice | null}) {
 
 function SuspectRow(p: {suspect: Suspect, was: number | undefined}) {
     const s = p.suspect
+    const {fault} = useNames()
     const moved = p.was !== undefined && Math.abs(p.was - s.probability) > 0.02
     const times = (factor: number) => {
         const n = factor >= 1 ? factor : 1 / factor
@@ -196,7 +199,7 @@ function SuspectRow(p: {suspect: Suspect, was: number | undefined}) {
     const why = (s.factors ?? []).filter(f => Math.max(f.factor, 1 / f.factor) > 1.5)
         .sort((a, b) => Math.max(b.factor, 1 / b.factor) - Math.max(a.factor, 1 / a.factor)).slice(0, 4)
     return <details class="suspect"><summary>
-        <span class="name">{s.fault ? s.fault : say('nothing-wrong')}{s.says && <small>{s.says}</small>}</span>
+        <span class="name">{s.fault ? fault(s.fault) : say('nothing-wrong')}{s.says && <small>{s.says}</small>}</span>
         <span class="share">{percent(s.probability)}{moved && <small>{s.probability > (p.was ?? 0) ? `↑ ${say('up')}` : `↓ ${say('down')}`}</small>}</span>
         <meter min={0} max={1} value={s.probability} aria-label={percent(s.probability)} />
     </summary>
@@ -268,18 +271,19 @@ function RunPicture(p: {call: string, number: number}) {
 // ---- wiring
 
 function Wiring(p: {call: string, appliance: Appliance, step: Step | null}) {
+    const {name} = useNames()
     const wanted = p.step?.asks?.entry['function']
     const [chosen, setChosen] = useState<string | null>(null)
     const shown = chosen ?? (typeof wanted === 'string' ? wanted : '')
     const probes = (p.step?.asks?.entry['between'] as string[] | undefined) ?? []
     const asked = [...(shown ? [`function=${shown}`] : []), ...probes.map(m => `probe=${m}`)].join('&')
     const path = spoken(`/api/calls/${p.call}/drawing${asked ? `?${asked}` : ''}`)
-    return <Section head="wiring"><Fold head={say('drawing-of', {appliance: p.appliance.appliance, function: shown || say('all-off')})}>
+    return <Section head="wiring"><Fold head={say('drawing-of', {appliance: p.appliance.appliance, function: shown ? name(shown) : say('all-off')})}>
         <div class="choices wrap">
             <Choice pressed={shown === ''} onPress={() => setChosen('')}>{say('all-off')}</Choice>
-            {p.appliance.functions.map(f => <Choice key={f.function} pressed={shown === f.function} onPress={() => setChosen(f.function)}>{f.function}</Choice>)}
+            {p.appliance.functions.map(f => <Choice key={f.function} pressed={shown === f.function} onPress={() => setChosen(f.function)}>{name(f.function)}</Choice>)}
         </div>
-        <Drawing path={path} label={say('drawing-of', {appliance: p.appliance.appliance, function: shown || say('all-off')})} />
+        <Drawing path={path} label={say('drawing-of', {appliance: p.appliance.appliance, function: shown ? name(shown) : say('all-off')})} />
     </Fold></Section>
 }
 
@@ -301,6 +305,8 @@ function Ending(p: {trail: Trail, advice: Advice | null, isClosed: boolean, writ
     const [minutes, setMinutes] = useState('')
     const [visits, setVisits] = useState('1')
     const said = useEarlier(p.trail, p.advice)
+    const {fault} = useNames()
+    const says = (f: string) => [...(said?.suspects ?? []), ...(p.advice?.suspects ?? [])].find(s => s.fault === f)?.says
     if (p.isClosed) return <button type="button" onClick={() => p.write('reopened', {why: say('reopen-why')})}>{say('reopen')}</button>
     const led = [...(said?.suspects.slice(0, 4) ?? []), ...(p.advice?.suspects.slice(0, 2) ?? [])]
         .flatMap(s => s.fault.split('+')).filter((f, i, all) => all.indexOf(f) === i)
@@ -312,7 +318,7 @@ function Ending(p: {trail: Trail, advice: Advice | null, isClosed: boolean, writ
     })
     return <Section head="end-call"><Fold head={say('confirmed-what')}>
         <div class="choices column">{[...led, 'nothing-wrong'].map(f => <Choice key={f} pressed={confirmed.includes(f)}
-            onPress={() => setConfirmed(c => c.includes(f) ? c.filter(x => x !== f) : [...c, f])}>{f === 'nothing-wrong' ? say('nothing-wrong') : f}</Choice>)}</div>
+            onPress={() => setConfirmed(c => c.includes(f) ? c.filter(x => x !== f) : [...c, f])}>{f === 'nothing-wrong' ? say('nothing-wrong') : fault(f, says(f))}</Choice>)}</div>
         <div class="fields">
             <label>{say('work-minutes')}<input inputMode="numeric" value={minutes} onInput={e => setMinutes(e.currentTarget.value)} /></label>
             <label>{say('visits')}<input inputMode="numeric" value={visits} onInput={e => setVisits(e.currentTarget.value.replace(/\D/g, '') || '1')} /></label>

@@ -1,7 +1,7 @@
 // entry.tsx: the outcome of a step, asked for in the way that it is found out: a figure, a word, yes or no, a file.
 
 import {useState} from 'preact/hooks'
-import {Choice, Fold, Pad} from './parts'
+import {Choice, Fold, Pad, useNames} from './parts'
 import type {Asks, Content} from './types'
 import {degrees, say} from './words'
 
@@ -11,16 +11,18 @@ const units = {ohm: ['ohm', 'kohm', 'Mohm'], volt: ['V', 'mV'], amp: ['A']}
 
 /** Where the hands go, before the figure. */
 export function Where(p: {entry: Content}) {
+    const {name} = useNames()
     const list = (key: string) => (p.entry[key] as string[] | undefined) ?? []
     return <dl class="where">
         {list('between').length > 0 && <div><dt>{say('probes')}</dt><dd>{list('between').map(m => <b key={m}>{m}</b>)}</dd></div>}
         {list('lift').length > 0 && <div><dt>{say('lifted')}</dt><dd>{list('lift').map(m => <b key={m}>{m}</b>)}</dd></div>}
-        {list('unplug').length > 0 && <div><dt>{say('unplugged')}</dt><dd>{list('unplug').join(', ')}</dd></div>}
-        {typeof p.entry['function'] === 'string' && <div><dt>{say('set-to')}</dt><dd>{p.entry['function']}</dd></div>}
+        {list('unplug').length > 0 && <div><dt>{say('unplugged')}</dt><dd>{list('unplug').map(name).join(', ')}</dd></div>}
+        {typeof p.entry['function'] === 'string' && <div><dt>{say('set-to')}</dt><dd>{name(p.entry['function'])}</dd></div>}
     </dl>
 }
 
 export function Answer(p: {asks: Asks, put: Put, says: (look: string) => string}) {
+    const {name} = useNames()
     const {entry} = p.asks
     if ('reading' in entry && p.asks.measure)
         return <Pad label={say('reading')} units={units[p.asks.measure]} hasOpen={p.asks.measure === 'ohm'} onDone={v => p.put({...entry, reading: v})} />
@@ -35,19 +37,20 @@ export function Answer(p: {asks: Asks, put: Put, says: (look: string) => string}
     if ('spot' in entry) return <Spot entry={entry} put={p.put} />
     if ('run' in entry) return <Log entry={entry} put={p.put} />
     if ('repair' in entry)
-        return <div class="answers"><button type="button" class="main" onClick={() => p.put(entry)}>{say('did-it', {what: `${entry['did'] === 'adjusted' ? say('adjusted') : say('replaced')}, ${String(entry['repair'])}`})}</button></div>
+        return <div class="answers"><button type="button" class="main" onClick={() => p.put(entry)}>{say('did-it', {what: `${entry['did'] === 'adjusted' ? say('adjusted') : say('replaced')}, ${name(String(entry['repair']))}`})}</button></div>
     return null
 }
 
 /** A whole place at once: nothing unusual, or the one part that shows something. */
 function Glance(p: {asks: Asks, put: Put, says: (look: string) => string}) {
     const [part, setPart] = useState('')
+    const {name} = useNames()
     const seen = p.asks.parts?.find(s => s.part === part)
     return <div>
         <div class="answers"><button type="button" onClick={() => p.put({...p.asks.entry, sees: 'sound'})}>{p.says('sound')}</button></div>
         <Fold head={say('shows-something')}>
             <div class="choices" role="group" aria-label={say('shows-something')}>{p.asks.parts?.map(s =>
-                <Choice key={s.part} pressed={s.part === part} onPress={() => setPart(s.part)}>{s.part}</Choice>)}</div>
+                <Choice key={s.part} pressed={s.part === part} onPress={() => setPart(s.part)}>{name(s.part)}</Choice>)}</div>
             {seen && <div class="answers">{seen.sees.map(s =>
                 <button type="button" key={s} onClick={() => p.put({look: part, sees: s, among: p.asks.among})}>{p.says(s)}</button>)}</div>}
         </Fold></div>

@@ -2,7 +2,7 @@
 
 import {useState} from 'preact/hooks'
 import {Spot, type Put} from './entry'
-import {Choice, Fold, Pad, Section} from './parts'
+import {Choice, Fold, Pad, Section, useNames} from './parts'
 import type {Appliance, Content} from './types'
 import {say, type Word} from './words'
 
@@ -24,8 +24,9 @@ export function Other(p: {appliance: Appliance, put: Put, says: (w: string) => s
 }
 
 function Pick(p: {label: Word, values: string[], value: string, onPick: (value: string) => void}) {
+    const {name} = useNames()
     return <label>{say(p.label)}<select value={p.value} onChange={e => p.onPick(e.currentTarget.value)}>
-        <option value="" />{p.values.map(v => <option key={v} value={v}>{v}</option>)}</select></label>
+        <option value="" />{p.values.map(v => <option key={v} value={v}>{name(v)}</option>)}</select></label>
 }
 
 function Look(p: {appliance: Appliance, put: Put, says: (w: string) => string}) {

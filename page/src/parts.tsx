@@ -1,8 +1,23 @@
 // parts.tsx: what several screens are made of.
 
-import type {ComponentChildren} from 'preact'
-import {useState} from 'preact/hooks'
+import {createContext, type ComponentChildren} from 'preact'
+import {useContext, useState} from 'preact/hooks'
 import {say, type Word} from './words'
+
+/** What parts, places and functions of the oven at hand are called in the reader's language; a name of the file that has
+ * no other stands for itself. Of a fault the part is called so, and its way of failing is said beside it. */
+export const Called = createContext<Record<string, string>>({})
+
+export function useNames(): {name: (id: string) => string, fault: (id: string, says?: string) => string} {
+    const called = useContext(Called)
+    return {
+        name: id => called[id] ?? id,
+        fault: (id, says) => {
+            const parts = id.split('+').map(one => called[one.split('.')[0] ?? ''] ?? one)
+            return parts.join(' + ') + (says && parts.join('+') !== id ? `: ${says}` : '')
+        },
+    }
+}
 
 export function Section(p: {head: Word, children: ComponentChildren, id?: string}) {
     return <section aria-labelledby={`head-${p.id ?? p.head}`}><h2 id={`head-${p.id ?? p.head}`}>{say(p.head)}</h2>{p.children}</section>

@@ -44,5 +44,6 @@ export interface Appliance {
     marks: {mark: string, part: string, place: string, can_lift: boolean}[]
     functions: {function: string, says: string | null}[]
     complaints: {complaint: string, says: string | null}[], looks: {look: string, says: string | null}[]
+    called: Record<string, string>
 }
 export interface Refusal { found: string, expected: string, hint: string, record: number, line?: number }
