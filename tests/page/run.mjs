@@ -79,13 +79,23 @@ async function origins(page) {
     const without = await page.evaluate(() => [...document.querySelectorAll('.trail li:not(.struck):not(.waiting)')]
         .map(li => li.querySelector(':scope > span:not(.about)')?.textContent ?? '').filter(text => /\d/.test(text)))
     assert.deepEqual(without, [], 'figures that do not say where they come from')
-    const told = page.locator('.trail .whence > summary')
-    assert.ok(await told.count() > 0)
-    for (let i = 0; i < await told.count(); i++) {
-        await told.nth(i).click()
-        assert.ok((await page.locator('.trail .whence').nth(i).locator('.note').innerText()).length > 10)
-        await told.nth(i).click()
+    // what a step costs, what an answer would mean, how probable a suspect is
+    const untold = await page.evaluate(() => [...document.querySelectorAll('.step > :not(h3):not(.where):not(.power):not(.caution):not(.pad):not(.answers)')]
+        .filter(at => /\d/.test(at.textContent) && !at.matches('.whence') && !at.querySelector('.note')).map(at => at.textContent))
+    assert.deepEqual(untold, [], 'figures of the step that do not say where they come from')
+    for (const where of ['.trail', '.step', '.suspects ~']) {
+        const told = page.locator(`${where} .whence > summary`)
+        assert.ok(await told.count() > 0, where)
+        for (let i = 0; i < await told.count(); i++) {
+            await told.nth(i).click()
+            assert.ok((await told.nth(i).locator('xpath=..').locator('.note').innerText()).length > 10)
+            await told.nth(i).click()
+        }
     }
+    const suspect = page.locator('.suspect').first()
+    await suspect.locator('summary').click()
+    assert.ok((await suspect.locator('p').innerText()).length > 10)
+    await suspect.locator('summary').click()
 }
 
 /** Two fingers that move apart make the drawing larger, and what was between them stays there; a double tap shows all. */

@@ -45,8 +45,8 @@ bool words_add(const char *file, Text bytes, Arena *arena, Words *words, Error *
  * language, or themselves. NULL gives NULL. */
 const char *words_translate(const Words *words, const char *english);
 
-/* What a part, place, function or look of an appliance's file is called where it is spoken of: its own name in
- * English, and where the catalogue has none; a wire keeps its marks. In the arena where it is made. */
+/* What a part, place, function or look of an appliance's file is called where it is spoken of: its own name
+ * in English, and where the catalogue has none; a wire keeps its marks. In the arena where it is made. */
 const char *words_name(const Words *words, const char *identifier, Arena *arena);
 
 /* The sentence with that key, placeholders as they stand; NULL when there is none. */
@@ -63,8 +63,8 @@ void words_write_figure(const Meter *meter, ReadingKind kind, double figure, cha
 /* The faults of a group: 'bake-element.open', 'a+b', or 'nothing-wrong' for group 0. */
 void words_name_group(const DiagnosisModel *model, int group, TextBuilder *out);
 
-/* The same where it is spoken of: 'resistencia inferior: hilo de la resistencia roto' where the part has such a
- * name. And the faults alone in plain words: 'heating wire broken'. */
+/* The same where it is spoken of: 'resistencia inferior: hilo de la resistencia roto' where the part has such
+ * a name. And the faults alone in plain words: 'heating wire broken'. */
 void words_call_group(const Words *words, const DiagnosisModel *model, int group, TextBuilder *out);
 void words_say_group(const Words *words, const DiagnosisModel *model, int group, TextBuilder *out);
 
