@@ -6,7 +6,7 @@ import {Answer, Where, type Put} from './entry'
 import type {Waiting} from './keep'
 import {drain, forget, look, makeRecord, onQueue, putOnRecord, Refused, waitingOf, watch} from './net'
 import {Other} from './other'
-import {Called, Choice, Failure, Fold, Section, useNames, Whence} from './parts'
+import {Called, Choice, Failure, Fold, Section, Trying, useNames, Whence} from './parts'
 import type {Advice, Appliance, Asks, CallRecord, Content, Numbered, Session, Step, Suspect, Trail} from './types'
 import {clock, money, percent, plain, say, spoken} from './words'
 
@@ -18,6 +18,8 @@ export function Call(p: {call: string, session: Session}) {
     const [isHeard, setHeard] = useState(true)
     const [isThinking, setThinking] = useState(false)
     const [error, setError] = useState<unknown>(null)
+    const [isTrying, setTrying] = useState(false)
+    const [imagined, setImagined] = useState<Content[]>([])
     const turn = useRef(0)
 
     const load = useCallback(async () => {
@@ -28,12 +30,12 @@ export function Call(p: {call: string, session: Session}) {
         setThinking(true)
         try {
             const [{answer: appliance}, {answer: advice}] = await Promise.all([
-                look<Appliance>(spoken(`/api/calls/${p.call}/appliance`)), look<Advice>(spoken(`/api/calls/${p.call}/advice`))])
+                look<Appliance>(spoken(`/api/calls/${p.call}/appliance`)), look<Advice>(spoken(`/api/calls/${p.call}/advice${asIf(imagined)}`))])
             if (mine === turn.current) setShown(s => ({trail, advice, before: s?.advice ?? null, appliance, isOld}))
         } finally {
             if (mine === turn.current) setThinking(false)
         }
-    }, [p.call])
+    }, [p.call, imagined])
     // a call that is still on its way to the server is not there yet: that is no failure
     const reload = useCallback(() => void load().then(() => setError(null), e => {
         if (!(e instanceof Refused && (e.status === 404 || e.status === 0))) setError(e)
@@ -54,6 +56,8 @@ export function Call(p: {call: string, session: Session}) {
     const write = (kind: CallRecord['kind'], content: Content, bytes?: Blob, strikes?: string) =>
         void putOnRecord(makeRecord(p.session.name, p.call, kind, content, records, strikes), bytes).catch(setError)
     const put: Put = (content, bytes) => write('entry', content, bytes)
+    const imagine: Put = (content, bytes) => bytes ? setError(new Error(say('imagine-no-log'))) : setImagined(all => [...all, content].slice(-MOST_IMAGINED))
+    const setWhatIf = (is: boolean) => { setTrying(is); setImagined([]); setError(null) }
     const says = (word: string) => shown?.appliance?.looks.find(l => l.look === word)?.says ?? word
     const head = records.find(r => r.kind === 'opened')?.content
     const isClosed = shown?.trail.phase === 'closed'
@@ -64,16 +68,34 @@ export function Call(p: {call: string, session: Session}) {
         <Failure error={error} />
         {shown?.advice?.warnings.map(w => <p class="warning" role="alert" key={w.warning}>{w.text}</p>)}
         {head && <Known head={head} appliance={shown?.appliance ?? null} records={shown?.trail.records ?? []} />}
-        {shown?.advice && !isClosed && <Next advice={shown.advice} trail={shown.trail} appliance={shown.appliance} put={put} says={says} mayWrite={mayWrite} isThinking={isThinking} />}
+        {shown?.advice && !isClosed && <Trying.Provider value={isTrying}>
+            {isTrying && <WhatIf imagined={imagined} end={() => setWhatIf(false)} undo={() => setImagined(all => all.slice(0, -1))} />}
+            <Next advice={shown.advice} trail={shown.trail} appliance={shown.appliance} put={isTrying ? imagine : put} says={says} mayWrite={mayWrite || isTrying} isThinking={isThinking} imagined={imagined} />
+            {!isTrying && <button type="button" onClick={() => setWhatIf(true)}>{say('what-if')}</button>}
+        </Trying.Provider>}
         {!shown?.advice && <p class="note" role="status">{say('thinking')}</p>}
         {shown?.advice && <Suspects advice={shown.advice} before={shown.before} />}
         <OnRecord trail={shown?.trail ?? null} waiting={waiting} mayWrite={mayWrite}
             strike={id => write('struck', {why: say('strike-why')}, undefined, id)} />
-        {mayWrite && shown?.appliance && !isClosed && <Other appliance={shown.appliance} put={put} says={says} />}
+        {mayWrite && !isTrying && shown?.appliance && !isClosed && <Other appliance={shown.appliance} put={put} says={says} />}
         {shown?.appliance && <Wiring call={p.call} appliance={shown.appliance} step={shown.advice?.steps[0] ?? null} />}
-        {mayWrite && shown && <Ending trail={shown.trail} advice={shown.advice} isClosed={isClosed} write={write} />}
+        {mayWrite && !isTrying && shown && <Ending trail={shown.trail} advice={shown.advice} isClosed={isClosed} write={write} />}
         <p class="caution">{say('caution')}</p>
     </main></Called.Provider>
+}
+
+// ---- what if: answers that are only imagined, to try a way out or to learn; nothing of it is put on record
+
+const MOST_IMAGINED = 8
+const asIf = (imagined: Content[]) => imagined.map((content, i) => `${i ? '&' : '?'}if=${encodeURIComponent(JSON.stringify(content))}`).join('')
+
+function WhatIf(p: {imagined: Content[], end: () => void, undo: () => void}) {
+    return <section class="imagined" aria-label={say('imagined')}>
+        <p class="strong" role="status">{say('imagined')}</p>
+        <ol class="rows">{p.imagined.map((content, i) => <li key={i}><span>{plain(content)}</span></li>)}</ol>
+        {p.imagined.length > 0 && <button type="button" onClick={p.undo}>{say('imagined-undo')}</button>}
+        <button type="button" onClick={p.end}>{say('imagined-end')}</button>
+    </section>
 }
 
 function Known(p: {head: Content, appliance: Appliance | null, records: Numbered[]}) {
@@ -88,7 +110,7 @@ function Known(p: {head: Content, appliance: Appliance | null, records: Numbered
 
 // ---- the next step
 
-function Next(p: {advice: Advice, trail: Trail, appliance: Appliance | null, put: Put, says: (w: string) => string, mayWrite: boolean, isThinking: boolean}) {
+function Next(p: {advice: Advice, trail: Trail, appliance: Appliance | null, put: Put, says: (w: string) => string, mayWrite: boolean, isThinking: boolean, imagined: Content[]}) {
     const [chosen, setChosen] = useState<string | null>(null)
     const {steps} = p.advice
     const step = steps.find(s => s.step === chosen) ?? steps[0]
@@ -99,7 +121,7 @@ function Next(p: {advice: Advice, trail: Trail, appliance: Appliance | null, put
     return <Section head="next">
         <p class="verdict" aria-live="polite">{p.isThinking ? say('thinking') : p.advice.verdict_text}</p>
         {p.advice.before_visit && <Before visit={p.advice.before_visit} currency={p.advice.currency} put={p.put} says={p.says} mayWrite={p.mayWrite} />}
-        {step && <StepCard step={step} advice={p.advice} trail={p.trail} appliance={p.appliance} put={p.put} says={p.says} mayWrite={p.mayWrite} key={step.step} />}
+        {step && <StepCard step={step} advice={p.advice} trail={p.trail} appliance={p.appliance} put={p.put} says={p.says} mayWrite={p.mayWrite} isDead={p.imagined.some(content => content['dead'] === 'proved')} key={step.step} />}
         {after.length > 0 && <Fold head={say('then')}><ul class="rows">{after.map(s => <li key={s.step}><span>{s.text}</span></li>)}</ul></Fold>}
         {others.length > 0 && <Fold head={say('instead')}><ul class="rows">{others.map(s => <li key={s.step}>
             <span>{s.text} · {money(s.expected_total_minor, p.advice.currency)}</span>
@@ -134,10 +156,10 @@ function asksAgain(trail: Trail, entry: number, appliance: Appliance | null): As
 /** As the advice counts them: what stands, in order. */
 const entriesOf = (trail: Trail): Numbered[] => trail.records.filter(r => r.record.kind === 'entry' && !r.struck)
 
-function StepCard(p: {step: Step, advice: Advice, trail: Trail, appliance: Appliance | null, put: Put, says: (w: string) => string, mayWrite: boolean}) {
+function StepCard(p: {step: Step, advice: Advice, trail: Trail, appliance: Appliance | null, put: Put, says: (w: string) => string, mayWrite: boolean, isDead: boolean}) {
     const {step} = p
     const {name} = useNames()
-    const isDead = p.trail.records.some(r => !r.struck && r.record.content['dead'] === 'proved')
+    const isDead = p.isDead || p.trail.records.some(r => !r.struck && r.record.content['dead'] === 'proved')
     const mustProve = step.proved_dead_first && !isDead
     const asks = step.asks ?? (step.repeats > 0 ? asksAgain(p.trail, step.repeats, p.appliance) : null)
     return <article class="step">

@@ -1,7 +1,7 @@
 // entry.tsx: the outcome of a step, asked for in the way that it is found out: a figure, a word, yes or no, a file.
 
 import {useState} from 'preact/hooks'
-import {Choice, Fold, Pad, useNames} from './parts'
+import {Choice, Fold, Pad, useNames, usePutDown} from './parts'
 import type {Asks, Content} from './types'
 import {degrees, say} from './words'
 
@@ -58,12 +58,13 @@ function Glance(p: {asks: Asks, put: Put, says: (look: string) => string}) {
 
 function Setting(p: {entry: Content, put: Put}) {
     const [meaning, setMeaning] = useState('')
+    const putDown = usePutDown()
     if (p.entry['setting'] === 'offset')
         return <Pad label={say('temperature')} units={degrees() === 'F' ? ['F', 'C'] : ['C', 'F']} hasSign onDone={v => p.put({...p.entry, shows: v})} />
     return <div class="answers">
         <button type="button" onClick={() => p.put({...p.entry, shows: 'none'})}>{say('shows-none')}</button>
         <label>{say('shows-meaning')}<input value={meaning} onInput={e => setMeaning(e.currentTarget.value)} /></label>
-        <button type="button" class="main" disabled={!meaning.trim()} onClick={() => p.put({...p.entry, shows: meaning.trim()})}>{say('put-down')}</button>
+        <button type="button" class="main" disabled={!meaning.trim()} onClick={() => p.put({...p.entry, shows: meaning.trim()})}>{putDown}</button>
     </div>
 }
 

@@ -8,6 +8,12 @@ import {say, type Word} from './words'
  * no other stands for itself. Of a fault the part is called so, and its way of failing is said beside it. */
 export const Called = createContext<Record<string, string>>({})
 
+/** Is what is answered only imagined? */
+export const Trying = createContext(false)
+
+/** What the button says that ends an answer. */
+export const usePutDown = (): string => say(useContext(Trying) ? 'imagine' : 'put-down')
+
 export function useNames(): {name: (id: string) => string, fault: (id: string, says?: string) => string} {
     const called = useContext(Called)
     return {
@@ -47,6 +53,7 @@ export function Whence(p: {from: string, children: ComponentChildren}) {
 export function Pad(p: {units: string[], hasSign?: boolean, hasOpen?: boolean, onDone: (value: string) => void, label: string}) {
     const [digits, setDigits] = useState('')
     const [unit, setUnit] = useState(p.units[0] ?? '')
+    const putDown = usePutDown()
     const press = (key: string) => setDigits(d => key === '.' && d.includes('.') ? d : d.length < 8 ? d + key : d)
     const turn = () => setDigits(d => d.startsWith('-') ? d.slice(1) : '-' + d)
     const isFigure = /\d/.test(digits)
@@ -63,7 +70,7 @@ export function Pad(p: {units: string[], hasSign?: boolean, hasOpen?: boolean, o
         <div class="ends">
             {p.hasSign && <button type="button" aria-label={say('sign')} onClick={turn}>±</button>}
             {p.hasOpen && <button type="button" onClick={() => p.onDone('OL')}>{say('out-of-range')}</button>}
-            <button type="button" class="main" disabled={!isFigure} onClick={() => p.onDone(digits.replace(/\.$/, '') + unit)}>{say('put-down')}</button>
+            <button type="button" class="main" disabled={!isFigure} onClick={() => p.onDone(digits.replace(/\.$/, '') + unit)}>{putDown}</button>
         </div>
     </div>
 }
