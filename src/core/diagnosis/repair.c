@@ -183,16 +183,23 @@ static int find_shift(const DiagnosisModel *model, const Hypothesis *hypothesis,
     return -1;
 }
 
+/* A part that is turned, and the hypotheses in which it is out of calibration. */
+typedef struct {
+    int part, *shifted, count;
+    double by, least; /* kelvin: this time; the least that is called out of calibration */
+} Turn;
+
 /* The hypothesis that has a miscalibration by about `off` besides all that this one has; -1: there is none,
  * since not every pair is thought of. */
-static int find_spoilt(const DiagnosisModel *model, const Hypothesis *before, int part, double off)
+static int find_spoilt(const DiagnosisModel *model, const Hypothesis *before, const Turn *turn, double off)
 {
     int nearest = -1;
     double distance = INFINITY;
-    for (int h = 1; h < model->hypothesis_count; h++) {
+    for (int i = 0; i < turn->count; i++) {
+        const int h = turn->shifted[i];
         const Hypothesis *hypothesis = &model->hypotheses[h];
-        const int shift = find_shift(model, hypothesis, part);
-        if (hypothesis->count != before->count + 1 || shift < 0) continue;
+        const int shift = find_shift(model, hypothesis, turn->part);
+        if (hypothesis->count != before->count + 1) continue;
         if (before->count &&
             diagnosis__fault(model, hypothesis, 1 - shift) != diagnosis__fault(model, before, 0))
             continue;
@@ -206,17 +213,17 @@ static int find_spoilt(const DiagnosisModel *model, const Hypothesis *before, in
 
 /* An oven whose control was right, and was turned on the word of a bad reading, is out of calibration now,
  * whatever else is wrong with it. */
-static void spoil(Weighing *weighing, int h, int part, double least)
+static void spoil(Weighing *weighing, int h, const Turn *turn)
 {
     const DiagnosisModel *model = weighing->model;
     const Hypothesis *hypothesis = &model->hypotheses[h];
     const double turned = (double)weighing->residuals[h].turned, off = turned + seen_off(weighing, h);
-    if (hypothesis->count >= CIRCUIT_MOST_FAULTS || fabs(off) <= least ||
-        find_shift(model, hypothesis, part) >= 0)
+    if (hypothesis->count >= CIRCUIT_MOST_FAULTS || fabs(off) <= turn->least ||
+        find_shift(model, hypothesis, turn->part) >= 0)
         return;
-    const int spoilt = find_spoilt(model, hypothesis, part, off);
+    const int spoilt = find_spoilt(model, hypothesis, turn, off);
     if (spoilt < 0) return;
-    const int shift = find_shift(model, &model->hypotheses[spoilt], part);
+    const int shift = find_shift(model, &model->hypotheses[spoilt], turn->part);
     const double weight = weighing->weights[h] * (1 - REPAIR_FAILS);
     weighing->weights[h] -= weight;
     inherit(weighing, h, spoilt, weight, turned - middle_of(model, &model->hypotheses[spoilt], shift));
@@ -224,7 +231,7 @@ static void spoil(Weighing *weighing, int h, int part, double least)
 
 /* What turning cures of one hypothesis. Of what is wholly cured, that is left which the turning failed to
  * reach; of what is not, the control stands turned. */
-static void settle(Weighing *weighing, int h, int part, double by, double least)
+static void settle(Weighing *weighing, int h, const Turn *turn)
 {
     const DiagnosisModel *model = weighing->model;
     const Hypothesis *hypothesis = &model->hypotheses[h];
@@ -234,7 +241,7 @@ static void settle(Weighing *weighing, int h, int part, double by, double least)
     int left = -1;
     for (int i = 0; i < hypothesis->count; i++) {
         const Fault *fault = diagnosis__fault(model, hypothesis, i);
-        if (fault->part != part || fault->mode->adjust_second <= 0) {
+        if (fault->part != turn->part || fault->mode->adjust_second <= 0) {
             left = model->circuit.variants[hypothesis->variants[i]].fault;
         } else if (!is_shift(fault)) {
             cured = 1; /* a clip that is put back on the same occasion */
@@ -242,27 +249,34 @@ static void settle(Weighing *weighing, int h, int part, double by, double least)
             const double low = fault->severity[model->circuit.variants[hypothesis->low[i]].severity],
                          high = fault->severity[model->circuit.variants[hypothesis->high[i]].severity];
             middle = middle_of(model, hypothesis, i);
-            cured = isfinite(residual->of[MEAN]) ? fabs(middle + turned + seen_off(weighing, h)) <= least
-                                                 : share_within(low + turned, high + turned, least);
+            cured = isfinite(residual->of[MEAN])
+                        ? fabs(middle + turned + seen_off(weighing, h)) <= turn->least
+                        : share_within(low + turned, high + turned, turn->least);
         }
     }
     if (cured <= 0) return;
     move_weight(weighing, h, left, weighing->weights[h] * cured * (1 - REPAIR_FAILS), turned + middle);
-    if (cured >= 1) residual->turned -= (float)by;
+    if (cured >= 1) residual->turned -= (float)turn->by;
 }
 
 /* What is right is spoilt before others are cured, and pairs are cured before what is left of them: nothing
  * is turned twice. */
-static bool turn(Weighing *weighing, const Entry *done, double least)
+static bool turn_part(Weighing *weighing, const Entry *done, double least)
 {
     const DiagnosisModel *model = weighing->model;
-    const int number = (int)(done - weighing->call->entries);
-    const double by = turned_before(model, weighing->call, number + 1, done->part) -
-                      turned_before(model, weighing->call, number, done->part);
-    if (!diagnosis__begin_residuals(weighing)) return false;
-    for (int h = 0; h < model->hypothesis_count; h++) weighing->residuals[h].turned += (float)by;
-    for (int h = 0; h < model->hypothesis_count; h++) spoil(weighing, h, done->part, least);
-    for (int h = model->hypothesis_count - 1; h > 0; h--) settle(weighing, h, done->part, by, least);
+    const int number = (int)(done - weighing->call->entries), n = model->hypothesis_count;
+    Turn turn = {.part = done->part,
+                 .shifted = ARENA_ARRAY(weighing->arena, int, (size_t)n),
+                 .by = turned_before(model, weighing->call, number + 1, done->part) -
+                       turned_before(model, weighing->call, number, done->part),
+                 .least = least};
+    if (!turn.shifted || !diagnosis__begin_residuals(weighing)) return false;
+    for (int h = 0; h < n; h++) {
+        weighing->residuals[h].turned += (float)turn.by;
+        if (find_shift(model, &model->hypotheses[h], turn.part) >= 0) turn.shifted[turn.count++] = h;
+    }
+    for (int h = 0; h < n; h++) spoil(weighing, h, &turn);
+    for (int h = n - 1; h > 0; h--) settle(weighing, h, &turn);
     return true;
 }
 
@@ -284,7 +298,7 @@ bool diagnosis__repair(Weighing *weighing, const Entry *done)
     const double least = call_is_adjusted(done) ? least_shift(model->appliance, done->part) : 0;
     if (least > 0 && has_range(&model->appliance->description->regulation) &&
         isfinite(measured_error(weighing->call, (int)(done - weighing->call->entries))))
-        return turn(weighing, done, least);
+        return turn_part(weighing, done, least);
     if (!call_is_adjusted(done) && weighing->residuals) forget_turns(weighing, done);
     for (int h = model->hypothesis_count - 1; h > 0; h--) { /* pairs first: what is left of them is single */
         int left;
