@@ -199,13 +199,14 @@ function Suspects(p: {advice: Advice, before: Advice | null}) {
     const all: Suspect[] = [...p.advice.suspects, {fault: '', part: '', probability: p.advice.nothing_wrong}]
         .sort((a, b) => b.probability - a.probability)
     const led = all.filter(s => s.probability >= 0.01).slice(0, 6)
-    const rest = all.filter(s => !led.includes(s))
+    const rest = [...all.filter(s => !led.includes(s)), p.advice.unlisted]
+    const others = rest.length - 1 + p.advice.unlisted.suspects
     const was = (fault: string) => !p.before ? undefined
         : fault ? p.before.suspects.find(s => s.fault === fault)?.probability ?? 0 : p.before.nothing_wrong
     return <Section head="suspects"><ol class="suspects">{led.map(s => <li key={s.fault}>
         <SuspectRow suspect={s} was={was(s.fault)} />
     </li>)}</ol>
-        <Whence from={say('whence-suspect')}>{say('others', {n: rest.length, p: percent(rest.reduce((sum, s) => sum + s.probability, 0))})}</Whence>
+        <Whence from={say('whence-suspect')}>{say('others', {n: others, p: percent(rest.reduce((sum, s) => sum + s.probability, 0))})}</Whence>
         {p.advice.contradictions.map(c => <p class="note strong" key={c.text}>{c.text}</p>)}
     </Section>
 }

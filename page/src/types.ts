@@ -30,7 +30,7 @@ export interface Step {
 }
 export interface Suspect { fault: string, part: string, probability: number, says?: string, factors?: {entry: number, factor: number}[] }
 export interface Advice {
-    appliance: string, suspects: Suspect[], nothing_wrong: number, steps: Step[], done: boolean, verdict: string, verdict_text: string
+    appliance: string, suspects: Suspect[], unlisted: {suspects: number, probability: number}, nothing_wrong: number, steps: Step[], done: boolean, verdict: string, verdict_text: string
     warnings: {warning: string, fault: string, probability: number, text: string}[]
     contradictions: {entries: number[], text: string}[]
     not_weighed: number[], currency: string

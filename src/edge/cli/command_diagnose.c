@@ -349,7 +349,7 @@ bool answer_call(Invocation *invocation, const DeskSource *source, Error *error)
         return false;
     desk_keep(&stands.memory);
     if (cli__has_option(invocation, OPTION_JSON))
-        return call_json_standing(&words, &stands.standing, &plan, before, &invocation->out, error);
+        return call_json_standing(&words, &stands.standing, &plan, before, 0, &invocation->out, error);
     const Report report = {.call = &stands.call,
                            .appliance = &stands.appliance,
                            .standing = &stands.standing,

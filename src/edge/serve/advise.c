@@ -13,6 +13,9 @@
 
 enum { ANSWER_LIMIT = 4 << 20, MOST_IMAGINED = 8, KEY_LIMIT = 4000 };
 
+/* Of thousands of suspects a page shows a dozen: the others are only counted. */
+static const double LEAST_PROBABILITY = 1e-4;
+
 /* ---- what is kept */
 
 static const ServeAdvice *find_advice(const Server *server, const char *key)
@@ -91,7 +94,7 @@ static bool work_out(const DeskSource *source, const Question *question, const W
     if (before && !plan_before_visit(&stands->model, &stands->standing, &terms, arena, &visit, error))
         return false;
     desk_keep(&stands->memory);
-    return call_json_standing(words, &stands->standing, &plan, before, out, error);
+    return call_json_standing(words, &stands->standing, &plan, before, LEAST_PROBABILITY, out, error);
 }
 
 /* Up to which record; all of them where nobody said. */

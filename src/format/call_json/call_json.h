@@ -45,9 +45,11 @@ bool call_json_expectation(const Circuit *circuit, const Connection *connection,
                            Error *error) MUST_CHECK;
 
 /* The standing of a call and what to do next. Suspects are listed until what is left of their probability
- * together is below 1e-10. */
+ * together is below 1e-10, or, some thousand lines earlier, one is less probable than `least_probability`;
+ * the rest is counted in `unlisted`. */
 bool call_json_standing(const Words *words, const Standing *standing, const Plan *plan,
-                        const PlanVisit *visit, TextBuilder *out, Error *error) MUST_CHECK;
+                        const PlanVisit *visit, double least_probability, TextBuilder *out,
+                        Error *error) MUST_CHECK;
 
 /* A line of the list of calls. */
 typedef struct {

@@ -1,7 +1,7 @@
 /* standing.c: the standing of a call and the next steps, as JSON.
  *
- * Invariant: the probabilities of `suspects` and `nothing_wrong` sum to 1 within 1e-9, as doc/interface.md
- * promises: the list goes on until what is left is below LEFT_UNLISTED.
+ * Invariant: the probabilities of `suspects`, `unlisted` and `nothing_wrong` sum to 1 within 1e-9. For a
+ * program that is to have them all, as doc/interface.md promises, what is unlisted is below LEFT_UNLISTED.
  *
  * Sentences stand beside the codes that they were made from, never instead of them: a program reads
  * `verdict` and `step`, a person `verdict_text` and `text`. */
@@ -46,12 +46,31 @@ static json_t *factors(const Standing *standing, const Suspect *suspect)
     return list;
 }
 
-/* Listed down to nothing, so that other programs can add them up; most lines are of no interest to people. */
-static json_t *suspects(const Words *words, const Standing *standing, const TextBuilder *out)
+/* How many come before the first that is less probable than asked for, or before what is left is nothing. */
+static int listed_count(const Standing *standing, double least_probability)
+{
+    double left = 1 - standing->nothing_wrong.probability;
+    int s = 0;
+    for (; s < standing->suspect_count && left > LEFT_UNLISTED; s++) {
+        if (standing->suspects[s].probability < least_probability) break;
+        left -= standing->suspects[s].probability;
+    }
+    return s;
+}
+
+static json_t *unlisted(const Standing *standing, int listed)
+{
+    double probability = 0;
+    for (int s = standing->suspect_count; s > listed; s--)
+        probability += standing->suspects[s - 1].probability;
+    return json_pack("{si so}", "suspects", standing->suspect_count - listed, "probability",
+                     call_json__number(probability));
+}
+
+static json_t *suspects(const Words *words, const Standing *standing, int listed, const TextBuilder *out)
 {
     json_t *list = json_array();
-    double left = 1 - standing->nothing_wrong.probability;
-    for (int s = 0; s < standing->suspect_count && left > LEFT_UNLISTED; s++) {
+    for (int s = 0; s < listed; s++) {
         const Suspect *suspect = &standing->suspects[s];
         TextBuilder says = sentence(out);
         words_say_group(words, standing->model, suspect->group, &says);
@@ -60,7 +79,6 @@ static json_t *suspects(const Words *words, const Standing *standing, const Text
                                     "part", group_part(standing, suspect->group), "probability",
                                     call_json__number(suspect->probability), "says", text_string(&says),
                                     "factors", factors(standing, suspect)));
-        left -= suspect->probability;
     }
     return list;
 }
@@ -222,15 +240,17 @@ static json_t *before_visit(const Words *words, const Standing *standing, const 
 }
 
 bool call_json_standing(const Words *words, const Standing *standing, const Plan *plan,
-                        const PlanVisit *visit, TextBuilder *out, Error *error)
+                        const PlanVisit *visit, double least_probability, TextBuilder *out, Error *error)
 {
+    const int listed = listed_count(standing, least_probability);
     TextBuilder verdict = sentence(out);
     words_say_verdict(words, standing, plan, &verdict);
     json_t *root = json_pack(
-        "{ss sb so so so so so so so so ss? sI so sb ss ss}", "appliance", standing->model->appliance->name,
-        "typical_oven", !standing->model->thermal.has_own_dimensions, "warnings",
-        warnings_said(words, standing, plan, out), "suspects", suspects(words, standing, out),
-        "nothing_wrong", call_json__number(standing->nothing_wrong.probability), "left_out",
+        "{ss sb so so so so so so so so so ss? sI so sb ss ss}", "appliance",
+        standing->model->appliance->name, "typical_oven", !standing->model->thermal.has_own_dimensions,
+        "warnings", warnings_said(words, standing, plan, out), "suspects",
+        suspects(words, standing, listed, out), "unlisted", unlisted(standing, listed), "nothing_wrong",
+        call_json__number(standing->nothing_wrong.probability), "left_out",
         call_json__number(standing->model->left_out), "contradictions", contradictions(words, standing, out),
         "steps", steps(words, standing, plan, out), "set", set_names(standing, plan, out), "not_weighed",
         not_weighed(standing), "currency", standing->model->appliance->description->currency, "floor_minor",

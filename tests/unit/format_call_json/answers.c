@@ -108,6 +108,28 @@ static void open_circuit_is_null_and_ol(void **state)
     arena_free(&f.arena);
 }
 
+/* A shorter list: its last line is as probable as was asked for, and what it leaves out is counted. */
+static void assert_counts_the_rest(Fixture *f, const Standing *standing, const Plan *plan)
+{
+    Error error;
+    TextBuilder out = text_builder(&f->arena, LIMIT);
+    assert_true(call_json_standing(&f->words, standing, plan, NULL, 0.01, &out, &error));
+    json_t *root = parse(&out);
+    double sum = json_real_value(json_object_get(root, "nothing_wrong"));
+    const json_t *list = json_object_get(root, "suspects"), *unlisted = json_object_get(root, "unlisted");
+    size_t i;
+    json_t *suspect;
+    json_array_foreach(list, i, suspect)
+    {
+        assert_true(json_real_value(json_object_get(suspect, "probability")) >= 0.01);
+        sum += json_real_value(json_object_get(suspect, "probability"));
+    }
+    assert_int_equal(json_integer_value(json_object_get(unlisted, "suspects")),
+                     standing->suspect_count - (int)json_array_size(list));
+    assert_near(sum + json_real_value(json_object_get(unlisted, "probability")), 1, 1e-12);
+    json_decref(root);
+}
+
 static void assert_sums(const json_t *root)
 {
     double sum = json_real_value(json_object_get(root, "nothing_wrong")), last = 1;
@@ -163,10 +185,11 @@ static void diagnose_has_its_keys(void **state)
     assert_true(diagnose(&f.model, &call, &f.arena, &standing, &error));
     assert_true(plan_next(&f.model, &standing, &terms, &f.arena, &plan, &error));
     assert_true(plan_before_visit(&f.model, &standing, &terms, &f.arena, &visit, &error));
-    assert_true(call_json_standing(&f.words, &standing, &plan, &visit, &out, &error));
+    assert_true(call_json_standing(&f.words, &standing, &plan, &visit, 0, &out, &error));
     json_t *root = parse(&out);
-    assert_has(root, "suspects nothing_wrong contradictions steps done verdict warnings set not_weighed "
-                     "currency floor_minor before_visit");
+    assert_has(root,
+               "suspects unlisted nothing_wrong contradictions steps done verdict warnings set not_weighed "
+               "currency floor_minor before_visit");
     assert_sums(root);
     assert_false(json_is_true(json_object_get(root, "done")));
     assert_int_equal(json_integer_value(json_array_get(json_object_get(root, "not_weighed"), 0)), 4);
@@ -186,6 +209,7 @@ static void diagnose_has_its_keys(void **state)
     }
     assert_true(i > 0);
     json_decref(root);
+    assert_counts_the_rest(&f, &standing, &plan);
     arena_free(&f.arena);
 }
 
