@@ -52,13 +52,13 @@ static bool find_said(Invocation *invocation, const Shelf *shelf, DeskCall found
     if (!load_terms(invocation, &costs, &history, error) ||
         !desk_replay(&found, before_repair(&found), shelf->arena, error) ||
         !desk_source(shelf->store, &found, &history, shelf->arena, &source, error) ||
-        !desk_stand(&source, NULL, 0, shelf->arena, &invocation->notes, &stands, error))
+        !desk_stand(&source, NULL, 0, NULL, shelf->arena, &invocation->notes, &stands, error))
         return false;
     const Standing *standing = &stands.standing;
     const Suspect *leading = &standing->nothing_wrong;
     if (standing->suspect_count > 0 && standing->suspects[0].probability > leading->probability)
         leading = &standing->suspects[0];
-    words_name_group(&stands.model, leading->group, &fault);
+    words_name_group(stands.model, leading->group, &fault);
     text_addf(&probability, "%.4f", leading->probability);
     reason->said_fault = leading->group ? text_string(&fault) : "nothing-wrong";
     reason->said_probability = text_string(&probability);

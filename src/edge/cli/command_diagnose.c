@@ -340,14 +340,14 @@ bool answer_call(Invocation *invocation, const DeskSource *source, Error *error)
     PlanVisit visit;
     if (!desk_load_words(cli__language(), arena, &words, error) ||
         !load_terms(invocation, &terms, NULL, error) ||
-        !desk_stand(source, imagined, imagined_entries(invocation, imagined), arena, &invocation->notes,
+        !desk_stand(source, imagined, imagined_entries(invocation, imagined), NULL, arena, &invocation->notes,
                     &stands, error) ||
-        !plan_next(&stands.model, &stands.standing, &terms, arena, &plan, error))
+        !plan_next(stands.model, &stands.standing, &terms, arena, &plan, error))
         return false;
     const PlanVisit *before = desk_has_begun(&stands.call) ? NULL : &visit;
-    if (before && !plan_before_visit(&stands.model, &stands.standing, &terms, arena, &visit, error))
+    if (before && !plan_before_visit(stands.model, &stands.standing, &terms, arena, &visit, error))
         return false;
-    desk_keep(&stands.memory);
+    desk_keep(stands.memory);
     if (cli__has_option(invocation, OPTION_JSON))
         return call_json_standing(&words, &stands.standing, &plan, before, 0, &invocation->out, error);
     const Report report = {.call = &stands.call,

@@ -71,9 +71,13 @@ void desk_keep(BehaviourMemory *memory)
     const uint64_t origin = memory->simulated > 0 ? find_origin() : 0;
     if (origin == 0 || !find_path(path, true)) return;
     snprintf(beside, sizeof beside, "%s.%ld", path, (long)getpid());
-    TextBuilder bytes = text_builder(memory->arena, CACHE_LIMIT);
-    if (!behaviour_write(memory, origin, &bytes)) return;
-    const bool is_whole =
-        files_write(beside, (Text){text_string(&bytes), bytes.length}, &ignored) && rename(beside, path) == 0;
-    if (!is_whole) unlink(beside);
+    Arena arena = arena_new(2 * (size_t)CACHE_LIMIT);
+    TextBuilder bytes = text_builder(&arena, CACHE_LIMIT);
+    if (!behaviour_write(memory, origin, &bytes) ||
+        !files_write(beside, (Text){text_string(&bytes), bytes.length}, &ignored) ||
+        rename(beside, path) != 0)
+        unlink(beside);
+    else
+        memory->simulated = 0;
+    arena_free(&arena);
 }

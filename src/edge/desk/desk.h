@@ -48,11 +48,6 @@ typedef struct {
     const double *before, *now, *counts; /* [fault_count + 1]; 0 is 'nothing wrong' */
 } DeskLearned;
 
-/* Moves the chances of the faults of an appliance, whose file is `name`. Calls on a file that cannot be read
- * any more teach nothing; with nothing confirmed the chances stay as they are, to the bit. */
-bool desk_learn(Store *store, const HistoryTerms *terms, const char *name, Arena *arena, Appliance *appliance,
-                DeskLearned *learned, Error *error) MUST_CHECK;
-
 /* How the store's calls went; of an appliance (unless NULL) also what is to be expected of it. */
 bool desk_history(Store *store, const HistoryTerms *terms, const char *appliance, Arena *arena,
                   HistoryAnswer *answer, Error *error) MUST_CHECK;
@@ -94,17 +89,22 @@ bool desk_read_call(const DeskSource *source, Arena *arena, Appliance *appliance
 typedef struct {
     Appliance appliance;
     Call call;
-    BehaviourMemory memory;
-    DiagnosisModel model;
+    BehaviourMemory *memory;
+    DiagnosisModel *model;
     Standing standing;
     int imagined; /* the last entries, which nobody has made */
 } DeskStanding;
 
-/* With `imagined` entries at its end. A log that cannot be had leaves its run unweighed, with a line in
- * `notes`. */
-bool desk_stand(const DeskSource *source, const char *const *imagined, int imagined_count, Arena *arena,
-                TextBuilder *notes, DeskStanding *stands, Error *error) MUST_CHECK;
+enum { DESK_KEPT = 6 };
+typedef struct { /* ovens that stay laid out between questions; NULL at first; for one thread */
+    struct DeskOven *ovens[DESK_KEPT];
+} DeskKept;
+void desk_forget(DeskKept *kept);
 
+/* With `imagined` entries at its end. A log that cannot be had leaves its run unweighed, with a line in
+ * `notes`. `kept` (or NULL) has what is known of the oven already; that lives until the next question. */
+bool desk_stand(const DeskSource *source, const char *const *imagined, int imagined_count, DeskKept *kept,
+                Arena *arena, TextBuilder *notes, DeskStanding *stands, Error *error) MUST_CHECK;
 void desk_keep(BehaviourMemory *memory); /* what was simulated, for the next time */
 
 /* ---- a call of a store */

@@ -27,7 +27,7 @@ static bool find_expected(Store *store, const HistoryTerms *terms, const char *n
     Appliance appliance;
     DeskLearned learned;
     if (!desk_load_appliance(name, NULL, 0, arena, &appliance, error) ||
-        !desk_learn(store, terms, name, arena, &appliance, &learned, error))
+        !desk__learn(store, terms, name, arena, &appliance, &learned, error))
         return false;
     const char **faults = ARENA_ARRAY(arena, const char *, (size_t)appliance.fault_count + 1);
     if (!faults) return error_memory(error);

@@ -108,8 +108,8 @@ static bool set_chances(Appliance *appliance, const double *weights, Arena *aren
     return true;
 }
 
-bool desk_learn(Store *store, const HistoryTerms *terms, const char *name, Arena *arena, Appliance *appliance,
-                DeskLearned *learned, Error *error)
+bool desk__learn(Store *store, const HistoryTerms *terms, const char *name, Arena *arena,
+                 Appliance *appliance, DeskLearned *learned, Error *error)
 {
     Shop *shop = ARENA_ARRAY(arena, Shop, 1);
     double *weights = ARENA_ARRAY(arena, double, (size_t)appliance->fault_count + 1);

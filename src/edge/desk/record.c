@@ -46,8 +46,8 @@ static bool read_attached(void *context, const char *name, int entry, Arena *are
 static bool teach(const DeskSource *source, const Call *call, Appliance *appliance, Error *error)
 {
     const Attached *attached = source->context;
-    return desk_learn(attached->store, &attached->history, call->appliance_name, attached->arena, appliance,
-                      source->learned, error);
+    return desk__learn(attached->store, &attached->history, call->appliance_name, attached->arena, appliance,
+                       source->learned, error);
 }
 
 /* What came with the name of the appliance, at the opening or when it was last changed. */

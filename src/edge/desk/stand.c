@@ -5,9 +5,12 @@
 #include "format/call_yaml/call_yaml.h"
 
 /* What came with the call is what the call names: a list shows the one, advice is about the other. */
-static bool build_described(const DeskSource *source, const Call *call, Arena *arena, Appliance *appliance,
-                            Error *error)
+bool desk__load_oven(const DeskSource *source, const Call *call, Arena *arena, Appliance *appliance,
+                     Error *error)
 {
+    if (!source->description.bytes)
+        return desk_load_appliance(call->appliance_name, call->plate, call->plate_count, arena, appliance,
+                                   error);
     if (!desk__build("the description", source->description, call->plate, call->plate_count, arena, appliance,
                      error))
         return false;
@@ -19,9 +22,7 @@ static bool build_described(const DeskSource *source, const Call *call, Arena *a
 bool desk_read_call(const DeskSource *source, Arena *arena, Appliance *appliance, Call *call, Error *error)
 {
     return call_yaml_read_head(source->name, source->bytes, arena, call, error) &&
-           (source->description.bytes ? build_described(source, call, arena, appliance, error)
-                                      : desk_load_appliance(call->appliance_name, call->plate,
-                                                            call->plate_count, arena, appliance, error)) &&
+           desk__load_oven(source, call, arena, appliance, error) &&
            call_yaml_read(source->name, source->bytes, appliance, arena, call, error);
 }
 
@@ -43,8 +44,19 @@ bool desk_has_begun(const Call *call)
     return false;
 }
 
-bool desk_stand(const DeskSource *source, const char *const *imagined, int imagined_count, Arena *arena,
-                TextBuilder *notes, DeskStanding *stands, Error *error)
+/* For this question alone. */
+static bool lay_out(DeskStanding *stands, Arena *arena, Error *error)
+{
+    stands->memory = ARENA_ARRAY(arena, BehaviourMemory, 1);
+    stands->model = ARENA_ARRAY(arena, DiagnosisModel, 1);
+    if (!stands->memory || !stands->model) return error_memory(error);
+    return desk__open_cache(arena, stands->memory, error) &&
+           diagnosis_begin(&stands->appliance, stands->call.ambient_celsius, &stands->call.meter,
+                           stands->memory, arena, stands->model, error);
+}
+
+bool desk_stand(const DeskSource *source, const char *const *imagined, int imagined_count, DeskKept *kept,
+                Arena *arena, TextBuilder *notes, DeskStanding *stands, Error *error)
 {
     Call *call = &stands->call;
     stands->imagined = imagined_count;
@@ -52,9 +64,7 @@ bool desk_stand(const DeskSource *source, const char *const *imagined, int imagi
            imagine(imagined, imagined_count, &stands->appliance, arena, call, error) &&
            desk__load_runs(source->name, source->read, source->context, arena, call, notes, error) &&
            (!source->teach || source->teach(source, call, &stands->appliance, error)) &&
-           desk__open_cache(arena, &stands->memory, error) &&
-           diagnosis_begin(&stands->appliance, call->ambient_celsius, &call->meter, &stands->memory, arena,
-                           &stands->model, error) &&
-           (diagnose(&stands->model, call, arena, &stands->standing, error) ||
+           (kept ? desk__find_oven(kept, source, stands, arena, error) : lay_out(stands, arena, error)) &&
+           (diagnose(stands->model, call, arena, &stands->standing, error) ||
             error_at(error, source->name, 0, 0));
 }

@@ -77,8 +77,8 @@ static enum MHD_Result take_imagined(void *context, enum MHD_ValueKind kind, con
     return MHD_YES;
 }
 
-static bool work_out(const DeskSource *source, const Question *question, const Words *words, Arena *arena,
-                     TextBuilder *out, Error *error)
+static bool work_out(const DeskSource *source, const Question *question, const Words *words, DeskKept *kept,
+                     Arena *arena, TextBuilder *out, Error *error)
 {
     TextBuilder notes = text_builder(arena, 1 << 16);
     DeskStanding *stands = ARENA_ARRAY(arena, DeskStanding, 1);
@@ -87,13 +87,14 @@ static bool work_out(const DeskSource *source, const Question *question, const W
     PlanVisit visit;
     if (!stands) return error_memory(error);
     if (!desk_load_terms(NULL, arena, &terms, NULL, error) ||
-        !desk_stand(source, question->imagined, question->imagined_count, arena, &notes, stands, error) ||
-        !plan_next(&stands->model, &stands->standing, &terms, arena, &plan, error))
+        !desk_stand(source, question->imagined, question->imagined_count, kept, arena, &notes, stands,
+                    error) ||
+        !plan_next(stands->model, &stands->standing, &terms, arena, &plan, error))
         return false;
     const PlanVisit *before = desk_has_begun(&stands->call) ? NULL : &visit;
-    if (before && !plan_before_visit(&stands->model, &stands->standing, &terms, arena, &visit, error))
+    if (before && !plan_before_visit(stands->model, &stands->standing, &terms, arena, &visit, error))
         return false;
-    desk_keep(&stands->memory);
+    desk_keep(stands->memory);
     return call_json_standing(words, &stands->standing, &plan, before, LEAST_PROBABILITY, out, error);
 }
 
@@ -128,7 +129,7 @@ static bool find_question(ServeRequest *request, Store *store, DeskCall *found, 
     return !key->is_cut || error_set(error, ERROR_TOO_LARGE, "so much that is imagined", "a few entries");
 }
 
-static bool advise(ServeRequest *request, Store *store, Error *error)
+static bool advise(ServeRequest *request, Store *store, DeskKept *kept, Error *error)
 {
     Arena *arena = &request->arena;
     DeskCall found;
@@ -143,7 +144,7 @@ static bool advise(ServeRequest *request, Store *store, Error *error)
     if (!desk_load_terms(NULL, arena, &costs, &history, error) ||
         !desk_source(store, &found, &history, arena, &source, error) ||
         !serve__may_load(&source, arena, error) || !serve__load_words(request, &words, error) ||
-        !work_out(&source, &question, &words, arena, &out, error))
+        !work_out(&source, &question, &words, kept, arena, &out, error))
         return false;
     serve__answer_json(request, 200, &out);
     keep(request->server, text_string(&key), request->answer, 200);
@@ -162,12 +163,12 @@ static ServeRequest *next_job(Server *server)
     return request;
 }
 
-static void do_job(ServeRequest *request, Store *store)
+static void do_job(ServeRequest *request, Store *store, DeskKept *kept)
 {
     Error error = {.code = ERROR_NONE};
     if (!store)
         serve__refuse(request, 503, "a store that cannot be read", "one that can");
-    else if (!advise(request, store, &error))
+    else if (!advise(request, store, kept, &error))
         serve__fail(request, &error);
     MHD_resume_connection(request->connection);
 }
@@ -177,9 +178,11 @@ void *serve__advise(void *context)
 {
     Server *server = context;
     Store *store = NULL;
+    DeskKept kept = {{NULL}};
     Error ignored = {.code = ERROR_NONE};
     if (!store_open(server->terms->store, false, &store, &ignored)) store = NULL;
-    for (ServeRequest *request; (request = next_job(server));) do_job(request, store);
+    for (ServeRequest *request; (request = next_job(server));) do_job(request, store, &kept);
+    desk_forget(&kept);
     store_close(store);
     return NULL;
 }
