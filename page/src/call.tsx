@@ -8,7 +8,13 @@ import {drain, forget, look, makeRecord, onQueue, putOnRecord, Refused, waitingO
 import {Other} from './other'
 import {Called, Choice, Failure, Fold, Section, Trying, useNames, Whence} from './parts'
 import type {Advice, Appliance, Asks, CallRecord, Content, Numbered, Session, Step, Suspect, Trail} from './types'
-import {clock, money, percent, plain, say, spoken} from './words'
+import {clock, money, percent, say, spoken} from './words'
+
+/** Names in the reader's language; where there are any, what an owner says is said in it, too. */
+function calledBy(appliance: Appliance | null): Record<string, string> {
+    if (!appliance || Object.keys(appliance.called).length === 0) return {}
+    return {...Object.fromEntries(appliance.complaints.map(c => [c.complaint, c.says ?? c.complaint])), ...appliance.called}
+}
 
 interface Shown { trail: Trail, advice: Advice | null, before: Advice | null, appliance: Appliance | null, isOld: boolean }
 
@@ -61,7 +67,7 @@ export function Call(p: {call: string, session: Session}) {
     const says = (word: string) => shown?.appliance?.looks.find(l => l.look === word)?.says ?? word
     const head = records.find(r => r.kind === 'opened')?.content
     const isClosed = shown?.trail.phase === 'closed'
-    return <Called.Provider value={shown?.appliance?.called ?? {}}><main>
+    return <Called.Provider value={calledBy(shown?.appliance ?? null)}><main>
         <header class="bar"><a class="quiet" href="#/">{say('back')}</a><h1>{String(head?.['call'] ?? '…')}</h1></header>
         {!isHeard && <p class="note strong" role="status">{say('no-connection')}</p>}
         {shown?.isOld && <p class="note">{say('old-answer')}</p>}
@@ -90,9 +96,10 @@ const MOST_IMAGINED = 8
 const asIf = (imagined: Content[]) => imagined.map((content, i) => `${i ? '&' : '?'}if=${encodeURIComponent(JSON.stringify(content))}`).join('')
 
 function WhatIf(p: {imagined: Content[], end: () => void, undo: () => void}) {
+    const {told} = useNames()
     return <section class="imagined" aria-label={say('imagined')}>
         <p class="strong" role="status">{say('imagined')}</p>
-        <ol class="rows">{p.imagined.map((content, i) => <li key={i}><span>{plain(content)}</span></li>)}</ol>
+        <ol class="rows">{p.imagined.map((content, i) => <li key={i}><span>{told(content)}</span></li>)}</ol>
         {p.imagined.length > 0 && <button type="button" onClick={p.undo}>{say('imagined-undo')}</button>}
         <button type="button" onClick={p.end}>{say('imagined-end')}</button>
     </section>
@@ -100,10 +107,11 @@ function WhatIf(p: {imagined: Content[], end: () => void, undo: () => void}) {
 
 function Known(p: {head: Content, appliance: Appliance | null, records: Numbered[]}) {
     const plate = p.head['plate'] as Content | undefined
+    const {told} = useNames()
     const isDead = p.records.some(r => !r.struck && r.record.content['dead'] === 'proved')
     return <Section head="known"><dl class="known">
         <div><dt>{p.appliance?.appliance ?? String(p.head['appliance'])}</dt><dd>{p.appliance?.says}</dd></div>
-        {plate && <div><dt>{say('plate')}</dt><dd><Whence from={say('whence-plate')}>{plain(plate)}</Whence></dd></div>}
+        {plate && <div><dt>{say('plate')}</dt><dd><Whence from={say('whence-plate')}>{told(plate)}</Whence></dd></div>}
         <div><dt>{say('power-state')}</dt><dd>{isDead ? say('dead-proved') : say('power-not-said')}</dd></div>
     </dl></Section>
 }
@@ -234,6 +242,7 @@ function SuspectRow(p: {suspect: Suspect, was: number | undefined}) {
 // ---- what is on record
 
 function OnRecord(p: {trail: Trail | null, waiting: Waiting[], mayWrite: boolean, strike: (id: string) => void}) {
+    const {told} = useNames()
     const list = p.trail?.records ?? []
     const known = new Set(list.map(r => r.record.id))
     const waiting = p.waiting.filter(w => !known.has((JSON.parse(w.line) as CallRecord).id))
@@ -243,11 +252,11 @@ function OnRecord(p: {trail: Trail | null, waiting: Waiting[], mayWrite: boolean
     const isStrikable = (r: Numbered) => !r.struck && (r.record.kind === 'entry' || r.record.kind === 'closed' || r.record.kind === 'reopened')
     const meter = list.find(r => r.record.kind === 'opened')?.record.content['meter']
     return <Section head="trail">
-        {p.mayWrite && last && waiting.length === 0 && <button type="button" onClick={() => p.strike(last.record.id)}>{say('undo')}: {plain(last.record.content)}</button>}
+        {p.mayWrite && last && waiting.length === 0 && <button type="button" onClick={() => p.strike(last.record.id)}>{say('undo')}: {told(last.record.content)}</button>}
         {p.trail?.contradictions.map(c => <p class="note strong" key={`${c.first}-${c.second}`}>{say('contradiction')}: {c.first}, {c.second}</p>)}
         <ol class="trail">
             {list.map(r => <li key={r.record.id} class={r.struck ? 'struck' : ''} data-number={entries.includes(r) ? entries.indexOf(r) + 1 : undefined}>
-                {r.struck ? <span><s>{plain(r.record.content)}</s><em> ({say('struck')})</em></span>
+                {r.struck ? <span><s>{told(r.record.content)}</s><em> ({say('struck')})</em></span>
                     : <Told record={r.record} meter={meter} />}
                 <span class="about">{clock(r.record.at)} · {r.record.by}
                     {r.record.attachment && r.record.subject !== 'run' && <> · <a href={`/api/attachments/${r.record.attachment}`} download="attachment">{say('attached')}</a></>}</span>
@@ -255,7 +264,7 @@ function OnRecord(p: {trail: Trail | null, waiting: Waiting[], mayWrite: boolean
                 {p.mayWrite && isStrikable(r) && <button type="button" class="small" aria-label={`${say('strike')} ${r.number}`} onClick={() => p.strike(r.record.id)}>{say('strike')}</button>}
             </li>)}
             {waiting.map(w => <li key={w.number} class="waiting">
-                <span>{plain((JSON.parse(w.line) as CallRecord).content)}</span>
+                <span>{told((JSON.parse(w.line) as CallRecord).content)}</span>
                 <span class="about strong">{w.refused ? say('not-sent', {why: w.refused}) : say('waiting')}</span>
                 <button type="button" class="small" onClick={() => void forget(w.number ?? -1)}>{say(w.refused ? 'drop' : 'undo')}</button>
             </li>)}
@@ -266,11 +275,12 @@ function OnRecord(p: {trail: Trail | null, waiting: Waiting[], mayWrite: boolean
 /** What is on record; where it holds a figure, that can be asked where it comes from. */
 function Told(p: {record: CallRecord, meter: unknown}) {
     const {content, kind, by, at} = p.record
-    const text = plain(content)
+    const {told} = useNames()
+    const text = told(content)
     if (!/\d/.test(text)) return <span>{text}</span>
     const who = {by, at: clock(at)}
     const from = kind === 'opened' ? say('whence-opened', who)
-        : 'reading' in content ? say('whence-reading', {...who, meter: typeof p.meter === 'object' && p.meter !== null ? plain(p.meter as Content) : say('ordinary-meter')})
+        : 'reading' in content ? say('whence-reading', {...who, meter: typeof p.meter === 'object' && p.meter !== null ? told(p.meter as Content) : say('ordinary-meter')})
             : 'run' in content || 'spot' in content ? say('whence-temperature', who) : say('whence-told', who)
     return <Whence from={from}>{text}</Whence>
 }

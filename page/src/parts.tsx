@@ -2,7 +2,7 @@
 
 import {createContext, type ComponentChildren} from 'preact'
 import {useContext, useState} from 'preact/hooks'
-import {say, type Word} from './words'
+import {plain, say, type Word} from './words'
 
 /** What parts, places and functions of the oven at hand are called in the reader's language; a name of the file that has
  * no other stands for itself. Of a fault the part is called so, and its way of failing is said beside it. */
@@ -14,10 +14,11 @@ export const Trying = createContext(false)
 /** What the button says that ends an answer. */
 export const usePutDown = (): string => say(useContext(Trying) ? 'imagine' : 'put-down')
 
-export function useNames(): {name: (id: string) => string, fault: (id: string, says?: string) => string} {
+export function useNames(): {name: (id: string) => string, fault: (id: string, says?: string) => string, told: (content: Record<string, unknown>) => string} {
     const called = useContext(Called)
     return {
         name: id => called[id] ?? id,
+        told: content => plain(content, called),
         fault: (id, says) => {
             const parts = id.split('+').map(one => called[one.split('.')[0] ?? ''] ?? one)
             return parts.join(' + ') + (says && parts.join('+') !== id ? `: ${says}` : '')

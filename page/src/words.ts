@@ -2,6 +2,7 @@
 
 import en from '../words/en.json'
 import es from '../words/es.json'
+import recordEs from '../words/record/es.json'
 
 export type Word = keyof typeof en
 const languages: Record<string, Record<Word, string>> = {en, es}
@@ -36,12 +37,17 @@ export const money = (minor: number, currency: string): string =>
 export const clock = (at: string): string =>
     new Date(at).toLocaleString(language(), {month: 'short', day: 'numeric', hour: '2-digit', minute: '2-digit'})
 
-/** A content as people read it: `look: bake-element, sees: dark`. */
-export function plain(content: Record<string, unknown>): string {
+/** The words of a record, as a call file has them, in languages that have others; in English they stand for themselves. */
+const ofRecords: Record<string, Record<string, string>> = {es: recordEs}
+
+/** A content as people read it: `look: bake-element, sees: dark`. What somebody wrote freely stays as it was written. */
+export function plain(content: Record<string, unknown>, called: Record<string, string> = {}): string {
+    const words = ofRecords[language()] ?? {}
     const value = (v: unknown): string => Array.isArray(v) ? v.map(value).join(', ')
-        : v !== null && typeof v === 'object' ? plain(v as Record<string, unknown>) : String(v)
-    return Object.entries(content).map(([key, v]) => `${key}: ${value(v)}`).join(', ')
+        : v !== null && typeof v === 'object' ? plain(v as Record<string, unknown>, called) : called[String(v)] ?? words[String(v)] ?? String(v)
+    return Object.entries(content).map(([key, v]) => `${words[key] ?? key}: ${FREE.has(key) ? String(v) : value(v)}`).join(', ')
 }
+const FREE = new Set(['note', 'call', 'title', 'why'])
 
 /** A question to the server, to be answered in the reader's language and degrees. */
 export const spoken = (path: string): string =>
