@@ -14,7 +14,7 @@
 #include <string.h>
 
 static const double REWIRE_SECOND = 900; /* a new wire with its terminals */
-static const double LOG_STEP = 600, MOST_LOG = 5400;
+static const double LOG_STEP = 600, MOST_LOG = 7200;
 static const double ADJUST_SECOND = 300; /* a screw turned, an offset set */
 
 /* --- the trail --- */
@@ -192,8 +192,8 @@ void technician_begin(World *world, const PlanTerms *terms, FILE *trail, Technic
     note(technician, world_complaint(world), -1);
 }
 
-/* Everything closed, from cold or not, and logged until two whole cycles are in, an hour and a half at the
- * most; who wants to know how an oven cycles does not go home before it has. */
+/* Everything closed, from cold or not, and logged until two whole cycles are in, two hours at the most; who
+ * wants to know how an oven cycles does not go home before it has. */
 static bool log_run(Technician *technician, double second, int check, Error *error)
 {
     Entry entry;

@@ -22,7 +22,7 @@
  * than a resistance: the function is set, hands come out, power goes on.  */
 static const double second_of_kind[] = {
     [CHECK_OHM] = 60,    [CHECK_VOLT] = 90,   [CHECK_AMP] = 60,   [CHECK_SIGHT] = 30,
-    [CHECK_WATCH] = 60,  [CHECK_GLANCE] = 40, [CHECK_RUN] = 2400, [CHECK_SPOT] = 1500,
+    [CHECK_WATCH] = 30,  [CHECK_GLANCE] = 40, [CHECK_RUN] = 2400, [CHECK_SPOT] = 1500,
     [CHECK_OFFSET] = 30, [CHECK_CODE] = 30,   [CHECK_ASK] = 20};
 static const double second_to_heat = 60, second_to_lift = 60, second_to_unplug = 30, second_a_part = 4;
 

@@ -15,6 +15,8 @@
 
 #include "core/diagnosis/weighing_private.h"
 
+/* What is nearer to its set temperature is left alone (15 F, as run advice has it; common practice). */
+static const double NEAR_KELVIN = 15 / 1.8;
 /* A new part is faulty, or was fitted badly. Common practice, no source. */
 static const double REPAIR_FAILS = 0.02;
 
@@ -139,25 +141,23 @@ static bool cures(const Weighing *weighing, const Hypothesis *hypothesis, const 
 
 /* --- a control or thermostat that is turned by degrees --- */
 
-/* The least that is called out of calibration, of what turning the part cures; 0: it is not turned. */
-static double least_shift(const Appliance *appliance, int part)
+static bool can_turn(const Appliance *appliance, int part)
 {
-    double least = INFINITY;
     const Part *turned = &appliance->parts[part];
-    for (int f = turned->first_fault; f < turned->first_fault + turned->fault_count; f++) {
-        const Fault *fault = &appliance->faults[f];
-        for (int k = 0; is_shift(fault) && k < fault->severity_count; k++)
-            least = fmin(least, fabs(fault->severity[k]));
-    }
-    return isfinite(least) ? least : 0;
+    bool is_any = false;
+    for (int f = turned->first_fault; f < turned->first_fault + turned->fault_count; f++)
+        is_any |= is_shift(&appliance->faults[f]);
+    return is_any;
 }
 
-/* Share of what is left between two ends that is within `least` of right. */
-static double share_within(double low, double high, double least)
+/* Share of what is left between two ends that is near to right, and the middle of that share. */
+static double share_near(double low, double high, double *middle)
 {
-    if (low > high) return share_within(high, low, least);
-    if (high - low < 1e-9) return fabs(low) <= least;
-    return fmax(fmin(high, least) - fmax(low, -least), 0) / (high - low);
+    if (low > high) return share_near(high, low, middle);
+    const double from = fmax(low, -NEAR_KELVIN), until = fmin(high, NEAR_KELVIN);
+    *middle = (from + until) / 2;
+    if (high - low < 1e-9) return fabs(low) <= NEAR_KELVIN;
+    return fmax(until - from, 0) / (high - low);
 }
 
 static double middle_of(const DiagnosisModel *model, const Hypothesis *hypothesis, int i)
@@ -183,10 +183,33 @@ static int find_shift(const DiagnosisModel *model, const Hypothesis *hypothesis,
     return -1;
 }
 
+/* A thermostat that is out by 40 K and was turned by 30 cycles and heats up like one that is out by 10: of an
+ * oven that has no other fault, the hypothesis that is nearest in that. */
+int diagnosis__as_turned(const DiagnosisModel *model, int h, double *turned)
+{
+    const Hypothesis *hypothesis = &model->hypotheses[h];
+    if (*turned == 0 || hypothesis->count > 1) return h;
+    if (hypothesis->count == 1 && !is_shift(diagnosis__fault(model, hypothesis, 0))) return h;
+    const double off = *turned + (hypothesis->count ? middle_of(model, hypothesis, 0) : 0);
+    int nearest = 0;
+    *turned = off;
+    for (int f = 0; f < model->appliance->fault_count; f++) {
+        const HypothesisGroup *group = &model->groups[1 + f];
+        if (!is_shift(&model->appliance->faults[f])) continue;
+        for (int s = group->first_hypothesis; s < group->first_hypothesis + group->hypothesis_count; s++) {
+            const double rest = off - middle_of(model, &model->hypotheses[s], 0);
+            if (fabs(rest) >= fabs(*turned)) continue;
+            nearest = s;
+            *turned = rest;
+        }
+    }
+    return nearest;
+}
+
 /* A part that is turned, and the hypotheses in which it is out of calibration. */
 typedef struct {
     int part, *shifted, count;
-    double by, least; /* kelvin: this time; the least that is called out of calibration */
+    double by; /* kelvin, this time */
 } Turn;
 
 /* The hypothesis that has a miscalibration by about `off` besides all that this one has; -1: there is none,
@@ -218,7 +241,7 @@ static void spoil(Weighing *weighing, int h, const Turn *turn)
     const DiagnosisModel *model = weighing->model;
     const Hypothesis *hypothesis = &model->hypotheses[h];
     const double turned = (double)weighing->residuals[h].turned, off = turned + seen_off(weighing, h);
-    if (hypothesis->count >= CIRCUIT_MOST_FAULTS || fabs(off) <= turn->least ||
+    if (hypothesis->count >= CIRCUIT_MOST_FAULTS || fabs(off) <= NEAR_KELVIN ||
         find_shift(model, hypothesis, turn->part) >= 0)
         return;
     const int spoilt = find_spoilt(model, hypothesis, turn, off);
@@ -237,7 +260,7 @@ static void settle(Weighing *weighing, int h, const Turn *turn)
     const Hypothesis *hypothesis = &model->hypotheses[h];
     Residual *residual = &weighing->residuals[h];
     const double turned = (double)residual->turned;
-    double cured = 0, middle = 0;
+    double cured = 0, off = turned;
     int left = -1;
     for (int i = 0; i < hypothesis->count; i++) {
         const Fault *fault = diagnosis__fault(model, hypothesis, i);
@@ -248,28 +271,27 @@ static void settle(Weighing *weighing, int h, const Turn *turn)
         } else {
             const double low = fault->severity[model->circuit.variants[hypothesis->low[i]].severity],
                          high = fault->severity[model->circuit.variants[hypothesis->high[i]].severity];
-            middle = middle_of(model, hypothesis, i);
-            cured = isfinite(residual->of[MEAN])
-                        ? fabs(middle + turned + seen_off(weighing, h)) <= turn->least
-                        : share_within(low + turned, high + turned, turn->least);
+            const bool is_measured = isfinite(residual->of[MEAN]);
+            cured = share_near(low + turned, high + turned, &off);
+            if (is_measured) off = middle_of(model, hypothesis, i) + turned;
+            if (is_measured) cured = fabs(off + seen_off(weighing, h)) <= NEAR_KELVIN;
         }
     }
     if (cured <= 0) return;
-    move_weight(weighing, h, left, weighing->weights[h] * cured * (1 - REPAIR_FAILS), turned + middle);
+    move_weight(weighing, h, left, weighing->weights[h] * cured * (1 - REPAIR_FAILS), off);
     if (cured >= 1) residual->turned -= (float)turn->by;
 }
 
 /* What is right is spoilt before others are cured, and pairs are cured before what is left of them: nothing
  * is turned twice. */
-static bool turn_part(Weighing *weighing, const Entry *done, double least)
+static bool turn_part(Weighing *weighing, const Entry *done)
 {
     const DiagnosisModel *model = weighing->model;
     const int number = (int)(done - weighing->call->entries), n = model->hypothesis_count;
     Turn turn = {.part = done->part,
                  .shifted = ARENA_ARRAY(weighing->arena, int, (size_t)n),
                  .by = turned_before(model, weighing->call, number + 1, done->part) -
-                       turned_before(model, weighing->call, number, done->part),
-                 .least = least};
+                       turned_before(model, weighing->call, number, done->part)};
     if (!turn.shifted || !diagnosis__begin_residuals(weighing)) return false;
     for (int h = 0; h < n; h++) {
         weighing->residuals[h].turned += (float)turn.by;
@@ -295,10 +317,10 @@ static void forget_turns(Weighing *weighing, const Entry *done)
 bool diagnosis__repair(Weighing *weighing, const Entry *done)
 {
     const DiagnosisModel *model = weighing->model;
-    const double least = call_is_adjusted(done) ? least_shift(model->appliance, done->part) : 0;
-    if (least > 0 && has_range(&model->appliance->description->regulation) &&
+    if (call_is_adjusted(done) && can_turn(model->appliance, done->part) &&
+        has_range(&model->appliance->description->regulation) &&
         isfinite(measured_error(weighing->call, (int)(done - weighing->call->entries))))
-        return turn_part(weighing, done, least);
+        return turn_part(weighing, done);
     if (!call_is_adjusted(done) && weighing->residuals) forget_turns(weighing, done);
     for (int h = model->hypothesis_count - 1; h > 0; h--) { /* pairs first: what is left of them is single */
         int left;

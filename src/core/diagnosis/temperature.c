@@ -21,13 +21,14 @@
 
 typedef enum { SORT_SETTLED, SORT_STILL, SORT_COUNT, SORT_OPEN = SORT_COUNT } Sort;
 
-/* In the coordinates: what the model does not know, and how much a run of any oven could show (for a slip).
- */
-static const double DISCREPANCY[FIGURE_COUNT] = {2.5, 0.22, 0.25, 0.15, 7, 15};
+/* In the coordinates: what the model does not know, by how far it lies off published figures
+ * (doc/method/diagnosis.md), and how much a run of any oven could show (for a slip). */
+static const double DISCREPANCY[FIGURE_COUNT] = {2.5, 0.13, 0.16, 0.14, 4, 15};
 static const double ANYTHING[FIGURE_COUNT] = {150, 2.5, 2.5, 2.5, 80, 300};
 static const double RUN_SLIP = 0.02, SORT_SLIP = 0.02;
 static const double SWING_FLOOR = 3, OVERSHOOT_KELVIN = 1; /* kelvin, so that a small swing has a logarithm */
-static const double LEAST_SWING = 4; /* kelvin: less is pulsed watts or a noisy log, not a control */
+static const double PHASE_KELVIN = 10; /* of a log that ends somewhere in a cycle of which it has too few */
+static const double LEAST_SWING = 4;   /* kelvin: less is pulsed watts or a noisy log, not a control */
 enum { SURE_CYCLES = 3 };
 static const double BASE_SHARE = 0.6; /* of the chance of a sort, the typical oven's part */
 static const double AS_BEFORE =
@@ -105,8 +106,9 @@ static void observe(const Run *run, Sort sort, double shown[FIGURE_COUNT], doubl
         spread[SWING] = swing->uncertainty / (swing->value + SWING_FLOOR);
         shown[PERIOD] = math_log(period->value);
         spread[PERIOD] = period->uncertainty / period->value;
-    } else if (sort != SORT_OPEN) {
+    } else if (sort == SORT_STILL || isfinite(run->heat_up_second)) {
         shown[END] = run->end_celsius;
+        spread[END] = sort == SORT_OPEN ? PHASE_KELVIN : 0;
     }
     if (isfinite(preheat->value)) {
         shown[PREHEAT] = math_log(preheat->value);
@@ -280,6 +282,8 @@ static double density_after(const DiagnosisModel *model, const Simulated *simula
 Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Simulated *simulated, int h,
                           Residual *residual)
 {
+    double turned = (double)residual->turned;
+    const int like = diagnosis__as_turned(model, h, &turned);
     double shown[FIGURE_COUNT], spread[FIGURE_COUNT], difference[FIGURE_COUNT], used[FIGURE_COUNT];
     double anything = 1, beyond = 1;
     Figure figures[FIGURE_COUNT];
@@ -291,7 +295,7 @@ Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Sim
         now.of[f] = NAN;
         if (!isfinite(shown[f])) continue;
         const double expected =
-            diagnosis__coordinate(&simulated->of[h], (Figure)f) + (f == MEAN ? (double)residual->turned : 0);
+            diagnosis__coordinate(&simulated->of[like], (Figure)f) + (f == MEAN ? turned : 0);
         anything /= ANYTHING[f];
         if (!isfinite(expected)) {
             beyond /= ANYTHING[f];
@@ -302,8 +306,8 @@ Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Sim
         difference[count++] = shown[f] - expected;
         now.of[f] = (float)(shown[f] - expected);
     }
-    const double density = density_after(model, simulated, h, residual, figures, used, count, difference);
-    const double of_sort = sort == SORT_OPEN ? 1 : sort_chance(model, simulated, h, sort);
+    const double density = density_after(model, simulated, like, residual, figures, used, count, difference);
+    const double of_sort = sort == SORT_OPEN ? 1 : sort_chance(model, simulated, like, sort);
     const double slip = RUN_SLIP * anything / SORT_COUNT;
     const double fits = (1 - RUN_SLIP) * of_sort * beyond * density;
     now.fit = (float)(fits / (fits + slip));

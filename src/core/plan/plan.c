@@ -26,10 +26,10 @@ static const double AS_GOOD_AS_FOUND = 0.95,
                     PATIENCE = 0.02; /* that a part is broken; of the expected cost */
 static const double ALL_BUT_CERTAIN = 0.97,
                     DECISIVE = 10; /* that a part is broken; times likelier by an entry */
-static const double LAST_LOOK_SECOND = 120;
+static const double LAST_LOOK_SECOND = 180;
 static const double ALL_BUT_SOUND = 0.9; /* nothing wrong: only the run is left to say so */
 enum { MOST_CHOICES = 40, MOST_INSTEAD = 2 };
-enum { ENOUGH_CHECKS = 40, ENOUGH_RUNS = 5 }; /* that have settled nothing: someone else should look */
+enum { ENOUGH_CHECKS = 60, ENOUGH_RUNS = 5 }; /* that have settled nothing: someone else should look */
 
 /* 120 an hour; a minute to the breaker, another to prove dead; 40 minutes for a proving run. A callback costs
  * the journey (90), the whole work once more (some 250), and as much again for the owner's trust. Common

@@ -16,7 +16,7 @@
 
 enum { SEED = 1964, FIGURES = 5 }; /* mean, swing, period, preheat, overshoot */
 static const double AT_0 = 0.3989422804, AT_1 = 0.2419707245;
-static const double DISCREPANCY[FIGURES] = {2.5, 0.22, 0.25, 0.15, 7}, END_DISCREPANCY = 15;
+static const double DISCREPANCY[FIGURES] = {2.5, 0.13, 0.16, 0.14, 4}, END_DISCREPANCY = 15;
 static const double ANYTHING[FIGURES] = {150, 2.5, 2.5, 2.5, 80};
 static const double SLIP = 0.02, SORT = 0.98 + 0.02 / 2, SWING_FLOOR = 3;
 

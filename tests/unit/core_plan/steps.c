@@ -609,8 +609,9 @@ static void an_imagined_outcome_is_the_entry(void **state)
             p->visit.entries[p->visit.call.entry_count++] =
                 diagnosis_entry(&p->visit.model, here.steps[s].check, &branch->outcome, NULL);
             plan(p);
+            /* of what comes once in a hundred times the planner's classes of causes know less */
             assert_near(plan__group_probability(&p->visit.standing, branch->group), branch->group_probability,
-                        0.02);
+                        branch->chance > 0.05 ? 0.02 : 0.05);
             const Plan with = p->plan;
             plan(p);
             assert_int_equal(with.steps[0].kind, p->plan.steps[0].kind);
