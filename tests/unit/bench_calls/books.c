@@ -92,17 +92,17 @@ static void minutes_and_money_add_up(void **state)
     arrive(&terms);
     check(look_at("use", CHECK_SIGHT), 60 + 30);                        /* cavity 1 min, a look */
     check(check_between("BK1", "BK2", CHECK_OHM), 90 + 120 + 300 + 60); /* off, behind, ohms */
-    check(look_at("bake-element", CHECK_WATCH), 570 + 60 + 120);        /* on, watch and heat up */
-    check(check_between("L1", "L2", CHECK_VOLT), 750 + 90);             /* open and on already */
+    check(look_at("bake-element", CHECK_WATCH), 570 + 60 + 90);         /* on, watch and heat up */
+    check(check_between("L1", "L2", CHECK_VOLT), 720 + 90);             /* open and on already */
     technician_replace(&technician, part_of("bake-element"));
-    assert_near(technician.books.second, 840 + 120 + 900, 1e-9); /* off, 15 min */
+    assert_near(technician.books.second, 810 + 120 + 900, 1e-9); /* off, 15 min */
     assert_true(technician_run(&technician, &error));
-    const double run = technician.books.second - (1860 + 240 + 60); /* behind closed, on */
-    assert_true(run >= 2400 && run <= 5400 && fmod(run, 600) == 0);
-    check(look_at("use", CHECK_SIGHT), 2160 + run + 1500 + 60 + 30); /* cool, cavity, look */
+    const double run = technician.books.second - (1830 + 240 + 60); /* behind closed, on */
+    assert_true(run >= 2400 && run <= 7200 && fmod(run, 600) == 0);
+    check(look_at("use", CHECK_SIGHT), 2130 + run + 1500 + 60 + 30); /* cool, cavity, look */
     world.left_count = 0;
     technician_close(&technician);
-    assert_near(technician.books.cost_minor, (3750 + run + 240) / 60 * 200 + 4800,
+    assert_near(technician.books.cost_minor, (3720 + run + 240) / 60 * 200 + 4800,
                 1e-6); /* one live reading */
     assert_int_equal(technician.books.live, 1);
     assert_true(technician.books.is_fixed && !technician.books.is_left);
