@@ -8,7 +8,7 @@
 #include <assert.h>
 #include <string.h>
 
-enum { FIRST_CAPACITY = 4096, MOST_ROWS = 1 << 17 };
+enum { FIRST_CAPACITY = 4096, MOST_ROWS = 1 << 17, SCRATCH_BYTES = 256 << 20 };
 
 static const uint64_t MARK = 0x6f76656e62656831; /* read with the other byte order it is another number */
 
@@ -90,15 +90,15 @@ bool behaviour_begin(Arena *arena, BehaviourMemory *memory, Error *error)
 
 /* What is not known is gathered first, so that eight lanes are always full. Equal ovens in one question are
  * simulated once: the first takes the row, the others find it. */
-bool behaviour_find(BehaviourMemory *memory, const Oven *const *ovens, int count, const BehaviourTerms *terms,
-                    Behaviour *behaviours, Error *error)
+static bool find_all(BehaviourMemory *memory, const Oven *const *ovens, int count,
+                     const BehaviourTerms *terms, Arena *scratch, Behaviour *behaviours)
 {
     const size_t n = (size_t)count;
-    uint64_t(*keys)[2] = arena_take_array(memory->arena, n, sizeof *keys);
-    const Oven **unknown = ARENA_ARRAY(memory->arena, const Oven *, n);
-    BehaviourRow **rows = ARENA_ARRAY(memory->arena, BehaviourRow *, n);
-    Behaviour *found = ARENA_ARRAY(memory->arena, Behaviour, n);
-    if (!keys || !unknown || !rows || !found || !make_room(memory, count)) return error_memory(error);
+    uint64_t(*keys)[2] = arena_take_array(scratch, n, sizeof *keys);
+    const Oven **unknown = ARENA_ARRAY(scratch, const Oven *, n);
+    BehaviourRow **rows = ARENA_ARRAY(scratch, BehaviourRow *, n);
+    Behaviour *found = ARENA_ARRAY(scratch, Behaviour, n);
+    if (!keys || !unknown || !rows || !found || !make_room(memory, count)) return false;
     int fresh = 0;
     for (int i = 0; i < count; i++) {
         key_of(ovens[i], terms, keys[i]);
@@ -114,6 +114,15 @@ bool behaviour_find(BehaviourMemory *memory, const Oven *const *ovens, int count
     for (int i = 0; i < fresh; i++) rows[i]->behaviour = found[i];
     for (int i = 0; i < count; i++) behaviours[i] = row_for(memory, keys[i])->behaviour;
     return true;
+}
+
+bool behaviour_find(BehaviourMemory *memory, const Oven *const *ovens, int count, const BehaviourTerms *terms,
+                    Behaviour *behaviours, Error *error)
+{
+    Arena scratch = arena_new(SCRATCH_BYTES);
+    const bool went_well = find_all(memory, ovens, count, terms, &scratch, behaviours);
+    arena_free(&scratch);
+    return went_well || error_memory(error);
 }
 
 static uint64_t check_of(const Head *head, const void *rows)

@@ -17,9 +17,12 @@
 
 #include "core/diagnosis/diagnosis_private.h"
 
+enum { SCRATCH_BYTES = 256 << 20 };
+
 /* What is needed while the ovens of one set of terms are made. */
 typedef struct {
     DiagnosisModel *model;
+    Arena scratch; /* of all that is not remembered */
     const ThermalPower *healthy;
     const ThermalPower **powers; /* [variants], found when first asked for */
     int function;
@@ -43,7 +46,7 @@ static const ThermalPower *power_of(Maker *maker, int variant)
     if (maker->powers[variant]) return maker->powers[variant];
     if (!changes_power(&model->appliance->faults[model->circuit.variants[variant].fault]))
         return maker->powers[variant] = maker->healthy;
-    ThermalPower *power = ARENA_ARRAY(model->arena, ThermalPower, 1);
+    ThermalPower *power = ARENA_ARRAY(&maker->scratch, ThermalPower, 1);
     if (!power) {
         maker->is_out = true;
         return maker->healthy;
@@ -85,11 +88,16 @@ int diagnosis__single_count(const DiagnosisModel *model)
 
 static bool begin_maker(DiagnosisModel *model, int function, double set_celsius, size_t most, Maker *maker)
 {
-    ThermalPower *healthy = ARENA_ARRAY(model->arena, ThermalPower, 1);
-    *maker = (Maker){.model = model, .healthy = healthy, .function = function, .set_celsius = set_celsius};
-    maker->powers = ARENA_ARRAY(model->arena, const ThermalPower *, (size_t)model->circuit.variant_count + 1);
-    maker->ovens = ARENA_ARRAY(model->arena, Oven, most);
-    maker->lanes = ARENA_ARRAY(model->arena, const Oven *, most);
+    *maker = (Maker){.model = model,
+                     .scratch = arena_new(SCRATCH_BYTES),
+                     .function = function,
+                     .set_celsius = set_celsius};
+    Arena *scratch = &maker->scratch;
+    ThermalPower *healthy = ARENA_ARRAY(scratch, ThermalPower, 1);
+    maker->healthy = healthy;
+    maker->powers = ARENA_ARRAY(scratch, const ThermalPower *, (size_t)model->circuit.variant_count + 1);
+    maker->ovens = ARENA_ARRAY(scratch, Oven, most);
+    maker->lanes = ARENA_ARRAY(scratch, const Oven *, most);
     if (!healthy || !maker->powers || !maker->ovens || !maker->lanes) return false;
     thermal_power(&model->thermal, function, NULL, 0, healthy);
     return true;
@@ -121,17 +129,18 @@ bool diagnosis__find_family(DiagnosisModel *model, Error *error)
     if (!usual) return false;
     Maker maker;
     Behaviour *family = ARENA_ARRAY(model->arena, Behaviour, THERMAL_FAMILY_COUNT);
-    if (!family ||
-        !begin_maker(model, usual->function, usual->terms.set_celsius, THERMAL_FAMILY_COUNT, &maker))
-        return error_memory(error);
-    for (int t = 0; t < THERMAL_FAMILY_COUNT; t++) {
+    bool went_well =
+        begin_maker(model, usual->function, usual->terms.set_celsius, THERMAL_FAMILY_COUNT, &maker) && family;
+    for (int t = 0; went_well && t < THERMAL_FAMILY_COUNT; t++) {
         ThermalFamily moved = {{0}};
         moved.trait[t] = 1;
         add_oven(&maker, NULL, 0, &moved);
     }
-    if (!behaviour_find(model->memory, maker.lanes, maker.count, &usual->terms, family, error)) return false;
-    model->family = family;
-    return true;
+    went_well = (went_well || error_memory(error)) &&
+                behaviour_find(model->memory, maker.lanes, maker.count, &usual->terms, family, error);
+    arena_free(&maker.scratch);
+    if (went_well) model->family = family;
+    return went_well;
 }
 
 enum { PER_SINGLE = 2 + THERMAL_FAMILY_COUNT };
@@ -143,14 +152,16 @@ static bool simulate(DiagnosisModel *model, Simulated *simulated, Error *error)
     const size_t most =
         (size_t)model->hypothesis_count + (simulated->has_family ? (size_t)singles * PER_SINGLE : 0);
     Behaviour *behaviours = ARENA_ARRAY(model->arena, Behaviour, most);
-    if (!behaviours || !begin_maker(model, simulated->function, simulated->terms.set_celsius, most, &maker))
-        return error_memory(error);
-    make_all(&maker, simulated, singles);
-    assert((size_t)maker.count == most);
-    if (maker.is_out) return error_memory(error);
+    bool went_well =
+        begin_maker(model, simulated->function, simulated->terms.set_celsius, most, &maker) && behaviours;
+    if (went_well) make_all(&maker, simulated, singles);
+    assert(!went_well || (size_t)maker.count == most);
+    went_well = ((went_well && !maker.is_out) || error_memory(error)) &&
+                behaviour_find(model->memory, maker.lanes, maker.count, &simulated->terms, behaviours, error);
+    arena_free(&maker.scratch);
     simulated->of = behaviours;
-    simulated->around = behaviours + model->hypothesis_count;
-    return behaviour_find(model->memory, maker.lanes, maker.count, &simulated->terms, behaviours, error);
+    simulated->around = behaviours ? behaviours + model->hypothesis_count : NULL;
+    return went_well;
 }
 
 const Behaviour *diagnosis__end(const Simulated *simulated, int single, bool is_high)

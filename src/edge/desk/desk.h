@@ -95,7 +95,7 @@ typedef struct {
     int imagined; /* the last entries, which nobody has made */
 } DeskStanding;
 
-enum { DESK_KEPT = 6 };
+enum { DESK_KEPT = 4 };
 typedef struct { /* ovens that stay laid out between questions; NULL at first; for one thread */
     struct DeskOven *ovens[DESK_KEPT];
 } DeskKept;

@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { OVEN_LIMIT = 256 << 20, OVEN_FULL = 48 << 20, KEY_LIMIT = 2 << 20 };
+enum { OVEN_LIMIT = 256 << 20, OVEN_FULL = 64 << 20, KEY_LIMIT = 2 << 20 };
 
 struct DeskOven {
     Arena arena;
