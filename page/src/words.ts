@@ -40,14 +40,16 @@ export const clock = (at: string): string =>
 /** The words of a record, as a call file has them, in languages that have others; in English they stand for themselves. */
 const ofRecords: Record<string, Record<string, string>> = {es: recordEs}
 
-/** A content as people read it: `look: bake-element, sees: dark`. What somebody wrote freely stays as it was written. */
+/** What stands behind these somebody wrote freely. */
+const FREE = new Set(['note', 'call', 'title', 'why'])
+
+/** A content as people read it: `look: bake-element, sees: dark`. */
 export function plain(content: Record<string, unknown>, called: Record<string, string> = {}): string {
     const words = ofRecords[language()] ?? {}
     const value = (v: unknown): string => Array.isArray(v) ? v.map(value).join(', ')
         : v !== null && typeof v === 'object' ? plain(v as Record<string, unknown>, called) : called[String(v)] ?? words[String(v)] ?? String(v)
     return Object.entries(content).map(([key, v]) => `${words[key] ?? key}: ${FREE.has(key) ? String(v) : value(v)}`).join(', ')
 }
-const FREE = new Set(['note', 'call', 'title', 'why'])
 
 /** A question to the server, to be answered in the reader's language and degrees. */
 export const spoken = (path: string): string =>

@@ -135,7 +135,7 @@ static uint64_t check_of(const Head *head, const void *rows)
 /* Rows as they are in memory: for the same program on the same machine. */
 bool behaviour_write(const BehaviourMemory *memory, uint64_t origin, TextBuilder *out)
 {
-    BehaviourRow *rows = ARENA_ARRAY(memory->arena, BehaviourRow, (size_t)memory->count + 1);
+    BehaviourRow *rows = ARENA_ARRAY(out->arena, BehaviourRow, (size_t)memory->count + 1);
     if (!rows) return false;
     Head head = {.mark = MARK, .origin = origin, .row_bytes = sizeof(BehaviourRow)};
     for (int i = 0; i < memory->capacity && head.count < MOST_ROWS; i++)

@@ -21,8 +21,8 @@
 
 typedef enum { SORT_SETTLED, SORT_STILL, SORT_COUNT, SORT_OPEN = SORT_COUNT } Sort;
 
-/* In the coordinates: what the model does not know, by how far it lies off published figures
- * (doc/method/diagnosis.md), and how much a run of any oven could show (for a slip). */
+/* In the coordinates: what the model does not know (doc/method/diagnosis.md), and how much a run of any oven
+ * could show (for a slip). */
 static const double DISCREPANCY[FIGURE_COUNT] = {2.5, 0.13, 0.16, 0.14, 4, 15};
 static const double ANYTHING[FIGURE_COUNT] = {150, 2.5, 2.5, 2.5, 80, 300};
 static const double RUN_SLIP = 0.02, SORT_SLIP = 0.02;

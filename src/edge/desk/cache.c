@@ -60,7 +60,10 @@ bool desk__open_cache(Arena *arena, BehaviourMemory *memory, Error *error)
     Error ignored;
     if (!behaviour_begin(arena, memory, error)) return false;
     if (!find_path(path, false) || access(path, R_OK) != 0) return true;
-    if (files_read(path, CACHE_LIMIT, arena, &bytes, &ignored)) behaviour_read(memory, find_origin(), bytes);
+    Arena scratch = arena_new(2 * (size_t)CACHE_LIMIT);
+    if (files_read(path, CACHE_LIMIT, &scratch, &bytes, &ignored))
+        behaviour_read(memory, find_origin(), bytes);
+    arena_free(&scratch);
     return true;
 }
 
