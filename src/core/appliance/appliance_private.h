@@ -78,10 +78,14 @@ bool appliance__add_branch(Builder *builder, const Part *part, const KindBranch 
 /* Owner, place and wires of every mark, once all parts are there. */
 void appliance__settle_marks(Builder *builder);
 
+/* Is the part a wire, a harness, a cord: what is lifted off a terminal? */
+bool appliance__comes_off(const Part *part);
+
 /* --- the list of checks --- */
 
 typedef struct {
     const Appliance *appliance;
+    Part *parts;   /* the appliance's, writable: what reads their insulation is noted */
     Check *checks; /* NULL while counting */
     int count;
     double *ohm; /* of paths, one for each mark */
@@ -104,6 +108,7 @@ int appliance__first_powering(const Lister *lister, int branch);
 
 /* Checks of one branch, of one part that the supply passes through, of the supply where it arrives. */
 void appliance__list_ohms(Lister *lister, int branch);
+void appliance__list_insulation(Lister *lister); /* of the whole appliance, from the terminal block */
 void appliance__list_live(Lister *lister, int branch);
 void appliance__list_feed(Lister *lister, int part);
 void appliance__list_supply(Lister *lister);

@@ -193,6 +193,7 @@ bool appliance__add_checks(Builder *builder)
     Appliance *appliance = builder->appliance;
     const size_t marks = (size_t)appliance->mark_count, functions = (size_t)appliance->function_count;
     Lister lister = {.appliance = appliance,
+                     .parts = builder->parts,
                      .ohm = ARENA_ARRAY(builder->arena, double, marks),
                      .joints = ARENA_ARRAY(builder->arena, int, marks *functions)};
     if (!lister.ohm || !lister.joints) return error_memory(builder->error);

@@ -133,4 +133,5 @@ void appliance__list_supply(Lister *lister)
         }
     const int owner = appliance->marks[appliance->neutral].part;
     appliance__add_reading(lister, CHECK_OHM, owner < 0 ? 0 : owner, appliance->neutral, appliance->frame, 0);
+    appliance__list_insulation(lister);
 }

@@ -168,3 +168,66 @@ void appliance__list_ohms(Lister *lister, int number)
     if (branch->type == BRANCH_CONTACT && branch->driver < 0 && function > 0)
         add_ohm(lister, number, function);
 }
+
+/* --- the insulation of all that hangs together --- */
+
+/* Where the cord's neutral meets the terminal block: taken off there, the house joins nothing to the frame
+ * any more. -1: it does not come off. */
+static int find_incoming_neutral(const Appliance *appliance)
+{
+    const int neutral = appliance->neutral, owner = appliance->marks[neutral].part;
+    for (int b = 0; owner >= 0 && b < appliance->branch_count; b++) {
+        const Branch *branch = &appliance->branches[b];
+        if (branch->part != owner || (branch->from != neutral && branch->to != neutral)) continue;
+        const int other = branch->from == neutral ? branch->to : branch->from;
+        if (branch->type == BRANCH_LINK && appliance->marks[other].can_lift) return other;
+    }
+    return -1;
+}
+
+/* Notes for each part whose insulation a reading between this mark and the frame is the first to reach, which
+ * check that is: the one that comes next. Whether there is any. */
+static bool reaches_more(Lister *lister, const Wiring *wiring, int mark)
+{
+    const Appliance *appliance = lister->appliance;
+    bool is_any = false;
+    appliance__find_paths(appliance, wiring, mark, lister->ohm);
+    for (int b = 0; b < appliance->branch_count; b++) {
+        const Branch *gap = &appliance->branches[b];
+        Part *part = &lister->parts[gap->part];
+        const bool is_to_frame = gap->from == appliance->frame || gap->to == appliance->frame;
+        if (gap->type != BRANCH_GAP || !is_to_frame || part->insulation_check >= 0) continue;
+        if (!isfinite(lister->ohm[gap->from == appliance->frame ? gap->to : gap->from])) continue;
+        part->insulation_check = lister->count;
+        is_any = true;
+    }
+    return is_any;
+}
+
+/* One reading from the terminal block to the frame, with the house's neutral off: EN 50678:2020 has the whole
+ * appliance measured after a repair, switches closed (from memory). The neutral reaches most, a leg what a
+ * function joins to it. */
+void appliance__list_insulation(Lister *lister)
+{
+    const Appliance *appliance = lister->appliance;
+    const int marks[3] = {appliance->neutral, appliance->legs[0], appliance->legs[1]};
+    const int lift = find_incoming_neutral(appliance);
+    for (int p = 0; p < appliance->part_count; p++) lister->parts[p].insulation_check = -1;
+    if (lift < 0) return;
+    for (int i = 0; i < 3 && marks[i] >= 0; i++)
+        for (int f = 0; f < appliance->function_count; f++) {
+            const Wiring wiring = {
+                .function = f, .without = -1, .unplug = -1, .lifts = {lift}, .lift_count = 1};
+            Check check = {.kind = CHECK_OHM,
+                           .part = appliance->marks[marks[i]].part,
+                           .from = marks[i],
+                           .to = appliance->frame,
+                           .function = f,
+                           .lifts = {lift},
+                           .lift_count = 1,
+                           .unplug = -1};
+            if (check.part >= 0 && appliance__set_places(appliance, &check) &&
+                reaches_more(lister, &wiring, marks[i]))
+                appliance__add_check(lister, check);
+        }
+}

@@ -96,10 +96,15 @@ bool appliance_part_has_role(const Appliance *appliance, int part, const char *r
     return text_equal(appliance->parts[part].kind->role, role);
 }
 
+bool appliance__comes_off(const Part *part)
+{
+    return text_equal(part->kind->role, "wiring") || text_equal(part->kind->role, "cord");
+}
+
 bool appliance_is_wiring(const Appliance *appliance, int branch)
 {
     assert(branch >= 0 && branch < appliance->branch_count);
-    return appliance_part_has_role(appliance, appliance->branches[branch].part, "wiring");
+    return appliance__comes_off(&appliance->parts[appliance->branches[branch].part]);
 }
 
 /* A wire has no description of its own, so nothing but what its kind says. */

@@ -31,6 +31,13 @@ static int claim(const Part *part)
     return 3;
 }
 
+/* On the house's side of the terminal block nothing of the cord comes off: that is at the plug, or behind it.
+ */
+static bool is_of_the_house(const Part *part)
+{
+    return text_equal(part->kind->role, "supply") || text_equal(part->kind->role, "breaker");
+}
+
 /* A wire comes off where wiring meets something that stays: between two wires there is nothing to lift from.
  */
 static void settle_mark(Builder *builder, int number)
@@ -42,7 +49,10 @@ static void settle_mark(Builder *builder, int number)
     for (int i = 0; i < appliance->part_count; i++) {
         const Part *part = &appliance->parts[i];
         if (!is_terminal(appliance, part, number)) continue;
-        *(text_equal(part->kind->role, "wiring") ? &has_wiring : &has_other) = true;
+        if (appliance__comes_off(part))
+            has_wiring = true;
+        else if (!is_of_the_house(part))
+            has_other = true;
         if (claim(part) <= best) continue;
         best = claim(part);
         mark->part = part->described ? i : -1;

@@ -66,6 +66,7 @@ typedef struct {
     unsigned passes, again_passes; /* bit o: outcome o allows the call to be ended */
     double give_up_cost;           /* ends it at any time, whatever the cause */
     double repair_fails;           /* chance that a repair cures nothing */
+    bool tests_before_proof;       /* what is at hand may be tested between a repair and its proof */
     double off_cost, on_cost, cool_cost;
 } DecisionProblem;
 

@@ -55,8 +55,9 @@ double decision__completed(const Decision *decision, const DecisionOutlook *outl
 /* The price of a nat with the tests and the proving run that may be made now, times a factor. Between a
  * repair and its proof as it was before (`nat_price`); negative: as if tests might be made. */
 double decision__nat_price(Decision *decision, const DecisionState *state, double nat_price);
-/* All acts by one step ahead on the completed value, best first, `most` of them. */
-int decision__rank(Decision *decision, const DecisionState *state, double nat_price, int most,
+/* All acts by one step ahead on the completed value, best first, `most` of them. Tests between a repair and
+ * its proof are thought of for now alone: further on they would take the nodes and decide little. */
+int decision__rank(Decision *decision, const DecisionState *state, double nat_price, bool is_now, int most,
                    DecisionChoice *choices);
 /* Keeps the `most` (at least 1) of least value in order; returns how many there are now. */
 int decision__insert(DecisionChoice *choices, int count, int most, DecisionChoice choice);

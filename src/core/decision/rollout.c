@@ -17,7 +17,7 @@
 static const double CUTS[] = {0.1, 0.03, 0.01, 0.003};
 static const double MARGIN = 0.003;     /* of the value: so much better must another act be */
 static const double OUT_OF_REACH = 0.1; /* of the value: acts that far behind by one step are not followed */
-enum { CUT_COUNT = sizeof CUTS / sizeof CUTS[0], TRIED = 5 };
+enum { CUT_COUNT = sizeof CUTS / sizeof CUTS[0], TRIED = 5, MOST_PLACES = 3, RANKED = 40 };
 
 typedef struct {
     Decision *decision;
@@ -54,7 +54,7 @@ static double expect(Tree *tree, const DecisionState *state, double chance, doub
         return decision__completed(decision, &outlook, -1, nat_price);
     }
     DecisionChoice choice;
-    decision__rank(decision, state, nat_price, 1, &choice);
+    decision__rank(decision, state, nat_price, false, 1, &choice);
     if (choice.act.kind >= DECISION_END) return choice.value;
     return follow_act(tree, state, choice.act, chance, nat_price, depth);
 }
@@ -75,14 +75,34 @@ static int order(const DecisionChoice *base, const double *values, int tried, in
     return count;
 }
 
+/* One step ahead a test in a place that is still closed pays alone for the way there. So the best test of
+ * each place is followed, too: what comes after it is cheap. The first `tried` of the base are; returns how
+ * many then. */
+static int add_places(const Decision *decision, const DecisionState *state, DecisionChoice *base, int count,
+                      int tried)
+{
+    for (int i = tried; i < count && tried < TRIED + MOST_PLACES; i++) {
+        if (base[i].act.kind != DECISION_TEST) continue;
+        const DecisionSetup end = decision_after(decision, state->setup, base[i].act);
+        bool is_new = end != state->setup;
+        for (int k = 0; k < tried; k++)
+            is_new &= base[k].act.kind >= DECISION_END ||
+                      decision_after(decision, state->setup, base[k].act) != end;
+        if (is_new) base[tried++] = base[i];
+    }
+    return tried;
+}
+
 int decision__roll_out(Decision *decision, const DecisionState *state, int most, DecisionChoice *choices)
 {
-    DecisionChoice base[TRIED];
-    double values[TRIED], tree_values[TRIED];
+    DecisionChoice base[RANKED];
+    double values[TRIED + MOST_PLACES], tree_values[TRIED + MOST_PLACES];
     const double nat_price = decision__nat_price(decision, state, -1);
     const long long first_node = decision->nodes;
-    int tried = decision__rank(decision, state, nat_price, TRIED, base);
+    const int count = decision__rank(decision, state, nat_price, true, RANKED, base);
+    int tried = count < TRIED ? count : TRIED;
     while (tried > 1 && base[tried - 1].value > (1 + OUT_OF_REACH) * base[0].value) tried--;
+    tried = add_places(decision, state, base, count, tried);
     for (int i = 0; i < tried; i++) values[i] = base[i].value;
     for (int c = 0; c < CUT_COUNT; c++) {
         Tree tree = {decision, CUTS[c], first_node + decision->budget};

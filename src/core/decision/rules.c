@@ -177,7 +177,8 @@ int decision__insert(DecisionChoice *choices, int count, int most, DecisionChoic
 /* Between a repair and its proving run outcomes have not been joined for the price of a nat. */
 static double value_of(Decision *decision, const DecisionState *state, DecisionAct act, double nat_price)
 {
-    if (act.kind == DECISION_PROVE && decision__is_unproved(state->phase)) join(decision, state, act);
+    if (act.kind <= DECISION_PROVE && act.kind != DECISION_REPAIR && decision__is_unproved(state->phase))
+        join(decision, state, act);
     return look_ahead(decision, state, act, nat_price);
 }
 
@@ -190,7 +191,7 @@ static double cured_by(const DecisionProblem *problem, const DecisionState *stat
 }
 
 /* A repair that hardly ever helps is looked at only when the repairs-only plan would begin with it. */
-int decision__rank(Decision *decision, const DecisionState *state, double nat_price, int most,
+int decision__rank(Decision *decision, const DecisionState *state, double nat_price, bool is_now, int most,
                    DecisionChoice *choices)
 {
     DecisionAct acts[DECISION_MOST_TESTS + DECISION_MOST_REPAIRS + 4], first;
@@ -201,6 +202,7 @@ int decision__rank(Decision *decision, const DecisionState *state, double nat_pr
     int count = 0;
     decision->nodes++;
     for (int i = 0; i < act_count; i++) {
+        if (acts[i].kind == DECISION_TEST && !is_now && decision__is_unproved(state->phase)) continue;
         const bool is_first = acts[i].kind == first.kind && acts[i].number == first.number;
         if (acts[i].kind == DECISION_REPAIR && !is_first &&
             cured_by(problem, state, problem->repairs[acts[i].number].cures) < WORTH_A_LOOK)
@@ -299,7 +301,7 @@ int decision_choose(Decision *decision, DecisionRule rule, const DecisionState *
     assert(most > 0 && rule < DECISION_RULE_COUNT);
     if (rule == DECISION_BY_ROLLOUT) return decision__roll_out(decision, state, most, choices);
     if (rule == DECISION_BY_COMPLETION)
-        return decision__rank(decision, state, decision__nat_price(decision, state, -1), most, choices);
+        return decision__rank(decision, state, decision__nat_price(decision, state, -1), true, most, choices);
     choices[0] = choose_liked(decision, rule, state);
     return 1;
 }

@@ -126,11 +126,23 @@ DecisionSetup decision_after(const Decision *decision, DecisionSetup setup, Deci
     return end;
 }
 
-/* Tests wait between a repair and its proving run; a proving run is not made twice without a repair. */
+/* Can the test be made where one stands, with the power as it is? */
+static bool is_at_hand(const DecisionProblem *problem, DecisionSetup setup, int test)
+{
+    DecisionSetup end;
+    find_way(problem, setup, &problem->tests[test].needs, &end);
+    return end == setup;
+}
+
+/* Between a repair and its proof only tests at hand are made, if any: whatever needs the power on or another
+ * place is told by the proof. A proving run is not made twice without a repair. */
 bool decision__is_open(const DecisionProblem *problem, const DecisionState *state, DecisionAct act)
 {
     switch (act.kind) {
-    case DECISION_TEST: return !decision__is_unproved(state->phase) && !(state->done >> act.number & 1);
+    case DECISION_TEST:
+        if (state->done >> act.number & 1) return false;
+        return !decision__is_unproved(state->phase) ||
+               (problem->tests_before_proof && is_at_hand(problem, state->setup, act.number));
     case DECISION_REPAIR: return act.number < problem->repair_count;
     case DECISION_PROVE:
         if (act.number) return state->phase == DECISION_MENDED && problem->again.outcome_count > 0;

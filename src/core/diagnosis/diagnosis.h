@@ -54,8 +54,9 @@ typedef struct {
     const Hypothesis *hypotheses; /* [0] is 'nothing wrong'; groups stand together, single faults first */
     const HypothesisGroup *groups;
     int hypothesis_count, group_count;
-    double left_out; /* prior weight of the pairs that are not among the hypotheses */
-    double slip;     /* chance that an entry is a slip: wrong range, wrong mark, misread */
+    double left_out, least_pair,
+        prior_sum; /* weight of all pairs up to least_pair, no hypotheses; of faults */
+    double slip;   /* chance that an entry is a slip: wrong range, wrong mark, misread */
     float (*conditions)[CONDITION_COUNT]; /* [hypotheses], strengths of what is computed, once asked for */
     ThermalModel thermal;
     int usual_function;      /* in which the owner bakes; -1: the oven cannot be simulated */

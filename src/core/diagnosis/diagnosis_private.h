@@ -136,6 +136,8 @@ double diagnosis__sign_chance(const DiagnosisModel *model, int part, int word, c
 bool diagnosis__find_conditions(DiagnosisModel *model, Error *error) MUST_CHECK;
 
 const Fault *diagnosis__fault(const DiagnosisModel *model, const Hypothesis *hypothesis, int i);
+/* Weight of the pair of both faults as a share of the first one's alone, if it was left out; else 0. */
+double diagnosis__left_out_beside(const DiagnosisModel *model, int fault, int second);
 
 MeterMode diagnosis__mode(ReadingKind kind);
 

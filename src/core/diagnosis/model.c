@@ -6,7 +6,8 @@
  * there to be thought of, its degree is settled when one of the two is mended.
  *
  * Pairs are many (the square of the faults) and nearly all hopeless, so only the likeliest MOST_PAIRS are
- * kept; the weight of the rest is stated as left_out and not shared among those that stay.
+ * kept; the weight of the rest is stated as left_out and not shared among those that stay. It comes back when
+ * one of the two is mended (repair.c), as the other one alone.
  *
  * Invariants: (1) hypotheses[0] and group 0 are 'nothing wrong', group 1 + f is fault f alone, pairs
  * follow; (2) hypotheses of one group stand together; (3) priors sum to 1; (4) what was left out is stated,
@@ -67,18 +68,46 @@ static int keep_pair(Pair *heap, int count, Pair pair, double *left_out)
 
 /* Weight of a pair: q times p(a) p(b) / sum, twice, since either may have come first. Two faults of one
  * part are left out: that part is replaced either way. */
+static double weight_of_pair(const DiagnosisModel *model, int a, int b)
+{
+    const Fault *faults = model->appliance->faults;
+    if (faults[a].part == faults[b].part) return 0;
+    return model->appliance->catalogue->second_fault * 2 * faults[a].prior * faults[b].prior /
+           model->prior_sum;
+}
+
+double diagnosis__left_out_beside(const DiagnosisModel *model, int fault, int second)
+{
+    const double weight = weight_of_pair(model, fault, second), prior = model->appliance->faults[fault].prior;
+    if (weight > model->least_pair || prior <= 0) return 0;
+    return weight / (prior * (1 - model->appliance->catalogue->second_fault));
+}
+
+/* Of several that weigh as much as the lightest none is kept, so that the weight alone says which are. */
+static int drop_lightest(DiagnosisModel *model, Pair *pairs, int count)
+{
+    int kept = 0;
+    model->least_pair = count == MOST_PAIRS ? pairs[0].weight : 0;
+    for (int i = 0; i < count; i++) {
+        if (pairs[i].weight > model->least_pair)
+            pairs[kept++] = pairs[i];
+        else
+            model->left_out += pairs[i].weight;
+    }
+    return kept;
+}
+
 static int find_pairs(DiagnosisModel *model, Pair *kept)
 {
-    const Appliance *appliance = model->appliance;
-    const double second = appliance->catalogue->second_fault, sum = sum_of_priors(appliance);
+    const int faults = model->appliance->fault_count;
     int count = 0;
-    for (int a = 0; a < appliance->fault_count; a++)
-        for (int b = a + 1; b < appliance->fault_count; b++) {
-            if (appliance->faults[a].part == appliance->faults[b].part) continue;
-            const double weight = second * 2 * appliance->faults[a].prior * appliance->faults[b].prior / sum;
-            count = keep_pair(kept, count, (Pair){a, b, weight}, &model->left_out);
+    model->prior_sum = sum_of_priors(model->appliance);
+    for (int a = 0; a < faults; a++)
+        for (int b = a + 1; b < faults; b++) {
+            const double weight = weight_of_pair(model, a, b);
+            if (weight > 0) count = keep_pair(kept, count, (Pair){a, b, weight}, &model->left_out);
         }
-    return count;
+    return drop_lightest(model, kept, count);
 }
 
 /* The points of a fault's severity are its first variants: ends and middles of slices in turn. */

@@ -314,6 +314,20 @@ static void forget_turns(Weighing *weighing, const Entry *done)
     }
 }
 
+/* What is mended alone may have had a second fault beside it which was too rare to be thought of: now it is
+ * one of few. What was seen before says nothing of it, since nobody asked. */
+static void think_of_second(Weighing *weighing, const Hypothesis *mended, double weight, const Entry *done)
+{
+    const DiagnosisModel *model = weighing->model;
+    const Appliance *appliance = model->appliance;
+    const int fault = model->circuit.variants[mended->variants[0]].fault;
+    for (int f = 0; f < appliance->fault_count; f++) {
+        const double share = diagnosis__left_out_beside(model, fault, f);
+        const bool is_new = appliance->parts[appliance->faults[f].part].replaced_with == done->part;
+        if (share > 0 && !is_new) move_weight(weighing, 0, f, weight * share, 0);
+    }
+}
+
 bool diagnosis__repair(Weighing *weighing, const Entry *done)
 {
     const DiagnosisModel *model = weighing->model;
@@ -324,9 +338,11 @@ bool diagnosis__repair(Weighing *weighing, const Entry *done)
     if (!call_is_adjusted(done) && weighing->residuals) forget_turns(weighing, done);
     for (int h = model->hypothesis_count - 1; h > 0; h--) { /* pairs first: what is left of them is single */
         int left;
-        if (cures(weighing, &model->hypotheses[h], done, &left))
-            move_weight(weighing, h, left, weighing->weights[h] * (1 - REPAIR_FAILS),
-                        weighing->residuals ? (double)weighing->residuals[h].turned : 0);
+        if (!cures(weighing, &model->hypotheses[h], done, &left)) continue;
+        const double weight = weighing->weights[h] * (1 - REPAIR_FAILS);
+        move_weight(weighing, h, left, weight,
+                    weighing->residuals ? (double)weighing->residuals[h].turned : 0);
+        if (model->hypotheses[h].count == 1) think_of_second(weighing, &model->hypotheses[h], weight, done);
     }
     return true;
 }

@@ -39,29 +39,39 @@ static bool joins(const Check *check, int one, int other)
     return (check->from == one && check->to == other) || (check->from == other && check->to == one);
 }
 
-/* Neutral to frame at the terminal block: the way of a fault current. Frame to anything of the part itself:
- * its insulation. Each place over which one can look. */
-typedef enum { WANTED_GROUND, WANTED_INSULATION, WANTED_GLANCE, WANTED_COUNT } Wanted;
+/* Neutral to frame at the terminal block: the way of a fault current. Insulation: all that hangs together
+ * with the part at once, or else frame to anything of the part itself. Each place over which one can look. */
+typedef enum { WANTED_GROUND, WANTED_ALL_INSULATION, WANTED_INSULATION, WANTED_GLANCE, WANTED_COUNT } Wanted;
 
-static bool is_wanted(const Appliance *appliance, const Check *check, int part, Wanted wanted)
+static bool is_wanted(const Appliance *appliance, int number, int part, Wanted wanted)
 {
-    if (wanted == WANTED_GLANCE) return check->kind == CHECK_GLANCE;
-    if (check->kind != CHECK_OHM) return false;
-    if (wanted == WANTED_GROUND) return joins(check, appliance->neutral, appliance->frame);
-    return check->part == part && (check->from == appliance->frame || check->to == appliance->frame);
+    const Check *check = &appliance->checks[number];
+    switch (wanted) {
+    case WANTED_GLANCE: return check->kind == CHECK_GLANCE;
+    case WANTED_ALL_INSULATION: return number == appliance->parts[part].insulation_check;
+    case WANTED_GROUND:
+        return check->kind == CHECK_OHM && check->lift_count == 0 &&
+               joins(check, appliance->neutral, appliance->frame);
+    default:
+        return check->kind == CHECK_OHM && check->part == part &&
+               (check->from == appliance->frame || check->to == appliance->frame);
+    }
 }
 
 int plan__list_closing(const Planning *planning, const Situation *situation, int part, bool is_to_come,
                        int checks[PLAN_MOST_CLOSING])
 {
     const Appliance *appliance = planning->model->appliance;
+    bool is_found[WANTED_COUNT] = {false};
     int count = 0;
     if (part < 0 || appliance->parts[part].branch_count == 0) return 0;
     for (int wanted = 0; wanted < WANTED_COUNT; wanted++)
         for (int c = 0; c < appliance->check_count && count < PLAN_MOST_CLOSING; c++) {
-            const Check *check = &appliance->checks[c];
-            if (!is_wanted(appliance, check, part, (Wanted)wanted) || !is_within_reach(situation, check))
+            if (wanted == WANTED_INSULATION && is_found[WANTED_ALL_INSULATION]) break;
+            if (!is_wanted(appliance, c, part, (Wanted)wanted) ||
+                !is_within_reach(situation, &appliance->checks[c]))
                 continue;
+            is_found[wanted] = true;
             if (is_to_come || !plan__is_done(planning->model, planning->standing->call, c))
                 checks[count++] = c;
             if (wanted != WANTED_GLANCE) break; /* one reading is enough, one look serves one place */

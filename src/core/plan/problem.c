@@ -617,6 +617,7 @@ static bool make_problem(Planning *planning, int questions, Error *error)
     if (!plan__make_again(planning, error)) return false;
     make_repairs(planning);
     DecisionProblem *problem = &planning->problem;
+    problem->tests_before_proof = true;
     problem->cause_count = planning->cause_count;
     problem->broken = planning->broken;
     problem->left_cost = planning->left_cost;
