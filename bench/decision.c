@@ -12,7 +12,7 @@
 
 enum { SEED = 7003 };
 
-static const int INSTANCES[GAP_FAMILIES] = {200, 60, 60, 60, 60, 60, 60, 40};
+static const int INSTANCES[GAP_FAMILIES] = {200, 60, 60, 60, 60, 60, 60, 60, 40};
 
 static void bench_gaps(void)
 {

@@ -19,7 +19,7 @@ typedef struct {
 } GapTable;
 
 /* The first and the last, which is a size larger, are the ones that the goals speak of. */
-enum { GAP_FAMILIES = 8 };
+enum { GAP_FAMILIES = 9 };
 extern const InstanceFamily gap_families[GAP_FAMILIES];
 
 void gap_measure(const InstanceFamily *family, int instances, unsigned seed, GapTable *table);

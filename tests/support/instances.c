@@ -340,6 +340,7 @@ void instance_draw(const InstanceFamily *family, RandomStream *stream, Arena *ar
     draw_repairs(&draw);
     for (int t = 0; t < family->tests; t++) draw_test(&draw);
     instance->problem.repair_fails = family->repair_fails;
+    instance->problem.tests_before_proof = family->before_proof;
     if (family->may_be_sound) let_it_be_sound(&draw);
     sum_to_one(instance->start.belief, instance->problem.cause_count);
 }

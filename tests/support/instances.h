@@ -20,6 +20,7 @@ typedef struct {
     double repair_fails;
     bool may_be_hot;    /* closed runs heat the oven, the first panel wants it cool */
     bool may_be_nested; /* in a third of them the second panel lies behind the first */
+    bool before_proof;  /* what is at hand may be tested between a repair and its proof */
 } InstanceFamily;
 
 typedef struct {

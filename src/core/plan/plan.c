@@ -408,7 +408,8 @@ static bool add_what_follows(Planning *planning, DecisionChoice proposed, Plan *
         if (!after.belief) return error_memory(error);
         decision_choose(&planning->decision, DECISION_BY_COMPLETION, &state, 1, &choice);
         const DecisionAct proof = {DECISION_PROVE, state.phase == DECISION_MENDED};
-        if (plan__is_rare(planning, choice.act)) choice.act = proof;
+        /* what is at hand then is proposed when it has been mended: who knows what that will show */
+        if (plan__is_rare(planning, choice.act) || choice.act.kind == DECISION_TEST) choice.act = proof;
         if (choice.act.kind == DECISION_PROVE && !safety_may_switch_on(left, left_count))
             return add_dead_checks(planning, &situation, plan, error);
         if (choice.act.kind == DECISION_REPAIR && !is_justified(planning, choice.act)) choice.act = proof;
@@ -432,11 +433,12 @@ static bool is_listed(const Planning *planning, const Plan *plan, DecisionAct ac
 static bool add_instead(Planning *planning, DecisionChoice proposed, const DecisionChoice *choices, int count,
                         Plan *plan, Error *error)
 {
+    const double first = fmax(proposed.value, (double)plan->steps[0].expected_total_minor);
     int added = 0;
     for (int i = 0; i < count && added < MOST_INSTEAD; i++) {
         if (is_same_act(choices[i].act, proposed.act) || is_listed(planning, plan, choices[i].act) ||
             plan__is_rare(planning, choices[i].act) || !is_justified(planning, choices[i].act) ||
-            choices[i].act.kind == DECISION_GIVE_UP || choices[i].value < PASSED_OVER * proposed.value)
+            choices[i].act.kind == DECISION_GIVE_UP || choices[i].value < PASSED_OVER * first)
             continue;
         if (!add_step(planning, &planning->situation, choices[i], STEP_INSTEAD, plan, error)) return false;
         added++;

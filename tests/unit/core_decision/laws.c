@@ -42,7 +42,10 @@ typedef struct {
 static bool may_be_made(const Stray *stray, DecisionAct act)
 {
     const DecisionPhase phase = stray->at.phase;
-    if (act.kind == DECISION_TEST) return phase != DECISION_REPAIRED && !(stray->at.done >> act.number & 1);
+    const bool is_at_hand = stray->decision->problem->tests_before_proof && act.kind == DECISION_TEST &&
+                            decision_after(stray->decision, stray->at.setup, act) == stray->at.setup;
+    if (act.kind == DECISION_TEST)
+        return (phase != DECISION_REPAIRED || is_at_hand) && !(stray->at.done >> act.number & 1);
     if (act.kind == DECISION_PROVE) return phase == DECISION_FRESH || phase == DECISION_REPAIRED;
     if (act.kind == DECISION_END) return phase == DECISION_PROVED;
     return true;

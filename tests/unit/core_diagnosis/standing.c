@@ -134,6 +134,35 @@ static void sum_groups(const Visit *visit, double *out)
         out[visit->model.hypotheses[h].group] += visit->standing.probability[h];
 }
 
+static bool is_pair(const Visit *visit, int a, int b)
+{
+    for (int g = 0; g < visit->model.group_count; g++) {
+        const HypothesisGroup *group = &visit->model.groups[g];
+        if (group->count == 2 && ((group->faults[0] == a && group->faults[1] == b) ||
+                                  (group->faults[0] == b && group->faults[1] == a)))
+            return true;
+    }
+    return false;
+}
+
+/* The pairs with the mended fault that are no hypotheses, by the priors: q times twice p(a) p(b) / sum of p
+ * beside (1 - q) p(a). */
+static void think_of_left_out(const Visit *visit, int mended, int part, double moved, double *probability)
+{
+    const Appliance *appliance = &visit->appliance;
+    const double second = appliance->catalogue->second_fault;
+    double sum = 0;
+    for (int f = 0; f < appliance->fault_count; f++) sum += appliance->faults[f].prior;
+    for (int f = 0; f < appliance->fault_count; f++) {
+        if (appliance->faults[f].part == appliance->faults[mended].part || is_cured(visit, f, part) ||
+            is_pair(visit, mended, f))
+            continue;
+        const double share = 2 * second * appliance->faults[f].prior / (sum * (1 - second)) * moved;
+        probability[0] -= share;
+        probability[group_of(visit, f)] += share;
+    }
+}
+
 static void move_by_hand(const Visit *visit, int part, double *probability)
 {
     for (int g = visit->model.group_count - 1; g > 0; g--) {
@@ -149,6 +178,7 @@ static void move_by_hand(const Visit *visit, int part, double *probability)
         const double moved = (1 - REPAIR_FAILS) * probability[g];
         probability[g] -= moved;
         probability[group_of(visit, left)] += moved;
+        if (group->count == 1) think_of_left_out(visit, group->faults[0], part, moved, probability);
     }
 }
 

@@ -28,7 +28,8 @@ static bool is_taken_off(const Setting *setting, int number)
     const Branch *branch = &setting->appliance->branches[number];
     for (int i = 0; i < setting->unplug_count; i++)
         if (branch->part == setting->unplugs[i]) return true;
-    if (!has_role(setting->appliance, number, "wiring")) return false;
+    if (!has_role(setting->appliance, number, "wiring") && !has_role(setting->appliance, number, "cord"))
+        return false;
     for (int i = 0; i < setting->lift_count; i++)
         if (branch->from == setting->lifts[i] || branch->to == setting->lifts[i]) return true;
     return false;
