@@ -40,9 +40,8 @@ typedef struct {
     const char *name, *says;
     const PartKind *kind;
     int place, seen_from, first_branch, branch_count, first_fault, fault_count; /* places of hands, eyes */
-    int replaced_with,
-        insulation_check;           /* the part bought instead, itself mostly; reads all there is, or -1 */
-    const DescribedPart *described; /* NULL for a wire */
+    int replaced_with, insulation_check; /* the part bought instead, itself mostly; a check or -1 */
+    const DescribedPart *described;      /* NULL for a wire */
 } Part;
 
 typedef struct {

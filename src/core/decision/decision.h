@@ -66,8 +66,8 @@ typedef struct {
     unsigned passes, again_passes; /* bit o: outcome o allows the call to be ended */
     double give_up_cost;           /* ends it at any time, whatever the cause */
     double repair_fails;           /* chance that a repair cures nothing */
-    bool tests_before_proof;       /* what is at hand may be tested between a repair and its proof */
     double off_cost, on_cost, cool_cost;
+    bool tests_before_proof; /* what is at hand may be tested between a repair and its proof */
 } DecisionProblem;
 
 /* Places open (bit p), then the power, then the heat of the oven. */
@@ -110,7 +110,6 @@ typedef struct {
     DecisionAct act;
     double value;
 } DecisionChoice;
-
 typedef struct DecisionTables DecisionTables;
 /* A problem made ready: classes of causes with the same repairs, tables of ways between setups. */
 typedef struct {

@@ -54,9 +54,8 @@ typedef struct {
     const Hypothesis *hypotheses; /* [0] is 'nothing wrong'; groups stand together, single faults first */
     const HypothesisGroup *groups;
     int hypothesis_count, group_count;
-    double left_out, least_pair,
-        prior_sum; /* weight of all pairs up to least_pair, no hypotheses; of faults */
-    double slip;   /* chance that an entry is a slip: wrong range, wrong mark, misread */
+    double left_out, least_pair, prior_sum; /* prior weights: of pairs left out, of the heaviest, of faults */
+    double slip; /* chance that an entry is a slip: wrong range, wrong mark, misread */
     float (*conditions)[CONDITION_COUNT]; /* [hypotheses], strengths of what is computed, once asked for */
     ThermalModel thermal;
     int usual_function;      /* in which the owner bakes; -1: the oven cannot be simulated */

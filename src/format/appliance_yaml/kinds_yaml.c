@@ -27,7 +27,8 @@ static const char *const effect_types[] = {
 #undef X
         NULL};
 
-static const char *const roles[] = {"wiring", "cord", "plug", "supply", "breaker", "control", "fan", "lamp", NULL};
+static const char *const roles[] = {"wiring",  "cord", "plug", "supply", "breaker",
+                                    "control", "fan",  "lamp", NULL};
 static const char *const spreads[] = {"even", "log", NULL};
 static const char *const settings[] = {"offset", NULL}; /* what a control displays of itself */
 
