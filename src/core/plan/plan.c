@@ -22,8 +22,7 @@ static const double TELLS = 0.05; /* nats about whether a part is broken, or thi
 static const double HONEST = 0.6; /* that nothing is wrong: less is not called so */
 static const double POSSIBLY_SOUND = 0.25; /* the same, where no part is suspected more */
 static const double PASSED_OVER = 0.99;    /* of the proposal's expected cost; a rollout's margin is less */
-static const double AS_GOOD_AS_FOUND = 0.95,
-                    PATIENCE = 0.1; /* that a part is broken; of the expected cost */
+static const double AS_GOOD_AS_FOUND = 0.95, PATIENCE = 0.1; /* that a part is broken; of the expected cost */
 static const double ALL_BUT_CERTAIN = 0.97,
                     DECISIVE = 10; /* that a part is broken; times likelier by an entry */
 static const double LAST_LOOK_SECOND = 180;
@@ -54,23 +53,28 @@ PlanTerms plan_default_terms(void)
 
 /* ---- warnings */
 
-static bool is_among(const HypothesisGroup *group, int fault)
+/* Does a repair among the steps so far mend this fault? */
+static bool is_mended(const Appliance *appliance, const Plan *plan, int fault)
 {
-    for (int i = 0; i < group->count; i++)
-        if (group->faults[i] == fault) return true;
+    const int part = appliance->faults[fault].part;
+    for (int s = 0; s < plan->step_count; s++) {
+        const Step *step = &plan->steps[s];
+        if (step->kind != STEP_REPAIR || step->role == STEP_INSTEAD) continue;
+        if (step->part == (step->is_adjustment ? part : appliance->parts[part].replaced_with)) return true;
+    }
     return false;
 }
 
-/* Probability of each fault once those of `mended` are gone, for the warnings: of a pair whose two faults
- * give the same warning only one counts, or the pair would be warned of twice. */
-static void fill_fault_probabilities(const Standing *standing, int mended, double *probability)
+/* Probability of each fault once the repairs of the plan are made, for the warnings: of a pair whose two
+ * faults give the same warning only one counts, or the pair would be warned of twice. */
+static void fill_fault_probabilities(const Standing *standing, const Plan *plan, double *probability)
 {
     const DiagnosisModel *model = standing->model;
     for (int h = 1; h < model->hypothesis_count; h++) {
         const char *before = NULL;
         for (int i = 0; i < model->hypotheses[h].count; i++) {
             const int fault = model->circuit.variants[model->hypotheses[h].variants[i]].fault;
-            if (is_among(&model->groups[mended], fault)) continue;
+            if (is_mended(model->appliance, plan, fault)) continue;
             const char *key = safety_warning_key(model->appliance, &model->appliance->faults[fault]);
             if (!before || !key || !text_equal(key, before)) probability[fault] += standing->probability[h];
             before = key;
@@ -78,14 +82,14 @@ static void fill_fault_probabilities(const Standing *standing, int mended, doubl
     }
 }
 
-/* What must be warned of once the faults of the group `mended` are gone; group 0 has none. */
-static bool find_warnings(const Standing *standing, int mended, Arena *arena, const SafetyWarning **warnings,
-                          int *count, Error *error)
+/* What must be warned of once the repairs among the plan's steps so far are made. */
+static bool find_warnings(const Standing *standing, const Plan *plan, Arena *arena,
+                          const SafetyWarning **warnings, int *count, Error *error)
 {
     const Appliance *appliance = standing->model->appliance;
     double *probability = ARENA_ARRAY(arena, double, (size_t)appliance->fault_count + 1);
     if (!probability) return error_memory(error);
-    fill_fault_probabilities(standing, mended, probability);
+    fill_fault_probabilities(standing, plan, probability);
     return safety_warnings(appliance, probability, arena, warnings, count, error);
 }
 
@@ -395,10 +399,6 @@ static bool add_what_follows(Planning *planning, DecisionChoice proposed, Plan *
     DecisionState state = planning->state, after = {.belief = ARENA_ARRAY(planning->arena, double, causes)};
     DecisionChoice choice = proposed;
     if (!after.belief) return error_memory(error);
-    const SafetyWarning *left;
-    int left_count;
-    if (!find_warnings(planning->standing, plan->set[0], planning->arena, &left, &left_count, error))
-        return false;
     while (choice.act.kind == DECISION_REPAIR && plan->step_count < PLAN_MOST_STEPS - MOST_INSTEAD) {
         double chance;
         situation = plan__after(planning, &situation, &plan->steps[plan->step_count - 1]);
@@ -410,9 +410,13 @@ static bool add_what_follows(Planning *planning, DecisionChoice proposed, Plan *
         const DecisionAct proof = {DECISION_PROVE, state.phase == DECISION_MENDED};
         /* what is at hand then is proposed when it has been mended: who knows what that will show */
         if (plan__is_rare(planning, choice.act) || choice.act.kind == DECISION_TEST) choice.act = proof;
+        if (choice.act.kind == DECISION_REPAIR && !is_justified(planning, choice.act)) choice.act = proof;
+        const SafetyWarning *left;
+        int left_count;
+        if (!find_warnings(planning->standing, plan, planning->arena, &left, &left_count, error))
+            return false;
         if (choice.act.kind == DECISION_PROVE && !safety_may_switch_on(left, left_count))
             return add_dead_checks(planning, &situation, plan, error);
-        if (choice.act.kind == DECISION_REPAIR && !is_justified(planning, choice.act)) choice.act = proof;
         const Step *last = &plan->steps[plan->step_count - 1];
         if (choice.act.kind == DECISION_PROVE && last->kind == STEP_REPAIR && !last->is_adjustment)
             add_closing(planning, &situation, last->part, true, choice.value, plan);
@@ -486,7 +490,7 @@ static bool add_steps(Planning *planning, DecisionChoice proposed, const Decisio
 static bool begin(DiagnosisModel *model, const Standing *standing, const PlanTerms *terms, int questions,
                   Arena *arena, Plan *plan, Planning **planning, Error *error)
 {
-    if (!find_warnings(standing, 0, arena, &plan->warnings, &plan->warning_count, error)) return false;
+    if (!find_warnings(standing, plan, arena, &plan->warnings, &plan->warning_count, error)) return false;
     *planning = plan__begin(model, standing, terms, safety_may_switch_on(plan->warnings, plan->warning_count),
                             questions, arena, error);
     return *planning != NULL;
