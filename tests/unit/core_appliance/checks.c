@@ -5,16 +5,17 @@
 
 typedef struct {
     Arena arena;
-    Appliance relays, thermostat, wall;
+    Appliance relays, thermostat, wall, built_in;
 } Fixture;
 
 static int begin(void **state)
 {
     static Fixture f;
-    f.arena = arena_new(16 << 20);
+    f.arena = arena_new(24 << 20);
     shipped_build("range-relay-control", &f.arena, &f.relays);
     shipped_build("range-thermostat", &f.arena, &f.thermostat);
     shipped_build("wall-oven-convection", &f.arena, &f.wall);
+    shipped_build("oven-230", &f.arena, &f.built_in);
     *state = &f;
     return 0;
 }
@@ -143,6 +144,47 @@ static void looks_are_on_the_list(void **state)
     assert_non_null(find_look(&f->wall, CHECK_WATCH, "convection-fan", "convection-bake"));
 }
 
+static const Check *insulation_of(const Appliance *appliance, const char *part)
+{
+    const int number = appliance->parts[appliance_find_part(appliance, part)].insulation_check;
+    return number < 0 ? NULL : &appliance->checks[number];
+}
+
+/* The neutral of the house is tied to the frame: only with it off the terminal block one reading shows what
+ * leaks, of all that hangs on the neutral, or that a function joins to a leg. Open relays leave nothing to
+ * join. */
+static void all_insulation_is_read_with_the_neutral_of_the_house_off(void **state)
+{
+    static const char *const elements[] = {"bake-element", "top-element", "broil-element", "ring-element"};
+    const Fixture *f = *state;
+    const Appliance *built_in = &f->built_in;
+    for (int i = 0; i < 4; i++) {
+        const Check *check = insulation_of(built_in, elements[i]);
+        assert_ptr_equal(check, insulation_of(built_in, elements[0]));
+        assert_int_equal(check->from, appliance_find_mark(built_in, "N"));
+        assert_int_equal(check->to, built_in->frame);
+        assert_int_equal(check->function, 0);
+        assert_int_equal(check->lift_count, 1);
+        assert_int_equal(check->lifts[0], appliance_find_mark(built_in, "BN"));
+        assert_string_equal(place(built_in, check, 0), "cabinet");
+    }
+    const Check *by_hand = insulation_of(&f->thermostat, "bake-element");
+    assert_int_equal(by_hand->from, appliance_find_mark(&f->thermostat, "L1"));
+    assert_int_equal(by_hand->function, appliance_find_function(&f->thermostat, "bake"));
+    assert_null(insulation_of(&f->relays, "bake-element"));
+}
+
+/* At the terminal block, and not at the house's end. */
+static void the_cord_comes_off_at_the_terminal_block(void **state)
+{
+    const Fixture *f = *state;
+    const Mark *marks = f->built_in.marks;
+    assert_true(marks[appliance_find_mark(&f->built_in, "B1")].can_lift);
+    assert_true(marks[appliance_find_mark(&f->built_in, "BN")].can_lift);
+    assert_false(marks[appliance_find_mark(&f->built_in, "C1")].can_lift);
+    assert_false(marks[appliance_find_mark(&f->built_in, "PN")].can_lift);
+}
+
 static int count(const Appliance *appliance, CheckKind kind)
 {
     int found = 0;
@@ -202,6 +244,8 @@ int main(void)
         cmocka_unit_test(the_supply_is_measured_idle_and_under_load),
         cmocka_unit_test(current_is_measured_where_there_should_be_some),
         cmocka_unit_test(looks_are_on_the_list),
+        cmocka_unit_test(all_insulation_is_read_with_the_neutral_of_the_house_off),
+        cmocka_unit_test(the_cord_comes_off_at_the_terminal_block),
         cmocka_unit_test(the_oven_as_a_whole_is_checked_once_each),
         cmocka_unit_test(without_materials_no_temperature_is_asked_for),
     };
