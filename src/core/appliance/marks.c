@@ -21,21 +21,18 @@ static bool is_terminal(const Appliance *appliance, const Part *part, int mark)
     return false;
 }
 
-/* How good an answer this part is to 'whose terminal is it?': the house's side of it is the worst. */
-static int claim(const Part *part)
-{
-    static const char *const weak[] = {"wiring", "supply", "breaker"};
-    if (!part->described) return 1; /* a wire's end: a joint, unless something else is there */
-    for (size_t i = 0; i < sizeof weak / sizeof weak[0]; i++)
-        if (text_equal(part->kind->role, weak[i])) return 2;
-    return 3;
-}
-
 /* On the house's side of the terminal block nothing of the cord comes off: that is at the plug, or behind it.
  */
 static bool is_of_the_house(const Part *part)
 {
     return text_equal(part->kind->role, "supply") || text_equal(part->kind->role, "breaker");
+}
+
+/* How good an answer this part is to 'whose terminal is it?': the house's side of it is the worst. */
+static int claim(const Part *part)
+{
+    if (!part->described) return 1; /* a wire's end: a joint, unless something else is there */
+    return text_equal(part->kind->role, "wiring") || is_of_the_house(part) ? 2 : 3;
 }
 
 /* A wire comes off where wiring meets something that stays: between two wires there is nothing to lift from.

@@ -391,6 +391,16 @@ static bool add_dead_checks(Planning *planning, const Situation *situation, Plan
     return true;
 }
 
+/* May the power come on once the repairs among the steps so far are made (safety, S7)? */
+static bool may_switch_on_then(const Planning *planning, const Plan *plan, bool *may, Error *error)
+{
+    const SafetyWarning *left;
+    int count;
+    if (!find_warnings(planning->standing, plan, planning->arena, &left, &count, error)) return false;
+    *may = safety_may_switch_on(left, count);
+    return true;
+}
+
 /* What follows a repair: perhaps another, then the proving run, unless the frame may still be live then. */
 static bool add_what_follows(Planning *planning, DecisionChoice proposed, Plan *plan, Error *error)
 {
@@ -411,12 +421,10 @@ static bool add_what_follows(Planning *planning, DecisionChoice proposed, Plan *
         /* what is at hand then is proposed when it has been mended: who knows what that will show */
         if (plan__is_rare(planning, choice.act) || choice.act.kind == DECISION_TEST) choice.act = proof;
         if (choice.act.kind == DECISION_REPAIR && !is_justified(planning, choice.act)) choice.act = proof;
-        const SafetyWarning *left;
-        int left_count;
-        if (!find_warnings(planning->standing, plan, planning->arena, &left, &left_count, error))
+        bool may_prove = true;
+        if (choice.act.kind == DECISION_PROVE && !may_switch_on_then(planning, plan, &may_prove, error))
             return false;
-        if (choice.act.kind == DECISION_PROVE && !safety_may_switch_on(left, left_count))
-            return add_dead_checks(planning, &situation, plan, error);
+        if (!may_prove) return add_dead_checks(planning, &situation, plan, error);
         const Step *last = &plan->steps[plan->step_count - 1];
         if (choice.act.kind == DECISION_PROVE && last->kind == STEP_REPAIR && !last->is_adjustment)
             add_closing(planning, &situation, last->part, true, choice.value, plan);
