@@ -40,7 +40,6 @@ typedef struct {
     double low, high, low_spread, high_spread;
 } Display;
 
-typedef struct Simulated Simulated;
 /* Shares of an element's rated power for which its sheath's temperature is known: 0, 0.1 and so on. */
 #define DIAGNOSIS_SHEATH_SHARE 0.1
 enum { DIAGNOSIS_SHEATHS = 17 };
@@ -60,7 +59,8 @@ typedef struct {
     ThermalModel thermal;
     int usual_function;      /* in which the owner bakes; -1: the oven cannot be simulated */
     BehaviourMemory *memory; /* of what was simulated; the caller's, or the model's own */
-    Simulated *simulated;    /* the runs so far, newest first */
+    struct Simulated *usual; /* the oven under every hypothesis as the owner bakes, once asked for */
+    struct SoundRun *sound;  /* how fast a sound one gets to where runs were taken */
     double sheath_celsius[OVEN_HEATS][DIAGNOSIS_SHEATHS];
     CircuitMeter *check_meters; /* [checks], connected when first asked for */
     Display **check_displays;   /* [checks][hypotheses], each found when first asked for */

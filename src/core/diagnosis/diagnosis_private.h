@@ -9,6 +9,7 @@
 #define DIAGNOSIS_SLOW         1.45
 #define DIAGNOSIS_WIDE_KELVIN  62.0
 #define DIAGNOSIS_COLD_CELSIUS 70.0
+enum { DIAGNOSIS_SURE_CYCLES = 3 }; /* an oven that shows so many has settled */
 
 /* The likelihood of an entry under a hypothesis, and the part of it that a slip accounts for. */
 typedef struct {
@@ -44,15 +45,20 @@ bool diagnosis__connect(DiagnosisModel *model, int check, Error *error) MUST_CHE
 double diagnosis__density(const Display *display, ReadingKind kind, double shown);
 double diagnosis__chance_below(const Display *display, double x);
 
-/* What the oven does under every hypothesis in one function at one set temperature. */
-struct Simulated {
+/* ovens.c: what the oven does under every hypothesis in one function at one set temperature. */
+typedef struct Simulated {
     int function;
     BehaviourTerms terms;
-    bool has_family;
     const Behaviour *of;     /* [hypotheses] */
     const Behaviour *around; /* of single faults: ends of the slice and traits, see diagnosis__end, __trait */
-    Simulated *next;
-};
+} Simulated;
+
+/* How long a sound oven takes to get to a set temperature at which somebody took a run; NAN: it does not. */
+typedef struct SoundRun {
+    int function;
+    double set_celsius, preheat_second;
+    struct SoundRun *next;
+} SoundRun;
 
 /* The figures of a run, in coordinates in which ovens differ evenly: kelvin for mean, overshoot and end,
  * logarithms for the others; NAN where a simulated run has no such figure. */
@@ -63,9 +69,11 @@ double diagnosis__discrepancy(Figure figure); /* what the model does not know, o
 bool diagnosis__has_cycles(const Behaviour *behaviour, int least);
 double diagnosis__spot_variance(const Behaviour *behaviour); /* of one reading, somewhere in the cycle */
 
-/* NULL when memory is out. `second` is the length of the run. */
+/* A run of `second`, to be weighed upon weights[hypotheses]; in `arena`. NULL: memory is out. */
 const Simulated *diagnosis__simulated(DiagnosisModel *model, int function, double set_celsius, double second,
-                                      bool has_family, Error *error);
+                                      const double *weights, Arena *arena, Error *error);
+/* NULL: no run there was weighed yet. */
+const SoundRun *diagnosis__find_sound(const DiagnosisModel *model, int function, double set_celsius);
 int diagnosis__single_count(const DiagnosisModel *model); /* hypotheses of one fault or none */
 const Behaviour *diagnosis__end(const Simulated *simulated, int single, bool is_high);
 const Behaviour *diagnosis__trait(const Simulated *simulated, int single, int trait);
@@ -92,7 +100,8 @@ void diagnosis__predict_glance(const DiagnosisModel *model, const Call *call, in
                                int count, Prediction *prediction);
 
 /* Of a run or a spot; NULL with an error when memory is out or its function does not heat. */
-const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *entry, Error *error);
+const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *entry, const double *weights,
+                                           Arena *arena, Error *error);
 
 /* How far the last run was off what a hypothesis expects, in the coordinates of its figures; NAN where
  * nothing is known. */

@@ -22,8 +22,6 @@ static const Notice PALE = {0.30, 0.12},
                     BURNT = {0.42, 0.15}; /* logarithm of bottom over top, against sound */
 static const Notice PATCHY = {0.40, 0.15};
 
-#define USUAL_SECOND 5400.0
-
 static double share(const Notice *notice, double amount)
 {
     return diagnosis__normal((amount - notice->half) / notice->spread);
@@ -79,13 +77,6 @@ static void notice(const DiagnosisModel *model, const Hypothesis *hypothesis, co
         : behaviour->end_celsius < sound->end_celsius ? 1
                                                       : 0;
     notice_sides(behaviour, sound, strength);
-}
-
-const Simulated *diagnosis__usual(DiagnosisModel *model, Error *error)
-{
-    assert(model->usual_function >= 0);
-    return diagnosis__simulated(model, model->usual_function, THERMAL_MADE_FOR_CELSIUS, USUAL_SECOND, false,
-                                error);
 }
 
 /* Takes a solution of every function and a simulation under every hypothesis; readings do without, so it

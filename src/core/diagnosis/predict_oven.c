@@ -273,7 +273,7 @@ bool diagnosis__predict_oven(DiagnosisModel *model, const Call *call, int check,
     return true;
 }
 
-/* How long a good one takes is known once anything was simulated; before that no run is called slow. */
+/* How long a good one takes is known once a run there was weighed; before that none is called slow. */
 bool diagnosis_is_right(const DiagnosisModel *model, const Entry *entry)
 {
     const Run *run = entry->run;
@@ -282,10 +282,6 @@ bool diagnosis_is_right(const DiagnosisModel *model, const Entry *entry)
         run->swing_kelvin.value > DIAGNOSIS_WIDE_KELVIN)
         return false;
     const int function = entry->function < 0 ? model->usual_function : entry->function;
-    for (const Simulated *known = model->simulated; known; known = known->next)
-        if (known->function == function &&
-            fabs(known->terms.set_celsius - entry->set_celsius) < RIGHT_KELVIN &&
-            run->preheat_second.value > DIAGNOSIS_SLOW * (double)known->of[0].preheat_second)
-            return false;
-    return true;
+    const SoundRun *sound = diagnosis__find_sound(model, function, entry->set_celsius);
+    return !sound || !(run->preheat_second.value > DIAGNOSIS_SLOW * sound->preheat_second);
 }

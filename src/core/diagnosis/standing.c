@@ -7,7 +7,8 @@
  * probably was is a contradiction, and the entry without which it would not be one is named beside it.
  *
  * Invariants: (1) weights are never negative and sum to 1 after every step; (2) a struck entry changes
- * nothing; (3) the standing depends on the entries alone, not on when it is asked for.
+ * nothing; (3) the standing depends on the entries alone, not on when it is asked for; (4) between two
+ * repairs their order does not matter.
  *
  * Bad at: entries that depend on each other once the fault is known. Two looks at the same element are
  * taken as two independent witnesses. It also has no time: an intermittent fault is a contradiction here.
@@ -105,13 +106,28 @@ static Likelihood likelihood_of(DiagnosisModel *model, const Weighed *weighed, i
     return diagnosis__look(model, entry->part, entry->words[0], share, hypothesis);
 }
 
-/* What an entry needs is made ready once, before three thousand hypotheses ask for it. */
-static bool prepare(DiagnosisModel *model, const Call *call, int number, Weighed *weighed, Error *error)
+static bool is_temperature(const Entry *entry)
 {
+    return entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT;
+}
+
+/* Does the entry bear on the matter, as a temperature or as anything else? */
+static bool weighs_as(const Weighing *weighing, int number, bool as_temperature)
+{
+    const Entry *entry = &weighing->call->entries[number];
+    return diagnosis_weighs(weighing->model, entry) && is_temperature(entry) == as_temperature;
+}
+
+/* What an entry needs is made ready once, before three thousand hypotheses ask for it. */
+static bool prepare(const Weighing *weighing, int number, Weighed *weighed, Error *error)
+{
+    DiagnosisModel *model = weighing->model;
+    const Call *call = weighing->call;
     *weighed = (Weighed){.call = call, .number = number, .entry = &call->entries[number], .check = -1};
     const EntryKind kind = weighed->entry->kind;
-    if (kind == ENTRY_RUN || kind == ENTRY_SPOT) {
-        weighed->simulated = diagnosis__simulate_entry(model, weighed->entry, error);
+    if (is_temperature(weighed->entry)) {
+        weighed->simulated =
+            diagnosis__simulate_entry(model, weighed->entry, weighing->worth, weighing->arena, error);
         return weighed->simulated != NULL;
     }
     if (kind != ENTRY_READING && !diagnosis__find_conditions(model, error)) return false;
@@ -136,7 +152,7 @@ static bool weigh(Weighing *weighing, int number, Error *error)
            *slip = ARENA_ARRAY(weighing->arena, double, n);
     Weighed weighed;
     if (!log_likelihood || !slip) return error_memory(error);
-    if (!prepare(model, weighing->call, number, &weighed, error)) return false;
+    if (!prepare(weighing, number, &weighed, error)) return false;
     if (weighing->call->entries[number].kind == ENTRY_RUN && !diagnosis__begin_residuals(weighing))
         return error_memory(error);
     weighed.residuals = weighing->residuals;
@@ -197,21 +213,76 @@ static void explain(Weighing *weighing, int number)
     }
 }
 
-/* In the order of the visit: a repair divides it, what was read before speaks of an oven that is no more. */
-static bool take_entries(Weighing *weighing, Error *error)
+/* Weighs the runs and spots from one entry until another, each upon the residuals of the one before. */
+static bool weigh_runs(Weighing *weighing, int from, int until, Error *error)
 {
-    for (int e = 0; e < weighing->call->entry_count; e++) {
-        const Entry *entry = &weighing->call->entries[e];
-        if (entry->kind == ENTRY_REPAIR && !entry->is_struck) {
-            if (!diagnosis__repair(weighing, entry)) return error_memory(error);
-            weighing->last_repair = e;
-        }
-        if (!diagnosis_weighs(weighing->model, entry)) continue;
+    for (int e = from; e < until; e++)
+        if (weighs_as(weighing, e, true) && !weigh(weighing, e, error)) return false;
+    return true;
+}
+
+/* Raises the worth of a hypothesis to what it weighs after entry `alone`, or (-1) after all runs and spots.
+ */
+static void raise_worth(Weighing *weighing, const double *ahead, int from, int until, int alone)
+{
+    const int n = weighing->model->hypothesis_count;
+    double *now = weighing->scratch;
+    memcpy(now, ahead, (size_t)n * sizeof *now);
+    for (int e = from; e < until; e++)
+        if (weighs_as(weighing, e, true) && (alone < 0 || alone == e))
+            diagnosis_update(now, weighing->log_likelihood[e], n);
+    for (int h = 0; h < n; h++) weighing->worth[h] = fmax(weighing->worth[h], now[h]);
+}
+
+/* Temperatures are weighed twice: what gains by them though little was left of it was only likened, and is
+ * simulated the second time. */
+static bool weigh_runs_twice(Weighing *weighing, int from, int until, Error *error)
+{
+    const size_t n = (size_t)weighing->model->hypothesis_count;
+    double *ahead = ARENA_ARRAY(weighing->arena, double, n);
+    Residual *before = weighing->residuals ? ARENA_ARRAY(weighing->arena, Residual, n) : NULL;
+    if (!ahead || (weighing->residuals && !before)) return error_memory(error);
+    memcpy(ahead, weighing->worth, n * sizeof *ahead);
+    if (before) memcpy(before, weighing->residuals, n * sizeof *before);
+    if (!weigh_runs(weighing, from, until, error)) return false;
+    for (int e = from; e < until; e++)
+        if (weighs_as(weighing, e, true)) raise_worth(weighing, ahead, from, until, e);
+    raise_worth(weighing, ahead, from, until, -1);
+    weighing->residuals = before;
+    return weigh_runs(weighing, from, until, error);
+}
+
+/* Entries between two repairs, where their order does not matter: what the others say tells under which
+ * hypotheses a run is worth a simulation, so runs are weighed last, and taken in their turn. */
+static bool take_entries(Weighing *weighing, int from, int until, Error *error)
+{
+    const int n = weighing->model->hypothesis_count;
+    memcpy(weighing->worth, weighing->weights, (size_t)n * sizeof *weighing->worth);
+    for (int e = from; e < until; e++) {
+        if (!weighs_as(weighing, e, false)) continue;
         if (!weigh(weighing, e, error)) return false;
+        diagnosis_update(weighing->worth, weighing->log_likelihood[e], n);
+    }
+    if (!weigh_runs_twice(weighing, from, until, error)) return false;
+    for (int e = from; e < until; e++) {
+        if (!weighing->log_likelihood[e]) continue;
         explain(weighing, e);
-        diagnosis_update(weighing->weights, weighing->log_likelihood[e], weighing->model->hypothesis_count);
+        diagnosis_update(weighing->weights, weighing->log_likelihood[e], n);
     }
     return true;
+}
+
+/* In the order of the visit: a repair divides it, what was read before speaks of an oven that is no more. */
+static bool take_visit(Weighing *weighing, Error *error)
+{
+    const Call *call = weighing->call;
+    for (int e = 0; e < call->entry_count; e++) {
+        if (call->entries[e].kind != ENTRY_REPAIR || call->entries[e].is_struck) continue;
+        if (!take_entries(weighing, weighing->last_repair + 1, e, error)) return false;
+        if (!diagnosis__repair(weighing, &call->entries[e])) return error_memory(error);
+        weighing->last_repair = e;
+    }
+    return take_entries(weighing, weighing->last_repair + 1, call->entry_count, error);
 }
 
 /* Probability that entry e was a slip, given weights of the hypotheses. */
@@ -302,6 +373,7 @@ static bool set_up(Weighing *weighing)
 {
     const size_t entries = (size_t)weighing->call->entry_count, groups = (size_t)weighing->model->group_count;
     weighing->weights = ARENA_ARRAY(weighing->arena, double, (size_t)weighing->model->hypothesis_count);
+    weighing->worth = ARENA_ARRAY(weighing->arena, double, (size_t)weighing->model->hypothesis_count);
     weighing->log_likelihood = ARENA_ARRAY(weighing->arena, double *, entries);
     weighing->slip = ARENA_ARRAY(weighing->arena, double *, entries);
     weighing->factors = ARENA_ARRAY(weighing->arena, double *, groups);
@@ -309,7 +381,8 @@ static bool set_up(Weighing *weighing)
     weighing->before = ARENA_ARRAY(weighing->arena, double, groups);
     weighing->after = ARENA_ARRAY(weighing->arena, double, groups);
     weighing->scratch = ARENA_ARRAY(weighing->arena, double, (size_t)weighing->model->hypothesis_count);
-    if (!weighing->weights || !weighing->log_likelihood || !weighing->slip || !weighing->factors || !factors)
+    if (!weighing->weights || !weighing->worth || !weighing->log_likelihood || !weighing->slip ||
+        !weighing->factors || !factors)
         return false;
     if (!weighing->before || !weighing->after || !weighing->scratch) return false;
     for (size_t i = 0; i < groups * entries; i++) factors[i] = 1;
@@ -325,7 +398,7 @@ bool diagnose(DiagnosisModel *model, const Call *call, Arena *arena, Standing *s
     Weighing weighing = {.model = model, .call = call, .arena = arena, .last_repair = -1};
     *standing = (Standing){.model = model, .call = call};
     if (!set_up(&weighing)) return error_memory(error);
-    if (!take_entries(&weighing, error)) return false;
+    if (!take_visit(&weighing, error)) return false;
     standing->probability = weighing.weights;
     if (!list_suspects(&weighing, standing) || !find_contradictions(&weighing, standing))
         return error_memory(error);

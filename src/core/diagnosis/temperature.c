@@ -29,8 +29,7 @@ static const double RUN_SLIP = 0.02, SORT_SLIP = 0.02;
 static const double SWING_FLOOR = 3, OVERSHOOT_KELVIN = 1; /* kelvin, so that a small swing has a logarithm */
 static const double PHASE_KELVIN = 10; /* of a log that ends somewhere in a cycle of which it has too few */
 static const double LEAST_SWING = 4;   /* kelvin: less is pulsed watts or a noisy log, not a control */
-enum { SURE_CYCLES = 3 };
-static const double BASE_SHARE = 0.6; /* of the chance of a sort, the typical oven's part */
+static const double BASE_SHARE = 0.6;  /* of the chance of a sort, the typical oven's part */
 static const double AS_BEFORE =
     0.93; /* correlation between two runs of one oven, but for the logs' own noise */
 static const double SLIP_STAYS = 0.1; /* a run that came out wrong comes out wrong again, the same way */
@@ -50,9 +49,9 @@ bool diagnosis__has_cycles(const Behaviour *behaviour, int least)
  * and resets) a log may miss one. */
 static double chance_of(const Behaviour *behaviour, Sort sort)
 {
-    const double settled = !diagnosis__has_cycles(behaviour, 2) ? 0
-                           : behaviour->cycles >= SURE_CYCLES   ? 1
-                                                                : 0.5;
+    const double settled = !diagnosis__has_cycles(behaviour, 2)         ? 0
+                           : behaviour->cycles >= DIAGNOSIS_SURE_CYCLES ? 1
+                                                                        : 0.5;
     return sort == SORT_SETTLED ? settled : 1 - settled;
 }
 
@@ -224,7 +223,8 @@ static double sort_chance(const DiagnosisModel *model, const Simulated *simulate
 
 /* Simulated as long as the log is, rounded up to ten minutes: a short one has not seen the walls get warm.
  * One that shows cycles is held against cycles, and a simulation that ends a minute too early has none. */
-const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *entry, Error *error)
+const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *entry, const double *weights,
+                                           Arena *arena, Error *error)
 {
     double second = SPOT_SECOND;
     const int function = entry->function < 0 ? model->usual_function : entry->function;
@@ -240,7 +240,7 @@ const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *e
         second = fmax(second, SPOT_SECOND);
     second = 600 * floor((second + 599) / 600);
     second = fmin(fmax(second, BEHAVIOUR_LEAST_SECOND), BEHAVIOUR_MOST_SECOND);
-    return diagnosis__simulated(model, function, entry->set_celsius, second, true, error);
+    return diagnosis__simulated(model, function, entry->set_celsius, second, weights, arena, error);
 }
 
 /* One oven in two runs is off in the same way: what the first was off is expected of the second, and of the

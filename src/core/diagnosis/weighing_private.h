@@ -12,6 +12,7 @@ typedef struct {
     const Call *call;
     Arena *arena;
     double *weights;         /* [hypotheses] */
+    double *worth;           /* [hypotheses]: the weight that decides whether a run is simulated under them */
     double **log_likelihood; /* [entries], NULL where the entry is not weighed */
     double **slip;           /* [entries][hypotheses]: share of the likelihood that a slip accounts for */
     double **factors;        /* [groups][entries] */

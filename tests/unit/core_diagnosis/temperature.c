@@ -46,7 +46,7 @@ static void make(Made *made)
     for (int h = 0; h < 2; h++) made->of[h] = TYPICAL;
     for (size_t i = 0; i < sizeof made->around / sizeof *made->around; i++) made->around[i] = TYPICAL;
     made->model = (DiagnosisModel){.hypotheses = made->hypotheses, .hypothesis_count = 2, .slip = 0.01};
-    made->simulated = (Simulated){.of = made->of, .around = made->around, .has_family = true};
+    made->simulated = (Simulated){.of = made->of, .around = made->around};
 }
 
 static Behaviour *trait(Made *made, int h, int t)
