@@ -45,7 +45,7 @@ bool diagnosis__connect(DiagnosisModel *model, int check, Error *error) MUST_CHE
 double diagnosis__density(const Display *display, ReadingKind kind, double shown);
 double diagnosis__chance_below(const Display *display, double x);
 
-/* ovens.c: what the oven does under every hypothesis in one function at one set temperature. */
+/* What the oven does under every hypothesis in one function at one set temperature. */
 typedef struct Simulated {
     int function;
     BehaviourTerms terms;
@@ -69,7 +69,7 @@ double diagnosis__discrepancy(Figure figure); /* what the model does not know, o
 bool diagnosis__has_cycles(const Behaviour *behaviour, int least);
 double diagnosis__spot_variance(const Behaviour *behaviour); /* of one reading, somewhere in the cycle */
 
-/* A run of `second`, to be weighed upon weights[hypotheses]; in `arena`. NULL: memory is out. */
+/* nearby.c: a run of `second`, to be weighed upon weights[hypotheses]; in `arena`. NULL: memory is out. */
 const Simulated *diagnosis__simulated(DiagnosisModel *model, int function, double set_celsius, double second,
                                       const double *weights, Arena *arena, Error *error);
 /* NULL: no run there was weighed yet. */
@@ -124,7 +124,7 @@ Likelihood diagnosis__code(const DiagnosisModel *model, bool is_shown, int h);
 /* Chance that the control displays an offset below that. */
 double diagnosis__offset_below(const DiagnosisModel *model, double kelvin, const Hypothesis *hypothesis);
 
-/* How the owner bakes, under every hypothesis: found with the conditions. NULL when memory is out. */
+/* usual.c: how the owner bakes, under every hypothesis. NULL when memory is out. */
 const Simulated *diagnosis__usual(DiagnosisModel *model, Error *error);
 /* How a sound oven does with each trait of its family moved by one standard deviation: model->family. */
 bool diagnosis__find_family(DiagnosisModel *model, Error *error) MUST_CHECK;

@@ -1,6 +1,6 @@
-/* likened.c: hypotheses that hardly matter are not simulated in a run but likened (ovens.c). Held against the
- * same run simulated under all of them, after a complaint that suits it or misleads: the suspects stay as
- * probable as they were. The bounds are ours.
+/* likened.c: hypotheses that hardly matter are not simulated in a run but likened (nearby.c), pairs are put
+ * together from their faults (usual.c). Held against the same run simulated under all of them, after a
+ * complaint that suits it or misleads: the suspects stay as probable as they were. The bounds are ours.
  *
  * Runs come from the simulated oven (support/baked.h), of ovens drawn from its family. */
 #include <math.h>
@@ -129,11 +129,54 @@ static void a_run_is_simulated_where_it_matters(void **state)
     visit_end(&visit);
 }
 
+/* In the usual run, pairs that are put together from their faults: within what the model does not know of any
+ * oven (its discrepancy), weighed by how often such pairs come. */
+static void pairs_are_put_together(void **state)
+{
+    (void)state;
+    static const Figure figures[] = {MEAN, SWING, PERIOD, PREHEAT, END};
+    static double ones[MOST];
+    Visit visit;
+    Error error;
+    visit_begin(&visit, "wall-oven-convection");
+    const DiagnosisModel *model = &visit.model;
+    for (int h = 0; h < model->hypothesis_count; h++) ones[h] = 1;
+    const Simulated *usual = diagnosis__usual(&visit.model, &error);
+    assert_non_null(usual);
+    const Simulated *all = diagnosis__simulated(&visit.model, usual->function, usual->terms.set_celsius,
+                                                usual->terms.second, ones, &visit.answers, &error);
+    assert_non_null(all);
+    double apart = 0, far = 0, sorts = 0, whole = 0;
+    for (int h = diagnosis__single_count(model); h < model->hypothesis_count; h++) {
+        double most = 0;
+        bool same = true;
+        for (size_t f = 0; f < sizeof figures / sizeof *figures; f++) {
+            const double a = diagnosis__coordinate(&usual->of[h], figures[f]),
+                         b = diagnosis__coordinate(&all->of[h], figures[f]);
+            same &= isfinite(a) == isfinite(b);
+            if (isfinite(a) && isfinite(b))
+                most = fmax(most, fabs(a - b) / diagnosis__discrepancy(figures[f]));
+        }
+        const double prior = model->hypotheses[h].prior;
+        whole += prior;
+        apart += prior * most;
+        far += most > 1 ? prior : 0;
+        sorts += same ? 0 : prior;
+    }
+    print_message(
+        "pairs: %.3f discrepancies apart in the mean, %.2f %% by more than one, %.2f %% settle where the "
+        "other does not\n",
+        apart / whole, 100 * far / whole, 100 * sorts / whole);
+    assert_true(apart < 0.1 * whole && far < 0.02 * whole && sorts < 0.02 * whole);
+    visit_end(&visit);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(on_an_oven_with_a_thermostat),
         cmocka_unit_test(on_an_oven_with_a_control),
+        cmocka_unit_test(pairs_are_put_together),
         cmocka_unit_test(a_run_is_simulated_where_it_matters),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
