@@ -6,6 +6,7 @@ import {Answer, Where, type Put} from './entry'
 import type {Waiting} from './keep'
 import {drain, forget, look, makeRecord, onQueue, putOnRecord, Refused, waitingOf, watch} from './net'
 import {Other} from './other'
+import {isProvedDead, standing} from './power'
 import {Called, Choice, Failure, Fold, Section, Trying, useNames, Whence} from './parts'
 import type {Advice, Appliance, Asks, CallRecord, Content, Numbered, Session, Step, Suspect, Trail} from './types'
 import {clock, money, percent, say, spoken} from './words'
@@ -58,7 +59,9 @@ export function Call(p: {call: string, session: Session}) {
     }, [reload, lookAtQueue, p.call])
 
     const mayWrite = p.session.right === 'technician' || p.session.right === 'office'
-    const records = [...(shown?.trail.records.map(r => r.record) ?? []), ...waiting.map(w => JSON.parse(w.line) as CallRecord)]
+    const queued = waiting.map(w => JSON.parse(w.line) as CallRecord)
+    const records = [...(shown?.trail.records.map(r => r.record) ?? []), ...queued]
+    const entries = standing(shown?.trail ?? null, queued)
     const write = (kind: CallRecord['kind'], content: Content, bytes?: Blob, strikes?: string) =>
         void putOnRecord(makeRecord(p.session.name, p.call, kind, content, records, strikes), bytes).catch(setError)
     const put: Put = (content, bytes) => write('entry', content, bytes)
@@ -73,10 +76,10 @@ export function Call(p: {call: string, session: Session}) {
         {shown?.isOld && <p class="note">{say('old-answer')}</p>}
         <Failure error={error} />
         {shown?.advice?.warnings.map(w => <p class="warning" role="alert" key={w.warning}>{w.text}</p>)}
-        {head && <Known head={head} appliance={shown?.appliance ?? null} records={shown?.trail.records ?? []} />}
+        {head && <Known head={head} appliance={shown?.appliance ?? null} isDead={isProvedDead(entries)} />}
         {shown?.advice && !isClosed && <Trying.Provider value={isTrying}>
             {isTrying && <WhatIf imagined={imagined} end={() => setWhatIf(false)} undo={() => setImagined(all => all.slice(0, -1))} />}
-            <Next advice={shown.advice} trail={shown.trail} appliance={shown.appliance} put={isTrying ? imagine : put} says={says} mayWrite={mayWrite || isTrying} isThinking={isThinking} imagined={imagined} />
+            <Next advice={shown.advice} trail={shown.trail} appliance={shown.appliance} put={isTrying ? imagine : put} says={says} mayWrite={mayWrite || isTrying} isThinking={isThinking} isDead={isProvedDead([...entries, ...imagined])} />
             {!isTrying && <button type="button" onClick={() => setWhatIf(true)}>{say('what-if')}</button>}
         </Trying.Provider>}
         {!shown?.advice && <p class="note" role="status">{say('thinking')}</p>}
@@ -105,20 +108,19 @@ function WhatIf(p: {imagined: Content[], end: () => void, undo: () => void}) {
     </section>
 }
 
-function Known(p: {head: Content, appliance: Appliance | null, records: Numbered[]}) {
+function Known(p: {head: Content, appliance: Appliance | null, isDead: boolean}) {
     const plate = p.head['plate'] as Content | undefined
     const {told} = useNames()
-    const isDead = p.records.some(r => !r.struck && r.record.content['dead'] === 'proved')
     return <Section head="known"><dl class="known">
         <div><dt>{p.appliance?.appliance ?? String(p.head['appliance'])}</dt><dd>{p.appliance?.says}</dd></div>
         {plate && <div><dt>{say('plate')}</dt><dd><Whence from={say('whence-plate')}>{told(plate)}</Whence></dd></div>}
-        <div><dt>{say('power-state')}</dt><dd>{isDead ? say('dead-proved') : say('power-not-said')}</dd></div>
+        <div><dt>{say('power-state')}</dt><dd>{p.isDead ? say('dead-proved') : say('power-not-said')}</dd></div>
     </dl></Section>
 }
 
 // ---- the next step
 
-function Next(p: {advice: Advice, trail: Trail, appliance: Appliance | null, put: Put, says: (w: string) => string, mayWrite: boolean, isThinking: boolean, imagined: Content[]}) {
+function Next(p: {advice: Advice, trail: Trail, appliance: Appliance | null, put: Put, says: (w: string) => string, mayWrite: boolean, isThinking: boolean, isDead: boolean}) {
     const [chosen, setChosen] = useState<string | null>(null)
     const {steps} = p.advice
     const step = steps.find(s => s.step === chosen) ?? steps[0]
@@ -129,7 +131,7 @@ function Next(p: {advice: Advice, trail: Trail, appliance: Appliance | null, put
     return <Section head="next">
         <p class="verdict" aria-live="polite">{p.isThinking ? say('thinking') : p.advice.verdict_text}</p>
         {p.advice.before_visit && <Before visit={p.advice.before_visit} currency={p.advice.currency} put={p.put} says={p.says} mayWrite={p.mayWrite} />}
-        {step && <StepCard step={step} advice={p.advice} trail={p.trail} appliance={p.appliance} put={p.put} says={p.says} mayWrite={p.mayWrite} isDead={p.imagined.some(content => content['dead'] === 'proved')} key={step.step} />}
+        {step && <StepCard step={step} advice={p.advice} trail={p.trail} appliance={p.appliance} put={p.put} says={p.says} mayWrite={p.mayWrite} isDead={p.isDead} key={step.step} />}
         {after.length > 0 && <Fold head={say('then')}><ul class="rows">{after.map(s => <li key={s.step}><span>{s.text}</span></li>)}</ul></Fold>}
         {others.length > 0 && <Fold head={say('instead')}><ul class="rows">{others.map(s => <li key={s.step}>
             <span>{s.text} · {money(s.expected_total_minor, p.advice.currency)}</span>
@@ -167,8 +169,7 @@ const entriesOf = (trail: Trail): Numbered[] => trail.records.filter(r => r.reco
 function StepCard(p: {step: Step, advice: Advice, trail: Trail, appliance: Appliance | null, put: Put, says: (w: string) => string, mayWrite: boolean, isDead: boolean}) {
     const {step} = p
     const {name} = useNames()
-    const isDead = p.isDead || p.trail.records.some(r => !r.struck && r.record.content['dead'] === 'proved')
-    const mustProve = step.proved_dead_first && !isDead
+    const mustProve = step.proved_dead_first && !p.isDead
     const asks = step.asks ?? (step.repeats > 0 ? asksAgain(p.trail, step.repeats, p.appliance) : null)
     return <article class="step">
         <Power step={step} />

@@ -253,6 +253,26 @@ async function calm(page) {
     await page.waitForFunction(() => !/Working/.test(document.querySelector('.verdict')?.textContent ?? ''))
 }
 
+/** Rule S2: a proof stands until the power is on again; then the next reading at a terminal asks for another. */
+async function a_proof_ends_with_the_power(server) {
+    const page = await phone(server)
+    await getIn(page, server.code, 'Ada')
+    const call = await beginCall(page)
+    const prove = page.locator('.step').getByRole('button', {name: /proved it dead/}), state = page.locator('.known')
+    const add = async (entry, count) => { server.ask('call', 'add', call, entry); await settled(page, count); await calm(page) }
+    await state.getByText('take it as live').waitFor()
+    await add('{reading: 48ohm, between: [S1, S2], unplug: [sensor-plug]}', 3)
+    await prove.click()
+    await settled(page, 4)
+    await state.getByText('disconnected and proved dead').waitFor()
+    assert.equal(await prove.count(), 0)
+    await add('{look: broil-element, sees: glows, function: broil}', 5)
+    await state.getByText('take it as live').waitFor()
+    for (let steps = 0; steps < 6 && !(await prove.count()); steps++) await answerAnyhow(page) // looks that are made with the power on
+    await prove.waitFor()
+    await page.context().close()
+}
+
 async function two_devices_on_one_call(server) {
     const ada = await phone(server)
     await getIn(ada, server.code, 'Ada')
@@ -450,7 +470,7 @@ async function an_oven_is_described(server) {
     await page.context().close()
 }
 
-const tests = [a_whole_call_by_taps, two_devices_on_one_call, what_is_typed_without_a_connection_waits, small_dark_and_in_spanish, by_keyboard_alone, an_apprentice_only_looks, an_oven_is_described]
+const tests = [a_whole_call_by_taps, a_proof_ends_with_the_power, two_devices_on_one_call, what_is_typed_without_a_connection_waits, small_dark_and_in_spanish, by_keyboard_alone, an_apprentice_only_looks, an_oven_is_described]
 let failed = 0, run = 0
 for (const test of tests) {
     if (process.argv[4] && !process.argv.slice(4).includes(test.name)) continue

@@ -226,10 +226,3 @@ bool call_is_adjusted(const Entry *entry)
 {
     return entry->kind == ENTRY_REPAIR && entry->text && text_equal(entry->text, "adjusted");
 }
-
-bool call_is_proved_dead(const Call *call)
-{
-    for (int i = 0; i < call->entry_count; i++)
-        if (call->entries[i].kind == ENTRY_DEAD && !call->entries[i].is_struck) return true;
-    return false;
-}

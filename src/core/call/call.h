@@ -68,7 +68,4 @@ bool call_check_entry(const Appliance *appliance, const Entry *entry, Error *err
 
 bool call_is_adjusted(const Entry *entry); /* a repair: adjusted, so no part is new */
 
-/* Does anything in the trail say that the oven was disconnected and proved dead? */
-bool call_is_proved_dead(const Call *call);
-
 #endif

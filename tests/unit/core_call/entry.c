@@ -184,16 +184,6 @@ static void temperatures_and_texts_are_there(void **state)
     assert_true(stands(f, &note));
 }
 
-static void a_struck_proof_proves_nothing(void **state)
-{
-    (void)state;
-    Entry entries[2] = {{.kind = ENTRY_NOTE, .text = "x"}, {.kind = ENTRY_DEAD, .is_struck = true}};
-    Call call = {.entries = entries, .entry_count = 2};
-    assert_false(call_is_proved_dead(&call));
-    entries[1].is_struck = false;
-    assert_true(call_is_proved_dead(&call));
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -206,7 +196,6 @@ int main(void)
         cmocka_unit_test(one_known_word_is_asked_for),
         cmocka_unit_test(adjusting_is_no_replacing),
         cmocka_unit_test(temperatures_and_texts_are_there),
-        cmocka_unit_test(a_struck_proof_proves_nothing),
     };
     return cmocka_run_group_tests(tests, begin, end);
 }
