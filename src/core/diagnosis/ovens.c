@@ -96,7 +96,6 @@ bool diagnosis__begin_maker(DiagnosisModel *model, int function, double set_cels
     return true;
 }
 
-/* With each trait of the family moved by one standard deviation. */
 void diagnosis__add_traits(OvenMaker *maker, const int *variants, int count)
 {
     for (int t = 0; t < THERMAL_FAMILY_COUNT; t++) {
@@ -106,8 +105,6 @@ void diagnosis__add_traits(OvenMaker *maker, const int *variants, int count)
     }
 }
 
-/* An oven that differs from `base` as `to` does from `from`: temperatures by as much, times by as many times.
- */
 Behaviour diagnosis__liken(const Behaviour *base, const Behaviour *from, const Behaviour *to)
 {
     Behaviour like = *base;
@@ -124,7 +121,6 @@ Behaviour diagnosis__liken(const Behaviour *base, const Behaviour *from, const B
     return like;
 }
 
-/* What was added since the last time, simulated, in that order; in `scratch` of the maker. */
 Behaviour *diagnosis__find_ovens(OvenMaker *maker, const BehaviourTerms *terms, Error *error)
 {
     const int count = maker->count;

@@ -1,7 +1,7 @@
 /* usual.c: how the owner bakes, under every hypothesis, simulated once.
  *
  * All single faults are simulated, and such pairs as are more than the sum of their faults. The others are
- * put together from the two: half the work, for a tenth of the weight.
+ * put together from the two: that is half of the work, for what few ovens have.
  *
  * Not here: runs that somebody took (nearby.c), what an owner notices (notice.c). */
 #include <assert.h>
