@@ -11,7 +11,8 @@
  * traits. The same seed gives the same call; the answer to a check depends on the seed, the check and how
  * often it was made, so two policies that make the same check read the same figure.
  *
- * Bad at: faults that come and go, a second fault caused by the first, and owners who mend things. */
+ * Bad at: faults that come and go, a second fault caused by the first, and owners who mend things. What a
+ * look shows is drawn anew each time, where a real mark stays or is not there. */
 #ifndef CALLS_WORLD_H
 #define CALLS_WORLD_H
 
