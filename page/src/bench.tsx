@@ -2,6 +2,7 @@
 // it. It stays on the device until a call begins on it, and then goes with the call.
 
 import {useEffect, useRef, useState} from 'preact/hooks'
+import {Drawing} from './drawing'
 import {keepSeen, lastSeen} from './keep'
 import {drawText, judgeText, look, Refused} from './net'
 import {Choice, Failure, Section} from './parts'
@@ -54,7 +55,7 @@ export function Bench(p: {mayWrite: boolean}) {
         {!error && shown && p.mayWrite && <a class="button" href="#/new/described">{say('bench-call')}</a>}
         {text.trim() && <a class="button" download="oven.yaml" href={`data:text/yaml;charset=utf-8,${encodeURIComponent(text)}`}>{say('bench-save')}</a>}
         {shown && <Section head="bench-ohms"><ul class="rows">{shown.parts.flatMap(q => (q.ratings ?? []).map(r =>
-            <li key={q.part + r.branch}><span>{q.part}: {r.from}\u2013{r.to}</span><span>{r.cold_ohm.toFixed(1)} Ω · {Math.round(r.watt)} W · {r.ampere.toFixed(1)} A</span></li>))}</ul></Section>}
-        {picture && <Section head="wiring"><div class="drawing" tabIndex={0} role="region" aria-label={say('bench')}><img src={picture} alt={say('wiring')} class="width-150" /></div></Section>}
+            <li key={q.part + r.branch}><span>{q.part}: {r.from}–{r.to}</span><span>{r.cold_ohm.toFixed(1)} Ω · {Math.round(r.watt)} W · {r.ampere.toFixed(1)} A</span></li>))}</ul></Section>}
+        {picture && <Section head="wiring"><Drawing path={picture} label={say('bench')} says={say('wiring')} from={1.5} /></Section>}
     </main>
 }

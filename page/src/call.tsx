@@ -297,8 +297,7 @@ function RunPicture(p: {call: string, number: number}) {
     }
     return <details onToggle={open}><summary>{say('log-says')}</summary>
         <Failure error={error} />
-        {text !== null && <><Whence from={say('whence-run')}><strong>{text}</strong></Whence><div class="drawing" tabIndex={0} role="region" aria-label={say('log-file')}>
-            <img src={path} alt={text} class="width-150" /></div></>}
+        {text !== null && <><Whence from={say('whence-run')}><strong>{text}</strong></Whence><Drawing path={path} label={say('log-file')} says={text} from={1.5} /></>}
     </details>
 }
 

@@ -14,12 +14,13 @@ const between = (t: TouchList): [number, number] => [((t[0]?.clientX ?? 0) + (t[
 const apart = (t: TouchList): number => Math.hypot((t[0]?.clientX ?? 0) - (t[1]?.clientX ?? 0), (t[0]?.clientY ?? 0) - (t[1]?.clientY ?? 0))
 const within = (scale: number): number => Math.min(most, Math.max(1, scale))
 
-export function Drawing(p: {path: string, label: string}) {
+/** `from`: how many times the frame's width it is at first; `says`: what a reader who does not see it is told. */
+export function Drawing(p: {path: string, label: string, says?: string, from?: number}) {
     const frame = useRef<HTMLDivElement>(null)
     const image = useRef<HTMLImageElement>(null)
     const held = useRef<Held | null>(null)
     const now = useRef(1)
-    const [scale, setScale] = useState(1)
+    const [scale, setScale] = useState(p.from ?? 1)
     now.current = scale
 
     const hold = (x: number, y: number) => {
@@ -68,7 +69,7 @@ export function Drawing(p: {path: string, label: string}) {
         </div>
         <div class="drawing pinched" ref={frame} tabIndex={0} role="region" aria-label={p.label}
             onDblClick={() => { held.current = null; setScale(1) }}>
-            <img ref={image} src={p.path} alt={p.label} style={{width: `${scale * 100}%`}} />
+            <img ref={image} src={p.path} alt={p.says ?? p.label} style={{width: `${scale * 100}%`}} />
         </div>
     </>
 }

@@ -133,6 +133,7 @@ async function judge(page, name) {
     assert.deepEqual(page.wrong, [], name)
     const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)
     assert.ok(wide <= 0, `${name}: ${wide} px too wide`)
+    assert.doesNotMatch(await page.evaluate(() => document.body.innerText), /\\u[0-9a-f]{4}|undefined|NaN|\[object/, name)
 }
 
 async function beginCall(page, plate) {
