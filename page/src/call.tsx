@@ -168,13 +168,11 @@ const entriesOf = (trail: Trail): Numbered[] => trail.records.filter(r => r.reco
 
 function StepCard(p: {step: Step, advice: Advice, trail: Trail, appliance: Appliance | null, put: Put, says: (w: string) => string, mayWrite: boolean, isDead: boolean}) {
     const {step} = p
-    const {name} = useNames()
     const mustProve = step.proved_dead_first && !p.isDead
     const asks = step.asks ?? (step.repeats > 0 ? asksAgain(p.trail, step.repeats, p.appliance) : null)
     return <article class="step">
         <Power step={step} />
         <h3>{step.text}</h3>
-        {step.opens.length > 0 && <p>{say('opens', {places: step.opens.map(name).join(', ')})}</p>}
         {asks && <Where entry={asks.entry} />}
         {step.before && <p class="caution">{step.before}</p>}
         {step.repeats > 0 && <p>{say('repeat-entry', {n: step.repeats})}</p>}
@@ -259,15 +257,15 @@ function OnRecord(p: {trail: Trail | null, waiting: Waiting[], mayWrite: boolean
             {list.map(r => <li key={r.record.id} class={r.struck ? 'struck' : ''} data-number={entries.includes(r) ? entries.indexOf(r) + 1 : undefined}>
                 {r.struck ? <span><s>{told(r.record.content)}</s><em> ({say('struck')})</em></span>
                     : <Told record={r.record} meter={meter} />}
-                <span class="about">{clock(r.record.at)} · {r.record.by}
-                    {r.record.attachment && r.record.subject !== 'run' && <> · <a href={`/api/attachments/${r.record.attachment}`} download="attachment">{say('attached')}</a></>}</span>
                 {r.record.attachment && r.record.subject === 'run' && !r.struck && <RunPicture call={r.record.call} number={r.number} />}
-                {p.mayWrite && isStrikable(r) && <button type="button" class="small" aria-label={`${say('strike')} ${r.number}`} onClick={() => p.strike(r.record.id)}>{say('strike')}</button>}
+                <div class="foot"><span class="about">{clock(r.record.at)} · {r.record.by}
+                    {r.record.attachment && r.record.subject !== 'run' && <> · <a href={`/api/attachments/${r.record.attachment}`} download="attachment">{say('attached')}</a></>}</span>
+                {p.mayWrite && isStrikable(r) && <button type="button" class="small" aria-label={`${say('strike')} ${r.number}`} onClick={() => p.strike(r.record.id)}>{say('strike')}</button>}</div>
             </li>)}
             {waiting.map(w => <li key={w.number} class="waiting">
                 <span>{told((JSON.parse(w.line) as CallRecord).content)}</span>
-                <span class="about strong">{w.refused ? say('not-sent', {why: w.refused}) : say('waiting')}</span>
-                <button type="button" class="small" onClick={() => void forget(w.number ?? -1)}>{say(w.refused ? 'drop' : 'undo')}</button>
+                <div class="foot"><span class="about strong">{w.refused ? say('not-sent', {why: w.refused}) : say('waiting')}</span>
+                <button type="button" class="small" onClick={() => void forget(w.number ?? -1)}>{say(w.refused ? 'drop' : 'undo')}</button></div>
             </li>)}
         </ol>
     </Section>
