@@ -161,6 +161,17 @@ void visit_diagnose(Visit *visit)
     assert_true(diagnose(&visit->model, &visit->call, &visit->answers, &visit->standing, &error));
 }
 
+const double *visit_probabilities(Visit *visit)
+{
+    visit_diagnose(visit);
+    return visit->standing.probability;
+}
+
+void visit_assert_same_bits(const Visit *visit, const double *a, const double *b)
+{
+    assert_memory_equal(a, b, (size_t)visit->model.hypothesis_count * sizeof *a);
+}
+
 double visit_probability(const Visit *visit, const char *fault)
 {
     if (!fault) return visit->standing.nothing_wrong.probability;

@@ -46,6 +46,12 @@ Entry *visit_adjust(Visit *visit, const char *part);
 /* visit->standing of the entries so far; earlier standings stay as they are until visit_forget. */
 void visit_diagnose(Visit *visit);
 
+/* The same, and its probabilities[hypotheses]. */
+const double *visit_probabilities(Visit *visit);
+
+/* Fails unless two such arrays are the same to the bit. */
+void visit_assert_same_bits(const Visit *visit, const double *a, const double *b);
+
 /* Of the suspect with one fault (NULL: 'nothing wrong') in visit->standing. */
 double visit_probability(const Visit *visit, const char *fault);
 

@@ -125,27 +125,16 @@ static void tell(Visit *visit)
     visit_ohm(visit, "S1", "S2", 1085, NULL);
 }
 
-static const double *probabilities(Visit *visit)
-{
-    visit_diagnose(visit);
-    return visit->standing.probability;
-}
-
-static void assert_same_bits(const Visit *visit, const double *a, const double *b)
-{
-    assert_memory_equal(a, b, (size_t)visit->model.hypothesis_count * sizeof *a);
-}
-
 static void the_order_does_not_matter(void **state)
 {
     Visit *visit = *state;
     tell(visit);
-    const double *ahead = probabilities(visit);
+    const double *ahead = visit_probabilities(visit);
     Entry backwards[VISIT_MOST_ENTRIES];
     const int count = visit->call.entry_count;
     for (int e = 0; e < count; e++) backwards[e] = visit->entries[count - 1 - e];
     memcpy(visit->entries, backwards, (size_t)count * sizeof *backwards);
-    const double *back = probabilities(visit);
+    const double *back = visit_probabilities(visit);
     for (int h = 0; h < visit->model.hypothesis_count; h++) assert_near(back[h], ahead[h], 1e-12);
 }
 
@@ -155,13 +144,13 @@ static void struck_ones_count_nothing(void **state)
     static double kept[MOST];
     assert_true(visit->model.hypothesis_count <= MOST);
     tell(visit);
-    memcpy(kept, probabilities(visit), (size_t)visit->model.hypothesis_count * sizeof *kept);
+    memcpy(kept, visit_probabilities(visit), (size_t)visit->model.hypothesis_count * sizeof *kept);
     visit_forget(visit);
     add_run(visit, "bake-element.open")->is_struck = true;
     visit_spot(visit, 250, 177)->is_struck = true;
     visit_offset(visit, 15)->is_struck = true;
     tell(visit);
-    assert_same_bits(visit, kept, probabilities(visit));
+    visit_assert_same_bits(visit, kept, visit_probabilities(visit));
 }
 
 /* What a person notes of the same run: mean, swing, period, preheat and overshoot, each to a few degrees or
@@ -219,17 +208,17 @@ static void memory_changes_no_bit(void **state)
     tell(visit);
     assert_true(behaviour_begin(&arena, &memory, &error) && behaviour_begin(&arena, &read, &error));
     diagnose_with(visit, &memory, &arena, fresh_ones);
-    assert_same_bits(visit, fresh_ones, probabilities(visit));
+    visit_assert_same_bits(visit, fresh_ones, visit_probabilities(visit));
     const int simulated = memory.simulated;
     assert_true(simulated > 500);
     diagnose_with(visit, &memory, &arena, again);
-    assert_same_bits(visit, fresh_ones, again);
+    visit_assert_same_bits(visit, fresh_ones, again);
     assert_int_equal(memory.simulated, simulated);
     TextBuilder bytes = text_builder(&arena, (size_t)64 << 20);
     assert_true(behaviour_write(&memory, SEED, &bytes));
     assert_true(behaviour_read(&read, SEED, (Text){text_string(&bytes), bytes.length}));
     diagnose_with(visit, &read, &arena, again);
-    assert_same_bits(visit, fresh_ones, again);
+    visit_assert_same_bits(visit, fresh_ones, again);
     assert_int_equal(read.simulated, 0);
     arena_free(&arena);
 }
@@ -243,7 +232,7 @@ static void other_spots_change_no_bit(void **state)
     BehaviourMemory memory;
     Error error;
     visit_spot(visit, 152, 177);
-    memcpy(alone, probabilities(visit), (size_t)visit->model.hypothesis_count * sizeof *alone);
+    memcpy(alone, visit_probabilities(visit), (size_t)visit->model.hypothesis_count * sizeof *alone);
     visit_forget(visit);
     visit_spot(visit, 190, 205);
     assert_true(behaviour_begin(&arena, &memory, &error));
@@ -251,7 +240,7 @@ static void other_spots_change_no_bit(void **state)
     visit_forget(visit);
     visit_spot(visit, 152, 177);
     diagnose_with(visit, &memory, &arena, after);
-    assert_same_bits(visit, alone, after);
+    visit_assert_same_bits(visit, alone, after);
     arena_free(&arena);
 }
 

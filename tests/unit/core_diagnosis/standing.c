@@ -19,17 +19,6 @@ static void tell_of_a_pale_bottom(Visit *visit)
     visit_ohm(visit, "S1", "S2", 1090, NULL);
 }
 
-static const double *probabilities(Visit *visit)
-{
-    visit_diagnose(visit);
-    return visit->standing.probability;
-}
-
-static void assert_same_bits(const Visit *visit, const double *a, const double *b)
-{
-    assert_memory_equal(a, b, (size_t)visit->model.hypothesis_count * sizeof *a);
-}
-
 static void probabilities_sum_to_one(void **state)
 {
     Visit *visit = *state;
@@ -40,7 +29,7 @@ static void probabilities_sum_to_one(void **state)
     visit_ohm(visit, "BK1", "BK2", 23.2, "BK1");
     const int all = visit->call.entry_count;
     for (visit->call.entry_count = 0; visit->call.entry_count <= all; visit->call.entry_count++) {
-        const double *probability = probabilities(visit);
+        const double *probability = visit_probabilities(visit);
         double sum = 0, suspects = visit->standing.nothing_wrong.probability;
         for (int h = 0; h < visit->model.hypothesis_count; h++) {
             assert_true(probability[h] >= 0);
@@ -61,12 +50,12 @@ static void the_same_call_gives_the_same_bits(void **state)
 {
     Visit *visit = *state;
     tell_of_a_pale_bottom(visit);
-    const double *once = probabilities(visit), *twice = probabilities(visit);
-    assert_same_bits(visit, once, twice);
+    const double *once = visit_probabilities(visit), *twice = visit_probabilities(visit);
+    visit_assert_same_bits(visit, once, twice);
     static Visit other; /* nothing remembered */
     visit_begin(&other, "range-relay-control");
     tell_of_a_pale_bottom(&other);
-    assert_same_bits(visit, once, probabilities(&other));
+    visit_assert_same_bits(visit, once, visit_probabilities(&other));
     visit_end(&other);
 }
 
@@ -76,14 +65,14 @@ static void struck_entries_change_nothing(void **state)
     tell_of_a_pale_bottom(visit);
     static double kept[MOST];
     assert_true(visit->model.hypothesis_count <= MOST);
-    memcpy(kept, probabilities(visit), (size_t)visit->model.hypothesis_count * sizeof *kept);
+    memcpy(kept, visit_probabilities(visit), (size_t)visit->model.hypothesis_count * sizeof *kept);
     visit_forget(visit);
     visit_complain(visit, "no-heat")->is_struck = true; /* the first complaint is the first that stands */
     visit_repair(visit, "control")->is_struck = true;
     tell_of_a_pale_bottom(visit);
     visit_ohm(visit, "BR1", "BR2", INFINITY, "BR1")->is_struck = true;
     visit_look(visit, "broil-element", "dark", "broil")->is_struck = true;
-    assert_same_bits(visit, kept, probabilities(visit));
+    visit_assert_same_bits(visit, kept, visit_probabilities(visit));
     for (int s = 0; s < visit->standing.suspect_count; s++) {
         const double *factors = visit->standing.suspects[s].factors;
         assert_near(factors[0], 1, 0);
@@ -99,12 +88,12 @@ static void the_order_of_readings_does_not_matter(void **state)
     Visit *visit = *state;
     tell_of_a_pale_bottom(visit);
     visit_ohm(visit, "BK1", "BK2", 900, "BK1");
-    const double *ahead = probabilities(visit);
+    const double *ahead = visit_probabilities(visit);
     Entry backwards[VISIT_MOST_ENTRIES];
     const int count = visit->call.entry_count;
     for (int e = 0; e < count; e++) backwards[e] = visit->entries[count - 1 - e];
     memcpy(visit->entries, backwards, (size_t)count * sizeof *backwards);
-    const double *back = probabilities(visit);
+    const double *back = visit_probabilities(visit);
     for (int h = 0; h < visit->model.hypothesis_count; h++) assert_near(back[h], ahead[h], 1e-12);
 }
 

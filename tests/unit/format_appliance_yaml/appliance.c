@@ -3,6 +3,7 @@
 #include "format/appliance_yaml/appliance_yaml.h"
 #include "support/file.h"
 #include "support/near.h"
+#include "support/shortage.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -126,34 +127,21 @@ static void wires_functions_and_the_rest_are_read(void **state)
     assert_near(find_number(d->thermal, d->thermal_count, "door.panes"), 2, 0);
 }
 
+static bool read_short(void *of, Text bytes, Arena *arena, Error *error)
+{
+    (void)of;
+    Description description;
+    return appliance_yaml_read("range.yaml", bytes, arena, &description, error);
+}
+
 static void every_truncation_is_read_or_refused(void **state)
 {
-    Fixture *f = *state;
-    for (size_t length = 0; length < f->bytes.length; length++) {
-        char *bytes = malloc(length ? length : 1); /* just that size: a sanitizer sees one step too far */
-        assert_non_null(bytes);
-        memcpy(bytes, f->bytes.bytes, length);
-        if (!read_description(f, (Text){bytes, length})) {
-            assert_int_equal(error_exit_status(f->error.code), 3);
-            assert_true(f->error.line > 0);
-        }
-        free(bytes);
-        arena_free(&f->arena);
-    }
+    shortage_of_bytes(read_short, NULL, ((Fixture *)*state)->bytes, 1, true);
 }
 
 static void every_allocation_may_fail(void **state)
 {
-    Fixture *f = *state;
-    bool is_read = false;
-    for (size_t limit = 16; !is_read && limit < (4u << 20); limit += 16 + limit / 32) {
-        arena_free(&f->arena);
-        f->arena = arena_new(limit);
-        f->arena.block_bytes = 64;
-        is_read = read_description(f, f->bytes);
-        if (!is_read) assert_int_equal(f->error.code, ERROR_MEMORY);
-    }
-    assert_true(is_read);
+    shortage_of_memory(read_short, NULL, ((Fixture *)*state)->bytes);
 }
 
 int main(void)

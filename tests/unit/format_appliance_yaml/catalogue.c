@@ -3,6 +3,7 @@
 #include "format/appliance_yaml/appliance_yaml.h"
 #include "support/file.h"
 #include "support/shipped.h"
+#include "support/shortage.h"
 #include "support/table.h"
 
 #include <stdio.h>
@@ -40,14 +41,19 @@ static int end(void **state)
     return 0;
 }
 
+static CatalogueFiles files_of(Text kinds, Text words, Text materials)
+{
+    return (CatalogueFiles){.kinds_file = "kinds",
+                            .words_file = "words",
+                            .materials_file = "materials",
+                            .kinds = kinds,
+                            .words = words,
+                            .materials = materials};
+}
+
 static bool read_files(Fixture *f, Text kinds, Text words, Text materials)
 {
-    const CatalogueFiles files = {.kinds_file = "kinds",
-                                  .words_file = "words",
-                                  .materials_file = "materials",
-                                  .kinds = kinds,
-                                  .words = words,
-                                  .materials = materials};
+    const CatalogueFiles files = files_of(kinds, words, materials);
     f->error = (Error){0};
     return catalogue_yaml_read(&files, &f->arena, &f->catalogue, &f->error);
 }
@@ -265,39 +271,23 @@ static void mistakes_in_words_are_refused_where_they_stand(void **state)
     }
 }
 
-/* The first bytes of a text in memory of just that size, so that a sanitizer sees one step too far. */
-static Text cut(Text whole, size_t length)
+static bool read_short(void *of, Text kinds, Arena *arena, Error *error)
 {
-    char *bytes = malloc(length ? length : 1);
-    assert_non_null(bytes);
-    memcpy(bytes, whole.bytes, length);
-    return (Text){bytes, length};
+    const Fixture *f = of;
+    const CatalogueFiles files = files_of(kinds, f->words, f->materials);
+    Catalogue catalogue;
+    return catalogue_yaml_read(&files, arena, &catalogue, error);
 }
 
+/* Of some ten thousand bytes. */
 static void every_truncation_is_read_or_refused(void **state)
 {
-    Fixture *f = *state;
-    enum { STEP = 7 }; /* of some ten thousand bytes */
-    for (size_t length = 0; length < f->kinds.length; length += STEP) {
-        const Text kinds = cut(f->kinds, length);
-        if (!read_catalogue(f, kinds, f->words)) assert_int_equal(error_exit_status(f->error.code), 3);
-        free((void *)kinds.bytes);
-        arena_free(&f->arena);
-    }
+    shortage_of_bytes(read_short, *state, ((Fixture *)*state)->kinds, 7, false);
 }
 
 static void every_allocation_may_fail(void **state)
 {
-    Fixture *f = *state;
-    bool is_read = false;
-    for (size_t limit = 64; !is_read && limit < (16u << 20); limit += limit / 16) {
-        arena_free(&f->arena);
-        f->arena = arena_new(limit);
-        f->arena.block_bytes = 256;
-        is_read = read_catalogue(f, f->kinds, f->words);
-        if (!is_read) assert_int_equal(f->error.code, ERROR_MEMORY);
-    }
-    assert_true(is_read);
+    shortage_of_memory(read_short, *state, ((Fixture *)*state)->kinds);
 }
 
 int main(void)

@@ -5,6 +5,7 @@
 #include "format/appliance_yaml/appliance_yaml.h"
 #include "support/file.h"
 #include "support/near.h"
+#include "support/shortage.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -228,34 +229,20 @@ static void figures_read_by_hand(void **state)
     assert_false(entry->run->is_settled);
 }
 
+static bool read_short(void *of, Text bytes, Arena *arena, Error *error)
+{
+    Call call;
+    return call_yaml_read("call.yaml", bytes, &((Fixture *)of)->appliance, arena, &call, error);
+}
+
 static void every_truncation_is_read_or_refused(void **state)
 {
-    Fixture *f = *state;
-    for (size_t length = 0; length < f->bytes.length; length++) {
-        char *bytes = malloc(length ? length : 1); /* just that size: a sanitizer sees one step too far */
-        assert_non_null(bytes);
-        memcpy(bytes, f->bytes.bytes, length);
-        if (!read_call(f, (Text){bytes, length})) {
-            assert_int_equal(error_exit_status(f->error.code), 3);
-            assert_true(f->error.line > 0);
-        }
-        free(bytes);
-        arena_free(&f->arena);
-    }
+    shortage_of_bytes(read_short, *state, ((Fixture *)*state)->bytes, 1, true);
 }
 
 static void every_allocation_may_fail(void **state)
 {
-    Fixture *f = *state;
-    bool is_read = false;
-    for (size_t limit = 16; !is_read && limit < (4u << 20); limit += 16 + limit / 64) {
-        arena_free(&f->arena);
-        f->arena = arena_new(limit);
-        f->arena.block_bytes = 64;
-        is_read = read_call(f, f->bytes);
-        if (!is_read) assert_int_equal(f->error.code, ERROR_MEMORY);
-    }
-    assert_true(is_read);
+    shortage_of_memory(read_short, *state, ((Fixture *)*state)->bytes);
 }
 
 int main(void)
