@@ -6,7 +6,7 @@ import {Answer, Where, type Put} from './entry'
 import type {Waiting} from './keep'
 import {drain, forget, look, makeRecord, onQueue, putOnRecord, Refused, waitingOf, watch} from './net'
 import {Other} from './other'
-import {isProvedDead, standing} from './power'
+import {entriesOf, isProvedDead, standing} from './power'
 import {Called, Choice, Failure, Fold, Section, Trying, useNames, Whence} from './parts'
 import type {Advice, Appliance, Asks, CallRecord, Content, Numbered, Session, Step, Suspect, Trail} from './types'
 import {clock, money, percent, say, spoken} from './words'
@@ -59,9 +59,10 @@ export function Call(p: {call: string, session: Session}) {
     }, [reload, lookAtQueue, p.call])
 
     const mayWrite = p.session.right === 'technician' || p.session.right === 'office'
-    const queued = waiting.map(w => JSON.parse(w.line) as CallRecord)
-    const records = [...(shown?.trail.records.map(r => r.record) ?? []), ...queued]
-    const entries = standing(shown?.trail ?? null, queued)
+    const arrived = shown?.trail.records.map(r => r.record) ?? [], known = new Set(arrived.map(r => r.id))
+    const queued = waiting.map(w => ({...w, record: JSON.parse(w.line) as CallRecord})).filter(w => !known.has(w.record.id))
+    const records = [...arrived, ...queued.map(w => w.record)]
+    const entries = standing(shown?.trail ?? null, queued.map(w => w.record))
     const write = (kind: CallRecord['kind'], content: Content, bytes?: Blob, strikes?: string) =>
         void putOnRecord(makeRecord(p.session.name, p.call, kind, content, records, strikes), bytes).catch(setError)
     const put: Put = (content, bytes) => write('entry', content, bytes)
@@ -84,7 +85,7 @@ export function Call(p: {call: string, session: Session}) {
         </Trying.Provider>}
         {!shown?.advice && <p class="note" role="status">{say('thinking')}</p>}
         {shown?.advice && <Suspects advice={shown.advice} before={shown.before} />}
-        <OnRecord trail={shown?.trail ?? null} waiting={waiting} mayWrite={mayWrite}
+        <OnRecord trail={shown?.trail ?? null} waiting={queued} mayWrite={mayWrite}
             strike={id => write('struck', {why: say('strike-why')}, undefined, id)} />
         {mayWrite && !isTrying && shown?.appliance && !isClosed && <Other appliance={shown.appliance} put={put} says={says} />}
         {shown?.appliance && <Wiring call={p.call} appliance={shown.appliance} step={shown.advice?.steps[0] ?? null} />}
@@ -163,9 +164,6 @@ function asksAgain(trail: Trail, entry: number, appliance: Appliance | null): As
     return null
 }
 
-/** As the advice counts them: what stands, in order. */
-const entriesOf = (trail: Trail): Numbered[] => trail.records.filter(r => r.record.kind === 'entry' && !r.struck)
-
 function StepCard(p: {step: Step, advice: Advice, trail: Trail, appliance: Appliance | null, put: Put, says: (w: string) => string, mayWrite: boolean, isDead: boolean}) {
     const {step} = p
     const mustProve = step.proved_dead_first && !p.isDead
@@ -240,18 +238,19 @@ function SuspectRow(p: {suspect: Suspect, was: number | undefined}) {
 
 // ---- what is on record
 
-function OnRecord(p: {trail: Trail | null, waiting: Waiting[], mayWrite: boolean, strike: (id: string) => void}) {
+/** Of the queue, what has not arrived yet. */
+type Queued = Waiting & {record: CallRecord}
+
+function OnRecord(p: {trail: Trail | null, waiting: Queued[], mayWrite: boolean, strike: (id: string) => void}) {
     const {told} = useNames()
     const list = p.trail?.records ?? []
-    const known = new Set(list.map(r => r.record.id))
-    const waiting = p.waiting.filter(w => !known.has((JSON.parse(w.line) as CallRecord).id))
     const last = [...list].reverse().find(r => !r.struck && r.record.kind === 'entry')
     // numbered as the advice counts: entries that stand; the others have no number
     const entries = p.trail ? entriesOf(p.trail) : []
     const isStrikable = (r: Numbered) => !r.struck && (r.record.kind === 'entry' || r.record.kind === 'closed' || r.record.kind === 'reopened')
     const meter = list.find(r => r.record.kind === 'opened')?.record.content['meter']
     return <Section head="trail">
-        {p.mayWrite && last && waiting.length === 0 && <button type="button" onClick={() => p.strike(last.record.id)}>{say('undo')}: {told(last.record.content)}</button>}
+        {p.mayWrite && last && p.waiting.length === 0 && <button type="button" onClick={() => p.strike(last.record.id)}>{say('undo')}: {told(last.record.content)}</button>}
         {p.trail?.contradictions.map(c => <p class="note strong" key={`${c.first}-${c.second}`}>{say('contradiction')}: {c.first}, {c.second}</p>)}
         <ol class="trail">
             {list.map(r => <li key={r.record.id} class={r.struck ? 'struck' : ''} data-number={entries.includes(r) ? entries.indexOf(r) + 1 : undefined}>
@@ -262,8 +261,8 @@ function OnRecord(p: {trail: Trail | null, waiting: Waiting[], mayWrite: boolean
                     {r.record.attachment && r.record.subject !== 'run' && <> · <a href={`/api/attachments/${r.record.attachment}`} download="attachment">{say('attached')}</a></>}</span>
                 {p.mayWrite && isStrikable(r) && <button type="button" class="small" aria-label={`${say('strike')} ${r.number}`} onClick={() => p.strike(r.record.id)}>{say('strike')}</button>}</div>
             </li>)}
-            {waiting.map(w => <li key={w.number} class="waiting">
-                <span>{told((JSON.parse(w.line) as CallRecord).content)}</span>
+            {p.waiting.map(w => <li key={w.number} class="waiting">
+                <span>{told(w.record.content)}</span>
                 <div class="foot"><span class="about strong">{w.refused ? say('not-sent', {why: w.refused}) : say('waiting')}</span>
                 <button type="button" class="small" onClick={() => void forget(w.number ?? -1)}>{say(w.refused ? 'drop' : 'undo')}</button></div>
             </li>)}

@@ -267,7 +267,9 @@ async function a_proof_ends_with_the_power(server) {
     await settled(page, 4)
     await state.getByText('disconnected and proved dead').waitFor()
     assert.equal(await prove.count(), 0)
-    await add('{look: broil-element, sees: glows, function: broil}', 5)
+    await add('{reading: 0.1V, between: [L1, L2], power: off}', 5) // to see that it is dead
+    await state.getByText('disconnected and proved dead').waitFor()
+    await add('{look: broil-element, sees: glows, function: broil}', 6)
     await state.getByText('take it as live').waitFor()
     for (let steps = 0; steps < 6 && !(await prove.count()); steps++) await answerAnyhow(page) // looks that are made with the power on
     await prove.waitFor()

@@ -16,7 +16,7 @@ typedef bool ShortageReader(void *of, Text bytes, Arena *arena, Error *error);
  * is just that long, so that a sanitizer sees one step too far. */
 void shortage_of_bytes(ShortageReader *read, void *of, Text whole, size_t step, bool has_line);
 
-/* From next to nothing to 16 MiB: out of memory, until it is read; more than once. */
+/* From nothing to 16 MiB: out of memory, until it is read; more than ten times. */
 void shortage_of_memory(ShortageReader *read, void *of, Text whole);
 
 #endif
