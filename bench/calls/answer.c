@@ -15,7 +15,8 @@
 #include <math.h>
 
 static const double SLIP = 0.01, NOISE_KELVIN = 0.3, SAMPLE_SECOND = 10;
-static const double OWNER_ERRS = 0.05, SPOT_KELVIN = 3; /* a spot is read off a moving display */
+static const double OWNER_ERRS = 0.05;
+static const double SPOT_KELVIN = 3, SPOT_CYCLE_SECOND = 600; /* read off a moving display, within a cycle */
 enum { ABOUT_RUN = 1 << 23, MOST_SAMPLES = 1000, SCRATCH_BYTES = 8 << 20 };
 
 static const MeterMode modes[] = {METER_OHM, METER_VOLT, METER_AMPERE};
@@ -201,12 +202,13 @@ bool world_run(World *world, double second, Entry *entry, Error *error)
     return analyse(world, trace, samples, &stream, run, error);
 }
 
-/* The last figure of a run. */
+/* What stands there at some moment of a cycle: a technician comes back to the oven when there is time to. */
 static bool answer_spot(World *world, int check, RandomStream *stream, Entry *entry, Error *error)
 {
     float trace[MOST_SAMPLES];
     Oven oven;
-    const double second = world->assumed->appliance->checks[check].second;
+    const double second =
+        world->assumed->appliance->checks[check].second + SPOT_CYCLE_SECOND * random_uniform(stream);
     const int samples = (int)fmin(second / SAMPLE_SECOND, MOST_SAMPLES - 1) + 1;
     if (!world__oven(world, WORLD_SET_CELSIUS, &oven))
         return error_set(error, ERROR_DEFECT, "spot", "an oven that can be simulated");

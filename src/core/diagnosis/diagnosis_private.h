@@ -111,9 +111,13 @@ typedef struct {
     float turned; /* kelvin by which the control was turned since, beyond what the hypothesis says of it */
 } Residual;
 
-/* The hypothesis that an oven of this one, whose control was turned, is like now; *turned becomes what is
- * left of that between the two. */
-int diagnosis__as_turned(const DiagnosisModel *model, int h, double *turned);
+/* A control that was turned by some kelvin: the hypotheses of it alone that it was like before and is like now,
+ * and what of the turn is left between the two. */
+typedef struct {
+    int before, now;
+    double rest_kelvin;
+} Turned;
+Turned diagnosis__as_turned(const DiagnosisModel *model, int h, double turned_kelvin);
 /* `residual` is of the run before, or of none, and becomes that of this one. */
 Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Simulated *simulated, int h,
                           Residual *residual);

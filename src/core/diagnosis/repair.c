@@ -166,11 +166,21 @@ static double middle_of(const DiagnosisModel *model, const Hypothesis *hypothesi
     return diagnosis__fault(model, hypothesis, i)->severity[severity];
 }
 
-/* By how much the mean was off in the last run, beyond what the hypothesis says; 0 before the first. */
-static double seen_off(const Weighing *weighing, int h)
+/* By how much the mean is off once a part is turned in entry `number`, as a run has it that was taken since
+ * the part was new; NAN without one. */
+static double seen_off(const DiagnosisModel *model, const Call *call, int number, int part)
 {
-    const float off = weighing->residuals[h].of[MEAN];
-    return isfinite(off) ? (double)off : 0;
+    for (int e = number - 1; e >= 0; e--) {
+        const Entry *entry = &call->entries[e];
+        if (entry->is_struck) continue;
+        if (entry->kind == ENTRY_REPAIR && !call_is_adjusted(entry) &&
+            model->appliance->parts[part].replaced_with == entry->part)
+            break;
+        if (entry->kind == ENTRY_RUN && entry->run && isfinite(entry->run->mean_celsius.value))
+            return entry->run->mean_celsius.value - entry->set_celsius +
+                   turned_before(model, call, number + 1, part) - turned_before(model, call, e, part);
+    }
+    return NAN;
 }
 
 /* Number of the shift that turning the part cures among the faults of a hypothesis; -1. */
@@ -183,33 +193,47 @@ static int find_shift(const DiagnosisModel *model, const Hypothesis *hypothesis,
     return -1;
 }
 
-/* A thermostat that is out by 40 K and was turned by 30 cycles and heats up like one that is out by 10: of an
- * oven that has no other fault, the hypothesis that is nearest in that. */
-int diagnosis__as_turned(const DiagnosisModel *model, int h, double *turned)
+/* The hypothesis of a control or thermostat that is out by about so much and has nothing else, 0 for none;
+ * *off becomes what is left between the two. */
+static int find_nearest_shift(const DiagnosisModel *model, double *off)
 {
-    const Hypothesis *hypothesis = &model->hypotheses[h];
-    if (*turned == 0 || hypothesis->count > 1) return h;
-    if (hypothesis->count == 1 && !is_shift(diagnosis__fault(model, hypothesis, 0))) return h;
-    const double off = *turned + (hypothesis->count ? middle_of(model, hypothesis, 0) : 0);
+    const double wanted = *off;
     int nearest = 0;
-    *turned = off;
     for (int f = 0; f < model->appliance->fault_count; f++) {
         const HypothesisGroup *group = &model->groups[1 + f];
         if (!is_shift(&model->appliance->faults[f])) continue;
         for (int s = group->first_hypothesis; s < group->first_hypothesis + group->hypothesis_count; s++) {
-            const double rest = off - middle_of(model, &model->hypotheses[s], 0);
-            if (fabs(rest) >= fabs(*turned)) continue;
+            const double rest = wanted - middle_of(model, &model->hypotheses[s], 0);
+            if (fabs(rest) >= fabs(*off)) continue;
             nearest = s;
-            *turned = rest;
+            *off = rest;
         }
     }
     return nearest;
 }
 
+/* A thermostat that is out by 40 K and was turned by 30 cycles and heats up like one that is out by 10,
+ * whatever else is wrong with the oven. */
+Turned diagnosis__as_turned(const DiagnosisModel *model, int h, double turned_kelvin)
+{
+    const Hypothesis *hypothesis = &model->hypotheses[h];
+    if (turned_kelvin == 0) return (Turned){h, h, 0};
+    Turned turned = {.rest_kelvin = turned_kelvin};
+    for (int i = 0; i < hypothesis->count; i++) {
+        if (!is_shift(diagnosis__fault(model, hypothesis, i))) continue;
+        double off = middle_of(model, hypothesis, i);
+        turned.rest_kelvin += off;
+        turned.before = hypothesis->count == 1 ? h : find_nearest_shift(model, &off);
+    }
+    turned.now = find_nearest_shift(model, &turned.rest_kelvin);
+    return turned;
+}
+
 /* A part that is turned, and the hypotheses in which it is out of calibration. */
 typedef struct {
     int part, *shifted, count;
-    double by; /* kelvin, this time */
+    double by;  /* kelvin, this time */
+    double off; /* kelvin, from then on, as a run has it; NAN: nobody has seen it */
 } Turn;
 
 /* The hypothesis that has a miscalibration by about `off` besides all that this one has; -1: there is none,
@@ -240,7 +264,8 @@ static void spoil(Weighing *weighing, int h, const Turn *turn)
 {
     const DiagnosisModel *model = weighing->model;
     const Hypothesis *hypothesis = &model->hypotheses[h];
-    const double turned = (double)weighing->residuals[h].turned, off = turned + seen_off(weighing, h);
+    const double turned = (double)weighing->residuals[h].turned,
+                 off = isfinite(turn->off) ? turn->off : turned;
     if (hypothesis->count >= CIRCUIT_MOST_FAULTS || fabs(off) <= NEAR_KELVIN ||
         find_shift(model, hypothesis, turn->part) >= 0)
         return;
@@ -271,10 +296,10 @@ static void settle(Weighing *weighing, int h, const Turn *turn)
         } else {
             const double low = fault->severity[model->circuit.variants[hypothesis->low[i]].severity],
                          high = fault->severity[model->circuit.variants[hypothesis->high[i]].severity];
-            const bool is_measured = isfinite(residual->of[MEAN]);
             cured = share_near(low + turned, high + turned, &off);
-            if (is_measured) off = middle_of(model, hypothesis, i) + turned;
-            if (is_measured) cured = fabs(off + seen_off(weighing, h)) <= NEAR_KELVIN;
+            if (!isfinite(turn->off)) continue;
+            off = middle_of(model, hypothesis, i) + turned;
+            cured = fabs(turn->off) <= NEAR_KELVIN;
         }
     }
     if (cured <= 0) return;
@@ -291,7 +316,8 @@ static bool turn_part(Weighing *weighing, const Entry *done)
     Turn turn = {.part = done->part,
                  .shifted = ARENA_ARRAY(weighing->arena, int, (size_t)n),
                  .by = turned_before(model, weighing->call, number + 1, done->part) -
-                       turned_before(model, weighing->call, number, done->part)};
+                       turned_before(model, weighing->call, number, done->part),
+                 .off = seen_off(model, weighing->call, number, done->part)};
     if (!turn.shifted || !diagnosis__begin_residuals(weighing)) return false;
     for (int h = 0; h < n; h++) {
         weighing->residuals[h].turned += (float)turn.by;

@@ -17,7 +17,7 @@
 #include <string.h>
 
 #include "base/mathematics.h"
-#include "core/diagnosis/diagnosis_private.h"
+#include "core/diagnosis/ovens_private.h"
 
 typedef enum { SORT_SETTLED, SORT_STILL, SORT_COUNT, SORT_OPEN = SORT_COUNT } Sort;
 
@@ -221,6 +221,30 @@ static double sort_chance(const DiagnosisModel *model, const Simulated *simulate
     return (1 - SORT_SLIP) * share + SORT_SLIP / SORT_COUNT;
 }
 
+/* Of the run before, where it is known under the hypothesis. */
+static Sort sort_before(const Residual *residual)
+{
+    if (isfinite(residual->of[MEAN])) return SORT_SETTLED;
+    return isfinite(residual->of[END]) ? SORT_STILL : SORT_OPEN;
+}
+
+/* Chance that the run before says what to expect: it does not if it was a slip under the hypothesis. Else an
+ * oven that is twice off by the same would be sound with an odd trait. */
+static double as_before(const Residual *residual)
+{
+    return (double)residual->fit + (1 - (double)residual->fit) * SLIP_STAYS;
+}
+
+/* One oven is of one sort. */
+static double sort_chance_after(const DiagnosisModel *model, const Simulated *simulated, int h, Sort sort,
+                                const Residual *residual)
+{
+    const double share = sort_chance(model, simulated, h, sort);
+    const Sort before = sort_before(residual);
+    const double again = before == SORT_OPEN ? 0 : AS_BEFORE * as_before(residual);
+    return again * (sort == before) + (1 - again) * share;
+}
+
 /* Simulated as long as the log is, rounded up to ten minutes: a short one has not seen the walls get warm.
  * One that shows cycles is held against cycles, and a simulation that ends a minute too early has none. */
 const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *entry, const double *weights,
@@ -262,28 +286,42 @@ static void expect_the_same(const Residual *residual, const Figure *figures, con
     }
 }
 
-/* Density of the differences after the run before. Was that one a slip under the hypothesis, it says nothing
- * of what to expect now: else an oven that is twice off by the same would be sound with an odd trait. */
+/* Density of the differences after the run before. */
 static double density_after(const DiagnosisModel *model, const Simulated *simulated, int h,
                             const Residual *residual, const Figure *figures, const double *spread, int count,
                             double *difference)
 {
-    const double again = (double)residual->fit + (1 - (double)residual->fit) * SLIP_STAYS;
+    const double again = as_before(residual);
     double covariance[FIGURE_COUNT][FIGURE_COUNT] = {{0}}, spent[FIGURE_COUNT][FIGURE_COUNT], alone = 0;
     covariance_of(model, simulated, h, figures, spread, count, covariance);
     if (again < 1) {
         memcpy(spent, covariance, sizeof spent);
         alone = (1 - again) * normal_density(spent, difference, count);
     }
+    /* a wide slice of severities is as narrow as any once it is known where in it the oven lies */
+    bool is_seen = true;
+    for (int i = 0; i < count; i++) is_seen &= isfinite(residual->of[figures[i]]);
+    if (is_seen) covariance_of(model, simulated, 0, figures, spread, count, covariance);
     expect_the_same(residual, figures, spread, count, difference, covariance);
     return alone + again * normal_density(covariance, difference, count);
+}
+
+/* What the oven does once its control was turned: other than before by what that changes in a sound oven. One
+ * that does not cycle does not get as far as its control. */
+static Behaviour behaviour_as_turned(const Simulated *simulated, int h, const Turned *turned)
+{
+    const Behaviour *behaviour = &simulated->of[h];
+    if (turned->now == turned->before || behaviour->cycles <= 0) return *behaviour;
+    if (turned->before == h) return simulated->of[turned->now];
+    return diagnosis__liken(behaviour, &simulated->of[turned->before], &simulated->of[turned->now]);
 }
 
 Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Simulated *simulated, int h,
                           Residual *residual)
 {
-    double turned = (double)residual->turned;
-    const int like = diagnosis__as_turned(model, h, &turned);
+    const Turned turned = diagnosis__as_turned(model, h, (double)residual->turned);
+    const int like = turned.before == h ? turned.now : h;
+    const Behaviour behaviour = behaviour_as_turned(simulated, h, &turned);
     double shown[FIGURE_COUNT], spread[FIGURE_COUNT], difference[FIGURE_COUNT], used[FIGURE_COUNT];
     double anything = 1, beyond = 1;
     Figure figures[FIGURE_COUNT];
@@ -294,8 +332,8 @@ Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Sim
     for (int f = 0; f < FIGURE_COUNT; f++) {
         now.of[f] = NAN;
         if (!isfinite(shown[f])) continue;
-        const double expected =
-            diagnosis__coordinate(&simulated->of[like], (Figure)f) + (f == MEAN ? turned : 0);
+        const double expected = diagnosis__coordinate(&behaviour, (Figure)f) +
+                                (f == MEAN || f == OVERSHOOT ? turned.rest_kelvin : 0);
         anything /= ANYTHING[f];
         if (!isfinite(expected)) {
             beyond /= ANYTHING[f];
@@ -307,7 +345,7 @@ Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Sim
         now.of[f] = (float)(shown[f] - expected);
     }
     const double density = density_after(model, simulated, like, residual, figures, used, count, difference);
-    const double of_sort = sort == SORT_OPEN ? 1 : sort_chance(model, simulated, like, sort);
+    const double of_sort = sort == SORT_OPEN ? 1 : sort_chance_after(model, simulated, like, sort, residual);
     const double slip = RUN_SLIP * anything / SORT_COUNT;
     const double fits = (1 - RUN_SLIP) * of_sort * beyond * density;
     now.fit = (float)(fits / (fits + slip));

@@ -583,6 +583,15 @@ static double parts_to_come(const Planning *planning)
     return sum;
 }
 
+/* Is a run since the last repair more probably a slip than not? */
+static bool is_doubted(const Planning *planning)
+{
+    const Standing *standing = planning->standing;
+    for (int c = 0; c < standing->contradiction_count; c++)
+        if (standing->call->entries[standing->contradictions[c].entry].kind == ENTRY_RUN) return true;
+    return false;
+}
+
 static void make_state(Planning *planning)
 {
     const Situation *situation = &planning->situation;
@@ -594,9 +603,11 @@ static void make_state(Planning *planning)
         .setup = decision_setup(&planning->problem, open, situation->power_on, situation->is_hot),
         .phase = plan__phase_of_plain(planning)};
     planning->proof_to_come = planning->plain_proof;
-    /* the run was odd, and yet all speaks for a sound oven: it may be made once more, and then believed */
+    /* the run was odd, and yet all speaks for a sound oven: if it was no slip, this oven is that way, and
+     * will be tomorrow; else it may be made once more, and is then believed */
     if (situation->phase == DECISION_FAILED && planning->class_mass[0] >= SOUND_AFTER_ALL)
-        planning->state.phase = situation->runs > 1 ? DECISION_PROVED : DECISION_FRESH;
+        planning->state.phase =
+            situation->runs > 1 || !is_doubted(planning) ? DECISION_PROVED : DECISION_FRESH;
     if (!planning->may_switch_on && situation->phase != DECISION_PROVED)
         planning->state.phase = DECISION_FAILED; /* safety, S7: no run before something is mended */
 }

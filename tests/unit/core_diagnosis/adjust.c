@@ -126,6 +126,30 @@ static void a_bad_reading_spoils_a_good_oven(void **state)
     assert_true(with_any(visit, low) > 0.5);
 }
 
+/* An oven whose owner has a bad thermometer is a sound one: turned down, it overshoots by as much less. So no
+ * run tells the two apart, and what makes another oven gains nothing on them by the turn alone. */
+static void a_turned_oven_is_the_same_oven(void **state)
+{
+    Visit *visit = *state;
+    static const double WIDER = 1.35; /* so that a wide differential is in question */
+    static const char *const misread = "use.bad-thermometer", *const wide = "thermostat.wide-differential";
+    visit_complain(visit, "too-hot");
+    add_run(visit, 12);
+    Run *first = &visit->runs[visit->run_count - 1];
+    first->overshoot_kelvin.value += 12;
+    first->swing_kelvin.value *= WIDER;
+    diagnose_after(visit, "thermostat");
+    const double sound = visit_probability(visit, NULL) / visit_probability(visit, misread),
+                 swings = visit_probability(visit, wide) / visit_probability(visit, misread);
+    add_run(visit, 0);
+    visit->runs[visit->run_count - 1].swing_kelvin.value *= WIDER;
+    visit_diagnose(visit);
+    const double sound_then = visit_probability(visit, NULL) / visit_probability(visit, misread),
+                 swings_then = visit_probability(visit, wide) / visit_probability(visit, misread);
+    assert_true(sound_then < 1.2 * sound && sound < 1.2 * sound_then);
+    assert_true(swings_then < 2 * swings && swings < 2 * swings_then);
+}
+
 /* A new thermostat has not been turned, whatever was done to the old one: right again is sound. */
 static void a_new_part_has_not_been_turned(void **state)
 {
@@ -171,6 +195,7 @@ int main(void)
         TEST(a_run_tells_how_far),
         TEST(what_the_screw_does_not_reach_is_found_out),
         TEST(a_bad_reading_spoils_a_good_oven),
+        TEST(a_turned_oven_is_the_same_oven),
         TEST(a_new_part_has_not_been_turned),
         TEST(probabilities_still_sum_to_one),
     };
