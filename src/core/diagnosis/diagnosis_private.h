@@ -111,8 +111,8 @@ typedef struct {
     float turned; /* kelvin by which the control was turned since, beyond what the hypothesis says of it */
 } Residual;
 
-/* A control that was turned by some kelvin: the hypotheses of it alone that it was like before and is like now,
- * and what of the turn is left between the two. */
+/* A control that was turned by some kelvin: the hypotheses of it alone that it was like before and is like
+ * now, and what of the turn is left between the two. */
 typedef struct {
     int before, now;
     double rest_kelvin;

@@ -20,16 +20,26 @@ static const double NEAR_KELVIN = 15 / 1.8;
 /* A new part is faulty, or was fitted badly. Common practice, no source. */
 static const double REPAIR_FAILS = 0.02;
 
-bool diagnosis__begin_residuals(Weighing *weighing)
+bool diagnosis__begin_pasts(Weighing *weighing)
 {
     const size_t n = (size_t)weighing->model->hypothesis_count;
-    if (weighing->residuals) return true;
-    weighing->residuals = ARENA_ARRAY(weighing->arena, Residual, n);
-    for (size_t h = 0; weighing->residuals && h < n; h++) {
-        weighing->residuals[h] = (Residual){.fit = 1};
-        for (int f = 0; f < FIGURE_COUNT; f++) weighing->residuals[h].of[f] = NAN;
+    if (weighing->pasts) return true;
+    weighing->pasts = ARENA_ARRAY(weighing->arena, Past, n);
+    for (size_t h = 0; weighing->pasts && h < n; h++) {
+        Residual *own = &weighing->pasts[h].own;
+        *own = (Residual){.fit = 1};
+        for (int f = 0; f < FIGURE_COUNT; f++) own->of[f] = NAN;
     }
-    return weighing->residuals != NULL;
+    return weighing->pasts != NULL;
+}
+
+/* Before a repair: of two pasts the likelier one. */
+static void settle_pasts(Weighing *weighing)
+{
+    for (int h = 0; weighing->pasts && h < weighing->model->hypothesis_count; h++) {
+        Past *past = &weighing->pasts[h];
+        *past = (Past){.own = past->share > 0.5 ? past->inherited : past->own};
+    }
 }
 
 /* By how much the last run or spot before an entry was off, since the repair before that; NAN without one. */
@@ -102,15 +112,19 @@ static bool is_cured(const Weighing *weighing, const Hypothesis *hypothesis, int
     return fault->part == repair->part || model->appliance->parts[fault->part].replaced_with == repair->part;
 }
 
-/* With the larger share of its weight a hypothesis takes over how far the last run was off: it is the same
- * oven. Its control was turned by `turned` beyond what the heir says of it. */
+/* What a hypothesis leaves behind is the same oven, and its past with it: that of the heaviest of those who
+ * leave it to one heir. Its control was turned by `turned` beyond what the heir says of it. */
 static void inherit(Weighing *weighing, int from, int to, double weight, double turned)
 {
-    if (weighing->residuals && weight > weighing->weights[to]) {
-        weighing->residuals[to] = weighing->residuals[from];
-        weighing->residuals[to].turned = (float)turned;
-    }
-    weighing->weights[to] += weight;
+    const double before = weighing->weights[to], after = before + weight;
+    weighing->weights[to] = after;
+    if (!weighing->pasts || weight <= 0) return;
+    Past *past = &weighing->pasts[to];
+    past->share = (past->share * before + weight) / after;
+    if (weight <= past->heaviest) return;
+    past->inherited = weighing->pasts[from].own;
+    past->inherited.turned = (float)turned;
+    past->heaviest = weight;
 }
 
 /* Moves weight to the fault that is left of a pair, shared among its slices, or to 'nothing wrong'. Groups of
@@ -264,7 +278,7 @@ static void spoil(Weighing *weighing, int h, const Turn *turn)
 {
     const DiagnosisModel *model = weighing->model;
     const Hypothesis *hypothesis = &model->hypotheses[h];
-    const double turned = (double)weighing->residuals[h].turned,
+    const double turned = (double)weighing->pasts[h].own.turned,
                  off = isfinite(turn->off) ? turn->off : turned;
     if (hypothesis->count >= CIRCUIT_MOST_FAULTS || fabs(off) <= NEAR_KELVIN ||
         find_shift(model, hypothesis, turn->part) >= 0)
@@ -283,7 +297,7 @@ static void settle(Weighing *weighing, int h, const Turn *turn)
 {
     const DiagnosisModel *model = weighing->model;
     const Hypothesis *hypothesis = &model->hypotheses[h];
-    Residual *residual = &weighing->residuals[h];
+    Residual *residual = &weighing->pasts[h].own;
     const double turned = (double)residual->turned;
     double cured = 0, off = turned;
     int left = -1;
@@ -318,9 +332,9 @@ static bool turn_part(Weighing *weighing, const Entry *done)
                  .by = turned_before(model, weighing->call, number + 1, done->part) -
                        turned_before(model, weighing->call, number, done->part),
                  .off = seen_off(model, weighing->call, number, done->part)};
-    if (!turn.shifted || !diagnosis__begin_residuals(weighing)) return false;
+    if (!turn.shifted || !diagnosis__begin_pasts(weighing)) return false;
     for (int h = 0; h < n; h++) {
-        weighing->residuals[h].turned += (float)turn.by;
+        weighing->pasts[h].own.turned += (float)turn.by;
         if (find_shift(model, &model->hypotheses[h], turn.part) >= 0) turn.shifted[turn.count++] = h;
     }
     for (int h = 0; h < n; h++) spoil(weighing, h, &turn);
@@ -336,7 +350,7 @@ static void forget_turns(Weighing *weighing, const Entry *done)
     for (int p = 0; p < model->appliance->part_count; p++) {
         if (model->appliance->parts[p].replaced_with != done->part) continue;
         const double turned = turned_before(model, weighing->call, number, p);
-        for (int h = 0; h < model->hypothesis_count; h++) weighing->residuals[h].turned -= (float)turned;
+        for (int h = 0; h < model->hypothesis_count; h++) weighing->pasts[h].own.turned -= (float)turned;
     }
 }
 
@@ -357,17 +371,17 @@ static void think_of_second(Weighing *weighing, const Hypothesis *mended, double
 bool diagnosis__repair(Weighing *weighing, const Entry *done)
 {
     const DiagnosisModel *model = weighing->model;
+    settle_pasts(weighing);
     if (call_is_adjusted(done) && can_turn(model->appliance, done->part) &&
         has_range(&model->appliance->description->regulation) &&
         isfinite(measured_error(weighing->call, (int)(done - weighing->call->entries))))
         return turn_part(weighing, done);
-    if (!call_is_adjusted(done) && weighing->residuals) forget_turns(weighing, done);
+    if (!call_is_adjusted(done) && weighing->pasts) forget_turns(weighing, done);
     for (int h = model->hypothesis_count - 1; h > 0; h--) { /* pairs first: what is left of them is single */
         int left;
         if (!cures(weighing, &model->hypotheses[h], done, &left)) continue;
         const double weight = weighing->weights[h] * (1 - REPAIR_FAILS);
-        move_weight(weighing, h, left, weight,
-                    weighing->residuals ? (double)weighing->residuals[h].turned : 0);
+        move_weight(weighing, h, left, weight, weighing->pasts ? (double)weighing->pasts[h].own.turned : 0);
         if (model->hypotheses[h].count == 1) think_of_second(weighing, &model->hypotheses[h], weight, done);
     }
     return true;

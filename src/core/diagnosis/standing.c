@@ -69,7 +69,7 @@ typedef struct {
     int check;
     CircuitMeter meter;
     const Simulated *simulated; /* run, spot */
-    Residual *residuals;        /* run: [hypotheses] of the one before */
+    Past *pasts;                /* run, spot: [hypotheses] of the runs before; NULL: there are none */
     Glance glance;              /* look over a place */
 } Weighed;
 
@@ -82,6 +82,29 @@ static Likelihood weigh_reading(const DiagnosisModel *model, const Weighed *weig
                               &display);
 }
 
+static Likelihood weigh_temperature(const DiagnosisModel *model, const Weighed *weighed, int h,
+                                    Residual *residual)
+{
+    const Entry *entry = weighed->entry;
+    if (entry->kind == ENTRY_RUN) return diagnosis__run(model, entry->run, weighed->simulated, h, residual);
+    return diagnosis__spot(model, entry->value.value, weighed->simulated, h,
+                           residual ? (double)residual->turned : 0);
+}
+
+/* Of an oven that was so all along, and of one that a repair has made so. */
+static Likelihood weigh_pasts(const DiagnosisModel *model, const Weighed *weighed, int h)
+{
+    Past *past = weighed->pasts ? &weighed->pasts[h] : NULL;
+    const Likelihood own = weigh_temperature(model, weighed, h, past ? &past->own : NULL);
+    if (!past || past->share == 0) return own;
+    const double share = past->share;
+    const Likelihood other = weigh_temperature(model, weighed, h, &past->inherited),
+                     both = {(1 - share) * own.all + share * other.all,
+                             (1 - share) * own.slip + share * other.slip};
+    past->share *= other.all / both.all;
+    return both;
+}
+
 static Likelihood likelihood_of(DiagnosisModel *model, const Weighed *weighed, int h)
 {
     const Entry *entry = weighed->entry;
@@ -92,11 +115,7 @@ static Likelihood likelihood_of(DiagnosisModel *model, const Weighed *weighed, i
         return diagnosis__answer(model, entry->words[0], entry->is_yes, h,
                                  diagnosis__heard(weighed->call, weighed->number, entry->words[0]));
     if (entry->kind == ENTRY_READING) return weigh_reading(model, weighed, known, hypothesis);
-    if (entry->kind == ENTRY_RUN)
-        return diagnosis__run(model, entry->run, weighed->simulated, h, &weighed->residuals[h]);
-    if (entry->kind == ENTRY_SPOT)
-        return diagnosis__spot(model, entry->value.value, weighed->simulated, h,
-                               weighed->residuals ? (double)weighed->residuals[h].turned : 0);
+    if (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT) return weigh_pasts(model, weighed, h);
     if (entry->kind == ENTRY_SETTING) return diagnosis__setting(model, entry, h);
     if (entry->is_glance) return diagnosis__glance(model, &weighed->glance, entry, hypothesis);
     const bool is_power = model->appliance->catalogue->looks[entry->words[0]].is_power;
@@ -153,9 +172,9 @@ static bool weigh(Weighing *weighing, int number, Error *error)
     Weighed weighed;
     if (!log_likelihood || !slip) return error_memory(error);
     if (!prepare(weighing, number, &weighed, error)) return false;
-    if (weighing->call->entries[number].kind == ENTRY_RUN && !diagnosis__begin_residuals(weighing))
+    if (weighing->call->entries[number].kind == ENTRY_RUN && !diagnosis__begin_pasts(weighing))
         return error_memory(error);
-    weighed.residuals = weighing->residuals;
+    weighed.pasts = weighing->pasts;
     for (int h = 0; h < model->hypothesis_count; h++) {
         const Likelihood likelihood = likelihood_of(model, &weighed, h);
         assert(likelihood.all > 0);
@@ -213,7 +232,7 @@ static void explain(Weighing *weighing, int number)
     }
 }
 
-/* Weighs the runs and spots from one entry until another, each upon the residuals of the one before. */
+/* Weighs the runs and spots from one entry until another, each upon those before. */
 static bool weigh_runs(Weighing *weighing, int from, int until, Error *error)
 {
     for (int e = from; e < until; e++)
@@ -240,15 +259,15 @@ static bool weigh_runs_twice(Weighing *weighing, int from, int until, Error *err
 {
     const size_t n = (size_t)weighing->model->hypothesis_count;
     double *ahead = ARENA_ARRAY(weighing->arena, double, n);
-    Residual *before = weighing->residuals ? ARENA_ARRAY(weighing->arena, Residual, n) : NULL;
-    if (!ahead || (weighing->residuals && !before)) return error_memory(error);
+    Past *before = weighing->pasts ? ARENA_ARRAY(weighing->arena, Past, n) : NULL;
+    if (!ahead || (weighing->pasts && !before)) return error_memory(error);
     memcpy(ahead, weighing->worth, n * sizeof *ahead);
-    if (before) memcpy(before, weighing->residuals, n * sizeof *before);
+    if (before) memcpy(before, weighing->pasts, n * sizeof *before);
     if (!weigh_runs(weighing, from, until, error)) return false;
     for (int e = from; e < until; e++)
         if (weighs_as(weighing, e, true)) raise_worth(weighing, ahead, from, until, e);
     raise_worth(weighing, ahead, from, until, -1);
-    weighing->residuals = before;
+    weighing->pasts = before;
     return weigh_runs(weighing, from, until, error);
 }
 

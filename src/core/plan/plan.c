@@ -199,6 +199,24 @@ static bool is_guesswork(const Planning *planning, DecisionAct act)
            plan__cured_by(planning, remedy->cures) < sound(planning);
 }
 
+/* What was just adjusted is not replaced before a temperature shows what the adjusting did; unless nothing
+ * may be switched on. */
+static bool is_hasty(const Planning *planning, DecisionAct act)
+{
+    if (act.kind != DECISION_REPAIR || plan__is_rare(planning, act) || !planning->may_switch_on) return false;
+    const Remedy *remedy = &planning->remedies.remedies[act.number];
+    const Call *call = planning->standing->call;
+    for (int e = call->entry_count - 1; e >= 0 && !remedy->is_adjustment; e--) {
+        const Entry *entry = &call->entries[e];
+        if (entry->is_struck) continue;
+        if (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT) break;
+        if (entry->kind == ENTRY_REPAIR && call_is_adjusted(entry) &&
+            planning->model->appliance->parts[entry->part].replaced_with == remedy->part)
+            return true;
+    }
+    return false;
+}
+
 /* Before the call is closed every function is tried: that is, whatever is seen from a distance and costs no
  * more than two minutes above what it is expected to save. The first such look, or the end. */
 static DecisionChoice try_functions(const Planning *planning, DecisionChoice end, const DecisionChoice *all,
@@ -217,7 +235,8 @@ static DecisionChoice try_functions(const Planning *planning, DecisionChoice end
 static bool is_as_good_as_found(const Planning *planning, DecisionChoice choice, double best)
 {
     if (choice.act.kind != DECISION_REPAIR || plan__is_rare(planning, choice.act) ||
-        choice.value > (1 + PATIENCE) * best || !is_justified(planning, choice.act))
+        choice.value > (1 + PATIENCE) * best || !is_justified(planning, choice.act) ||
+        is_hasty(planning, choice.act))
         return false;
     return plan__cured_by(planning, planning->repairs[choice.act.number].cures) >= AS_GOOD_AS_FOUND;
 }
@@ -275,7 +294,8 @@ static DecisionChoice choose(Planning *planning, const DecisionChoice *followed,
     int first = runs_failed(planning) < ENOUGH_RUNS ? 0 : count;
     while (first < count &&
            (plan__is_rare(planning, all[first].act) || !is_honest(planning, all[first].act) ||
-            is_guesswork(planning, all[first].act) || (is_enough && all[first].act.kind == DECISION_TEST)))
+            is_guesswork(planning, all[first].act) || is_hasty(planning, all[first].act) ||
+            (is_enough && all[first].act.kind == DECISION_TEST)))
         first++;
     if (first == count) return (DecisionChoice){{DECISION_GIVE_UP, 0}, planning->problem.give_up_cost};
     if (all[first].act.kind == DECISION_TEST)

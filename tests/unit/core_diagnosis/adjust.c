@@ -150,6 +150,26 @@ static void a_turned_oven_is_the_same_oven(void **state)
     assert_true(swings_then < 2 * swings && swings < 2 * swings_then);
 }
 
+/* The oven heats up slowly; a new gasket, and it heats up just as slowly: it was not the gasket. What there
+ * was between a sound oven and one with a bad thermometer in it, which heat up alike, is again as it was. */
+static void what_goes_on_as_before_was_not_mended(void **state)
+{
+    Visit *visit = *state;
+    static const char *const misread = "use.bad-thermometer", *const torn = "door-gasket.torn";
+    visit_complain(visit, "slow");
+    add(visit, bake(visit, torn, 1));
+    visit_diagnose(visit);
+    const double before = visit_probability(visit, NULL) / visit_probability(visit, misread);
+    assert_true(visit_probability(visit, torn) > 0.1);
+    visit_repair(visit, "door-gasket");
+    visit_diagnose(visit);
+    assert_true(visit_probability(visit, NULL) / visit_probability(visit, misread) > 2 * before);
+    add(visit, bake(visit, torn, 1));
+    visit_diagnose(visit);
+    const double after = visit_probability(visit, NULL) / visit_probability(visit, misread);
+    assert_true(after < 1.5 * before && before < 1.5 * after);
+}
+
 /* A new thermostat has not been turned, whatever was done to the old one: right again is sound. */
 static void a_new_part_has_not_been_turned(void **state)
 {
@@ -196,6 +216,7 @@ int main(void)
         TEST(what_the_screw_does_not_reach_is_found_out),
         TEST(a_bad_reading_spoils_a_good_oven),
         TEST(a_turned_oven_is_the_same_oven),
+        TEST(what_goes_on_as_before_was_not_mended),
         TEST(a_new_part_has_not_been_turned),
         TEST(probabilities_still_sum_to_one),
     };
