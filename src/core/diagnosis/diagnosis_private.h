@@ -9,6 +9,7 @@
 #define DIAGNOSIS_SLOW         1.45
 #define DIAGNOSIS_WIDE_KELVIN  62.0
 #define DIAGNOSIS_COLD_CELSIUS 70.0
+#define DIAGNOSIS_SWING_FLOOR  3.0  /* kelvin, so that a small swing has a logarithm */
 enum { DIAGNOSIS_SURE_CYCLES = 3 }; /* an oven that shows so many has settled */
 
 /* The likelihood of an entry under a hypothesis, and the part of it that a slip accounts for. */
@@ -16,16 +17,31 @@ typedef struct {
     double all, slip;
 } Likelihood;
 
+/* The figures of a run, in coordinates in which ovens differ evenly: kelvin for mean, overshoot and end,
+ * logarithms for the others; NAN where a simulated run has no such figure. */
+typedef enum { MEAN, SWING, PERIOD, PREHEAT, OVERSHOOT, END, FIGURE_COUNT } Figure;
+
+/* How far the last run was off what a hypothesis expects, in the coordinates of its figures; NAN where
+ * nothing is known. */
+typedef struct {
+    float of[FIGURE_COUNT];
+    float fit;    /* chance that it was no slip */
+    float turned; /* kelvin by which the control was turned since, beyond what the hypothesis says of it */
+} Residual;
+
 /* Of a shown figure (infinite: OL) where the meter would show `display`. */
 Likelihood diagnosis__reading(const DiagnosisModel *model, const Connection *connection, double shown,
                               const Display *display);
-/* Of the words of a complaint, entry `number` of the call. The conditions must have been found. */
-Likelihood diagnosis__complaint(const DiagnosisModel *model, const Call *call, int number, int h);
+/* Of the words of a complaint, entry `number` of the call. The conditions must have been found. `seen`: what
+ * a run has shown of that oven since; NULL without one. */
+Likelihood diagnosis__complaint(const DiagnosisModel *model, const Call *call, int number, int h,
+                                const Residual *seen);
 /* What the owner has said of a word of his own accord before entry `number`: nothing yet, left it out of a
  * first complaint, said it. And the likelihood of his answer, once asked. */
 typedef enum { HEARD_NOTHING, HEARD_LEFT_OUT, HEARD_SAID } Heard;
 Heard diagnosis__heard(const Call *call, int number, int word);
-Likelihood diagnosis__answer(const DiagnosisModel *model, int word, bool is_yes, int h, Heard heard);
+Likelihood diagnosis__answer(const DiagnosisModel *model, int word, bool is_yes, int h, Heard heard,
+                             const Residual *seen);
 bool diagnosis__has_word(const Entry *entry, int word);
 /* Of seeing a word on a part; `share` is the part's share of its rated power, for words of power. */
 Likelihood diagnosis__look(const DiagnosisModel *model, int part, int word, double share,
@@ -60,9 +76,7 @@ typedef struct SoundRun {
     struct SoundRun *next;
 } SoundRun;
 
-/* The figures of a run, in coordinates in which ovens differ evenly: kelvin for mean, overshoot and end,
- * logarithms for the others; NAN where a simulated run has no such figure. */
-typedef enum { MEAN, SWING, PERIOD, PREHEAT, OVERSHOOT, END, FIGURE_COUNT } Figure;
+/* In those coordinates. */
 double diagnosis__coordinate(const Behaviour *behaviour, Figure figure);
 double diagnosis__swing_coordinate(double kelvin);
 double diagnosis__discrepancy(Figure figure); /* what the model does not know, one standard deviation */
@@ -103,14 +117,6 @@ void diagnosis__predict_glance(const DiagnosisModel *model, const Call *call, in
 const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *entry, const double *weights,
                                            Arena *arena, Error *error);
 
-/* How far the last run was off what a hypothesis expects, in the coordinates of its figures; NAN where
- * nothing is known. */
-typedef struct {
-    float of[FIGURE_COUNT];
-    float fit;    /* chance that it was no slip */
-    float turned; /* kelvin by which the control was turned since, beyond what the hypothesis says of it */
-} Residual;
-
 /* A control that was turned by some kelvin: the hypotheses of it alone that it was like before and is like
  * now, and what of the turn is left between the two. */
 typedef struct {
@@ -147,6 +153,9 @@ double diagnosis__sign_chance(const DiagnosisModel *model, int part, int word, c
 
 /* The computed conditions of all hypotheses, found when first asked for. */
 bool diagnosis__find_conditions(DiagnosisModel *model, Error *error) MUST_CHECK;
+/* Their strengths[CONDITION_COUNT] under a hypothesis, of an oven of which a run was seen: changed where that
+ * says more. */
+void diagnosis__notice_seen(const DiagnosisModel *model, int h, const Residual *seen, float *strengths);
 
 const Fault *diagnosis__fault(const DiagnosisModel *model, const Hypothesis *hypothesis, int i);
 /* Weight of the pair of both faults as a share of the first one's alone, if it was left out; else 0. */

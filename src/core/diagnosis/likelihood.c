@@ -16,6 +16,7 @@
  * two slips, that is, as next to impossible. */
 #include <assert.h>
 #include <math.h>
+#include <string.h>
 
 #include "base/mathematics.h"
 #include "core/diagnosis/diagnosis_private.h"
@@ -73,6 +74,16 @@ static double chance_of_word(const DiagnosisModel *model, const ComplaintWord *w
     return 1 - absent;
 }
 
+/* The strengths of the conditions, in `room` where a run has shown more of them. */
+static const float *strengths_of(const DiagnosisModel *model, int h, const Residual *seen,
+                                 float room[CONDITION_COUNT])
+{
+    if (!seen || !model->usual) return model->conditions[h];
+    memcpy(room, model->conditions[h], sizeof model->conditions[h]);
+    diagnosis__notice_seen(model, h, seen, room);
+    return room;
+}
+
 bool diagnosis__has_word(const Entry *entry, int word)
 {
     for (int i = 0; i < entry->word_count; i++)
@@ -99,10 +110,12 @@ static double chance_of_silence(double chance) { return sqrt(sqrt(fmax(1 - chanc
 
 /* Of a sound mind and a sound eye, an owner who was silent denies with what is left of (1 - chance) after its
  * fourth root, so that silence and denial together are one denial; who has said it stands by it. */
-Likelihood diagnosis__answer(const DiagnosisModel *model, int word, bool is_yes, int h, Heard heard)
+Likelihood diagnosis__answer(const DiagnosisModel *model, int word, bool is_yes, int h, Heard heard,
+                             const Residual *seen)
 {
+    float room[CONDITION_COUNT];
     const double chance = chance_of_word(model, &model->appliance->catalogue->complaints[word],
-                                         &model->hypotheses[h], model->conditions[h]);
+                                         &model->hypotheses[h], strengths_of(model, h, seen, room));
     const double no = heard == HEARD_SAID       ? 0
                       : heard == HEARD_LEFT_OUT ? fmax(1 - chance, 1e-3) / chance_of_silence(chance)
                                                 : 1 - chance;
@@ -120,13 +133,16 @@ static bool was_asked(const Call *call, int number, int word)
 }
 
 /* A second complaint adds words; what was answered before has counted already. */
-Likelihood diagnosis__complaint(const DiagnosisModel *model, const Call *call, int number, int h)
+Likelihood diagnosis__complaint(const DiagnosisModel *model, const Call *call, int number, int h,
+                                const Residual *seen)
 {
+    float room[CONDITION_COUNT];
+    const float *strengths = strengths_of(model, h, seen, room);
     const Catalogue *catalogue = model->appliance->catalogue;
     double likelihood = 1;
     for (int w = 0; w < catalogue->complaint_count; w++) {
         const double chance =
-            chance_of_word(model, &catalogue->complaints[w], &model->hypotheses[h], model->conditions[h]);
+            chance_of_word(model, &catalogue->complaints[w], &model->hypotheses[h], strengths);
         assert(chance >= 0 && chance <= 1);
         if (was_asked(call, number, w)) continue;
         if (diagnosis__has_word(&call->entries[number], w))

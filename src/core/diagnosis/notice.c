@@ -22,9 +22,16 @@ static const Notice PALE = {0.30, 0.12},
                     BURNT = {0.42, 0.15}; /* logarithm of bottom over top, against sound */
 static const Notice PATCHY = {0.40, 0.15};
 
-static double share(const Notice *notice, double amount)
+/* What the ovens of a family differ by, one standard deviation: an owner speaks of his own. */
+typedef struct {
+    double settled_kelvin, swing_kelvin, preheat_ratio, balance;
+} Family;
+
+static double both(double a, double b) { return sqrt(a * a + b * b); }
+
+static double share(const Notice *notice, double amount, double family)
 {
-    return diagnosis__normal((amount - notice->half) / notice->spread);
+    return diagnosis__normal((amount - notice->half) / both(notice->spread, family));
 }
 
 static double misread(const DiagnosisModel *model, const Hypothesis *hypothesis)
@@ -50,33 +57,98 @@ static double balance(const Behaviour *behaviour)
 }
 
 /* How bottom and top bake against each other, and against how they do in a sound oven. */
-static void notice_sides(const Behaviour *behaviour, const Behaviour *sound, float *strength)
+static void notice_sides(const Behaviour *behaviour, const Behaviour *sound, const Family *family,
+                         float *strength)
 {
     const double moved = balance(behaviour) - balance(sound);
     if (!isfinite(moved) || behaviour->end_celsius < DIAGNOSIS_COLD_CELSIUS)
         return; /* nobody speaks of uneven */
-    strength[CONDITION_BOTTOM_PALE] = (float)share(&PALE, -moved);
-    strength[CONDITION_TOP_BURNT] = (float)share(&BURNT, -moved);
-    strength[CONDITION_TOP_PALE] = (float)share(&PALE, moved);
-    strength[CONDITION_BOTTOM_BURNT] = (float)share(&BURNT, moved);
-    strength[CONDITION_PATCHY] = (float)share(&PATCHY, fabs(moved));
+    strength[CONDITION_BOTTOM_PALE] = (float)share(&PALE, -moved, family->balance);
+    strength[CONDITION_TOP_BURNT] = (float)share(&BURNT, -moved, family->balance);
+    strength[CONDITION_TOP_PALE] = (float)share(&PALE, moved, family->balance);
+    strength[CONDITION_BOTTOM_BURNT] = (float)share(&BURNT, moved, family->balance);
+    strength[CONDITION_PATCHY] = (float)share(&PATCHY, fabs(moved), family->balance);
 }
 
 static void notice(const DiagnosisModel *model, const Hypothesis *hypothesis, const Behaviour *behaviour,
-                   const Behaviour *sound, float *strength)
+                   const Behaviour *sound, const Family *family, float *strength)
 {
     const double error = settled(behaviour) - settled(sound) + misread(model, hypothesis);
     if (strength[CONDITION_ALL_DEAD] > 0) return; /* that is another complaint */
-    strength[CONDITION_COOLER] = (float)share(&COOLER, -error);
-    strength[CONDITION_HOTTER] = (float)share(&HOTTER, error);
+    strength[CONDITION_COOLER] = (float)share(&COOLER, -error, family->settled_kelvin);
+    strength[CONDITION_HOTTER] = (float)share(&HOTTER, error, family->settled_kelvin);
     if (isfinite(behaviour->swing_kelvin))
-        strength[CONDITION_SWINGS] = (float)share(&SWINGS, (double)behaviour->swing_kelvin);
+        strength[CONDITION_SWINGS] =
+            (float)share(&SWINGS, (double)behaviour->swing_kelvin, family->swing_kelvin);
     strength[CONDITION_SLUGGISH] =
         isfinite(behaviour->preheat_second)
-            ? (float)share(&SLUGGISH, (double)(behaviour->preheat_second / sound->preheat_second))
+            ? (float)share(&SLUGGISH, (double)(behaviour->preheat_second / sound->preheat_second),
+                           family->preheat_ratio)
         : behaviour->end_celsius < sound->end_celsius ? 1
                                                       : 0;
-    notice_sides(behaviour, sound, strength);
+    notice_sides(behaviour, sound, family, strength);
+}
+
+static double moved_by(double trait, double sound) { return isfinite(trait - sound) ? trait - sound : 0; }
+
+/* Traits are independent. */
+static Family spread_of(const Behaviour *traits, const Behaviour *sound)
+{
+    Family family = {0};
+    for (int t = 0; t < THERMAL_FAMILY_COUNT; t++) {
+        const Behaviour *moved = &traits[t];
+        family.settled_kelvin = both(family.settled_kelvin, moved_by(settled(moved), settled(sound)));
+        family.swing_kelvin =
+            both(family.swing_kelvin, moved_by((double)moved->swing_kelvin, (double)sound->swing_kelvin));
+        family.preheat_ratio =
+            both(family.preheat_ratio, moved_by((double)(moved->preheat_second / sound->preheat_second), 1));
+        family.balance = both(family.balance, moved_by(balance(moved), balance(sound)));
+    }
+    return family;
+}
+
+/* What part of what a run shows beyond the hypothesis is this oven's own, and not what no simulation knows.
+ */
+static double own_share(double family, Figure figure, const Residual *seen)
+{
+    const double discrepancy = diagnosis__discrepancy(figure);
+    if (!isfinite(seen->of[figure])) return 0;
+    return (double)seen->fit * family * family / (family * family + discrepancy * discrepancy);
+}
+
+/* NAN: as the owner bakes there is no such figure. */
+static void look_again(float *strength, const Notice *notice, double amount, double family)
+{
+    if (isfinite(amount)) *strength = (float)share(notice, amount, family);
+}
+
+/* An oven of this family that a run has shown to be 13 K too cool is noticed as such, whatever is wrong with
+ * it: the words then say less of what it is. */
+void diagnosis__notice_seen(const DiagnosisModel *model, int h, const Residual *seen, float *strength)
+{
+    const Behaviour *behaviour = &model->usual->of[h], *sound = &model->usual->of[0];
+    const Family family = spread_of(model->family, sound);
+    const double swing = (double)behaviour->swing_kelvin + DIAGNOSIS_SWING_FLOOR;
+    if (strength[CONDITION_ALL_DEAD] > 0) return;
+    double own = own_share(family.settled_kelvin, MEAN, seen);
+    if (own > 0) {
+        const double rest = family.settled_kelvin * sqrt(1 - own),
+                     error = settled(behaviour) - settled(sound) + misread(model, &model->hypotheses[h]) +
+                             own * (double)seen->of[MEAN];
+        look_again(&strength[CONDITION_COOLER], &COOLER, -error, rest);
+        look_again(&strength[CONDITION_HOTTER], &HOTTER, error, rest);
+    }
+    own = own_share(family.swing_kelvin / swing, SWING, seen);
+    if (own > 0)
+        look_again(&strength[CONDITION_SWINGS], &SWINGS,
+                   swing * math_exp(own * (double)seen->of[SWING]) - DIAGNOSIS_SWING_FLOOR,
+                   family.swing_kelvin * sqrt(1 - own));
+    own = own_share(family.preheat_ratio, PREHEAT, seen);
+    if (own > 0)
+        look_again(&strength[CONDITION_SLUGGISH], &SLUGGISH,
+                   (double)(behaviour->preheat_second / sound->preheat_second) *
+                       math_exp(own * (double)seen->of[PREHEAT]),
+                   family.preheat_ratio * sqrt(1 - own));
 }
 
 /* Takes a solution of every function and a simulation under every hypothesis; readings do without, so it
@@ -89,13 +161,14 @@ bool diagnosis__find_conditions(DiagnosisModel *model, Error *error)
     const int function = model->usual_function;
     const Simulated *usual = function < 0 ? NULL : diagnosis__usual(model, error);
     if (!conditions) return error_memory(error);
-    if (function >= 0 && !usual) return false;
+    if (function >= 0 && (!usual || !diagnosis__find_family(model, error))) return false;
+    const Family family = usual ? spread_of(model->family, &usual->of[0]) : (Family){0};
     for (int h = 0; h < model->hypothesis_count; h++) {
         const Hypothesis *hypothesis = &model->hypotheses[h];
         bool holds[CONDITION_COUNT] = {false};
         circuit_conditions(&model->power, hypothesis->variants, hypothesis->count, holds);
         for (int c = CONDITION_COMPUTED; c < CONDITION_COUNT; c++) conditions[h][c] = holds[c] ? 1 : 0;
-        if (usual) notice(model, hypothesis, &usual->of[h], &usual->of[0], conditions[h]);
+        if (usual) notice(model, hypothesis, &usual->of[h], &usual->of[0], &family, conditions[h]);
     }
     model->conditions = conditions;
     return true;

@@ -248,7 +248,7 @@ static void predict_answer(const DiagnosisModel *model, const Call *call, int ch
     for (int row = 0; row < count; row++) {
         double *chance = &prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES];
         chance[1] = asked->kind == CHECK_ASK
-                        ? diagnosis__answer(model, asked->word, true, which[row], heard).all
+                        ? diagnosis__answer(model, asked->word, true, which[row], heard, NULL).all
                         : diagnosis__code(model, true, which[row]).all;
         chance[0] = 1 - chance[1];
     }

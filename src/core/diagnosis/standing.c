@@ -69,7 +69,8 @@ typedef struct {
     int check;
     CircuitMeter meter;
     const Simulated *simulated; /* run, spot */
-    Past *pasts;                /* run, spot: [hypotheses] of the runs before; NULL: there are none */
+    Past *pasts;                /* [hypotheses] of the runs before; NULL: there are none */
+    bool is_first;              /* nothing was mended before it */
     Glance glance;              /* look over a place */
 } Weighed;
 
@@ -110,10 +111,12 @@ static Likelihood likelihood_of(DiagnosisModel *model, const Weighed *weighed, i
     const Entry *entry = weighed->entry;
     const Hypothesis *hypothesis = &model->hypotheses[h];
     const Display *known = weighed->check >= 0 ? diagnosis__check_display(model, weighed->check, h) : NULL;
-    if (entry->kind == ENTRY_COMPLAINT) return diagnosis__complaint(model, weighed->call, weighed->number, h);
+    const Residual *seen = weighed->pasts && weighed->is_first ? &weighed->pasts[h].own : NULL;
+    if (entry->kind == ENTRY_COMPLAINT)
+        return diagnosis__complaint(model, weighed->call, weighed->number, h, seen);
     if (entry->kind == ENTRY_ASKED)
         return diagnosis__answer(model, entry->words[0], entry->is_yes, h,
-                                 diagnosis__heard(weighed->call, weighed->number, entry->words[0]));
+                                 diagnosis__heard(weighed->call, weighed->number, entry->words[0]), seen);
     if (entry->kind == ENTRY_READING) return weigh_reading(model, weighed, known, hypothesis);
     if (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT) return weigh_pasts(model, weighed, h);
     if (entry->kind == ENTRY_SETTING) return diagnosis__setting(model, entry, h);
@@ -175,6 +178,7 @@ static bool weigh(Weighing *weighing, int number, Error *error)
     if (weighing->call->entries[number].kind == ENTRY_RUN && !diagnosis__begin_pasts(weighing))
         return error_memory(error);
     weighed.pasts = weighing->pasts;
+    weighed.is_first = weighing->last_repair < 0;
     for (int h = 0; h < model->hypothesis_count; h++) {
         const Likelihood likelihood = likelihood_of(model, &weighed, h);
         assert(likelihood.all > 0);
@@ -271,6 +275,19 @@ static bool weigh_runs_twice(Weighing *weighing, int from, int until, Error *err
     return weigh_runs(weighing, from, until, error);
 }
 
+/* What the owner said before a first repair, of the oven that runs have shown by then. */
+static bool weigh_words_again(Weighing *weighing, int from, int until, Error *error)
+{
+    if (weighing->last_repair >= 0 || !weighing->pasts) return true;
+    for (int e = from; e < until; e++) {
+        const EntryKind kind = weighing->call->entries[e].kind;
+        if ((kind == ENTRY_COMPLAINT || kind == ENTRY_ASKED) && weighs_as(weighing, e, false) &&
+            !weigh(weighing, e, error))
+            return false;
+    }
+    return true;
+}
+
 /* Entries between two repairs, where their order does not matter: what the others say tells under which
  * hypotheses a run is worth a simulation, so runs are weighed last, and taken in their turn. */
 static bool take_entries(Weighing *weighing, int from, int until, Error *error)
@@ -283,6 +300,7 @@ static bool take_entries(Weighing *weighing, int from, int until, Error *error)
         diagnosis_update(weighing->worth, weighing->log_likelihood[e], n);
     }
     if (!weigh_runs_twice(weighing, from, until, error)) return false;
+    if (!weigh_words_again(weighing, from, until, error)) return false;
     for (int e = from; e < until; e++) {
         if (!weighing->log_likelihood[e]) continue;
         explain(weighing, e);

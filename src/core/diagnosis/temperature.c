@@ -26,7 +26,7 @@ typedef enum { SORT_SETTLED, SORT_STILL, SORT_COUNT, SORT_OPEN = SORT_COUNT } So
 static const double DISCREPANCY[FIGURE_COUNT] = {2.5, 0.13, 0.16, 0.14, 4, 15};
 static const double ANYTHING[FIGURE_COUNT] = {150, 2.5, 2.5, 2.5, 80, 300};
 static const double RUN_SLIP = 0.02, SORT_SLIP = 0.02;
-static const double SWING_FLOOR = 3, OVERSHOOT_KELVIN = 1; /* kelvin, so that a small swing has a logarithm */
+static const double OVERSHOOT_KELVIN = 1;
 static const double PHASE_KELVIN = 10; /* of a log that ends somewhere in a cycle of which it has too few */
 static const double LEAST_SWING = 4;   /* kelvin: less is pulsed watts or a noisy log, not a control */
 static const double BASE_SHARE = 0.6;  /* of the chance of a sort, the typical oven's part */
@@ -72,7 +72,7 @@ static Sort sort_of_run(const Run *run)
     return is_still ? SORT_STILL : SORT_OPEN;
 }
 
-double diagnosis__swing_coordinate(double kelvin) { return math_log(kelvin + SWING_FLOOR); }
+double diagnosis__swing_coordinate(double kelvin) { return math_log(kelvin + DIAGNOSIS_SWING_FLOOR); }
 
 double diagnosis__discrepancy(Figure figure) { return DISCREPANCY[figure]; }
 
@@ -102,7 +102,7 @@ static void observe(const Run *run, Sort sort, double shown[FIGURE_COUNT], doubl
         shown[MEAN] = run->mean_celsius.value;
         spread[MEAN] = run->mean_celsius.uncertainty;
         shown[SWING] = diagnosis__swing_coordinate(swing->value);
-        spread[SWING] = swing->uncertainty / (swing->value + SWING_FLOOR);
+        spread[SWING] = swing->uncertainty / (swing->value + DIAGNOSIS_SWING_FLOOR);
         shown[PERIOD] = math_log(period->value);
         spread[PERIOD] = period->uncertainty / period->value;
     } else if (sort == SORT_STILL || isfinite(run->heat_up_second)) {

@@ -29,8 +29,9 @@ static void weigh_all(Visit *visit, const Entry *run, double *weights)
         Residual none = {.fit = 1};
         for (int f = 0; f < FIGURE_COUNT; f++) none.of[f] = NAN;
         log_likelihood[h] = log(diagnosis__run(&visit->model, run->run, all, h, &none).all);
+        log_likelihood[h] += log(diagnosis__complaint(&visit->model, &visit->call, 0, h, &none).all);
+        weights[h] = visit->model.hypotheses[h].prior;
     }
-    memcpy(weights, visit->standing.probability, (size_t)n * sizeof *weights);
     diagnosis_update(weights, log_likelihood, n);
 }
 
