@@ -108,7 +108,8 @@ def two_people_meet(ada, bo, folder):
     ada.ask("call", "strike", call, number, "--why", "bo is right")
     if "contradict" in ada.ask("call", "list", "--all"):
         ada.faults.append("a settled contradiction is still listed")
-    ada.want("run at 350 F", shown)  # its log is attached
+    ada.want(r"run: worried-owner-run.csv.*\(attached\)", shown)
+    ada.want("10, 7 weighed", shown)  # with its log
 
 
 def calls_travel_as_files(ada, bo, folder):
