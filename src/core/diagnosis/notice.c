@@ -112,6 +112,7 @@ static Family spread_of(const Behaviour *traits, const Behaviour *sound)
 static double own_share(double family, Figure figure, const Residual *seen)
 {
     const double discrepancy = diagnosis__discrepancy(figure);
+    assert(discrepancy > 0 && seen->fit >= 0 && seen->fit <= 1);
     if (!isfinite(seen->of[figure])) return 0;
     return (double)seen->fit * family * family / (family * family + discrepancy * discrepancy);
 }
@@ -127,6 +128,7 @@ static void look_again(float *strength, const Notice *notice, double amount, dou
 void diagnosis__notice_seen(const DiagnosisModel *model, int h, const Residual *seen, float *strength)
 {
     const Behaviour *behaviour = &model->usual->of[h], *sound = &model->usual->of[0];
+    assert(model->family);
     const Family family = spread_of(model->family, sound);
     const double swing = (double)behaviour->swing_kelvin + DIAGNOSIS_SWING_FLOOR;
     if (strength[CONDITION_ALL_DEAD] > 0) return;

@@ -117,6 +117,7 @@ static bool is_cured(const Weighing *weighing, const Hypothesis *hypothesis, int
 static void inherit(Weighing *weighing, int from, int to, double weight, double turned)
 {
     const double before = weighing->weights[to], after = before + weight;
+    assert(from != to && weight >= 0);
     weighing->weights[to] = after;
     if (!weighing->pasts || weight <= 0) return;
     Past *past = &weighing->pasts[to];

@@ -103,6 +103,7 @@ static Likelihood weigh_pasts(const DiagnosisModel *model, const Weighed *weighe
                      both = {(1 - share) * own.all + share * other.all,
                              (1 - share) * own.slip + share * other.slip};
     past->share *= other.all / both.all;
+    assert(past->share >= 0 && past->share <= 1 + 1e-9);
     return both;
 }
 
