@@ -48,12 +48,33 @@ static void note_moment(const Technician *technician, const Standing *standing, 
                   is_truth(technician->world, &standing->model->groups[standing->suspects[s].group]));
 }
 
-static void note_repair(const Technician *technician, const Step *step, Advice *advice)
+/* Is the fault one that this repair is for? */
+static bool is_meant(const Appliance *appliance, const Step *step, int number)
 {
+    const Fault *fault = &appliance->faults[number];
+    if (step->is_adjustment) return fault->part == step->part && fault->mode->adjust_second > 0;
+    return fault->part == step->part || appliance->parts[fault->part].replaced_with == step->part;
+}
+
+/* That a fault is there which the repair is for: what the diagnosis says of it, and whether it is true. */
+static void note_repair(const Technician *technician, const Standing *standing, const Step *step,
+                        Advice *advice)
+{
+    const World *world = technician->world;
+    const DiagnosisModel *model = standing->model;
     if (advice->first_repair.said > 0) return;
-    advice->first_repair.said = (float)step->probability;
-    advice->first_repair.came = step->is_adjustment ? world_is_adjusted_by(technician->world, step->part)
-                                                    : world_is_cured_by(technician->world, step->part);
+    double said = 0;
+    for (int g = 1; g < model->group_count; g++) {
+        const HypothesisGroup *group = &model->groups[g];
+        bool is_any = false;
+        for (int i = 0; i < group->count; i++) is_any |= is_meant(model->appliance, step, group->faults[i]);
+        for (int h = group->first_hypothesis; is_any && h < group->first_hypothesis + group->hypothesis_count;
+             h++)
+            said += standing->probability[h];
+    }
+    advice->first_repair = (Said){.said = (float)said};
+    for (int i = 0; i < world->left_count; i++)
+        advice->first_repair.came |= is_meant(model->appliance, step, world->drawn[world->left[i]]);
 }
 
 /* --- steps --- */
@@ -119,7 +140,7 @@ static bool step_once(Technician *technician, Arena *arena, Advice *advice, Erro
     technician->is_barred = !safety_may_switch_on(plan.warnings, plan.warning_count);
     note_moment(technician, &standing, advice);
     if (plan.step_count > 0 && plan.steps[0].kind == STEP_REPAIR)
-        note_repair(technician, &plan.steps[0], advice);
+        note_repair(technician, &standing, &plan.steps[0], advice);
     say_leader(technician, &standing);
     return take(technician, &plan, error);
 }

@@ -33,12 +33,25 @@ bool diagnosis__begin_pasts(Weighing *weighing)
     return weighing->pasts != NULL;
 }
 
-/* Before a repair: of two pasts the likelier one. */
-static void settle_pasts(Weighing *weighing)
+/* The likelier of two pasts. */
+static const Residual *past_of(const Weighing *weighing, int h)
 {
-    for (int h = 0; weighing->pasts && h < weighing->model->hypothesis_count; h++) {
-        Past *past = &weighing->pasts[h];
-        *past = (Past){.own = past->share > 0.5 ? past->inherited : past->own};
+    const Past *past = &weighing->pasts[h];
+    return past->share > 0.5 ? &past->inherited : &past->own;
+}
+
+/* Before a repair: what is inherited by it is weighed against what was inherited before. */
+static void find_heaviest(Weighing *weighing)
+{
+    for (int h = 0; weighing->pasts && h < weighing->model->hypothesis_count; h++)
+        weighing->pasts[h].heaviest = weighing->pasts[h].share * weighing->weights[h];
+}
+
+static void turn_all(Weighing *weighing, double kelvin)
+{
+    for (int h = 0; h < weighing->model->hypothesis_count; h++) {
+        weighing->pasts[h].own.turned += (float)kelvin;
+        weighing->pasts[h].inherited.turned += (float)kelvin;
     }
 }
 
@@ -123,7 +136,7 @@ static void inherit(Weighing *weighing, int from, int to, double weight, double 
     Past *past = &weighing->pasts[to];
     past->share = (past->share * before + weight) / after;
     if (weight <= past->heaviest) return;
-    past->inherited = weighing->pasts[from].own;
+    past->inherited = *past_of(weighing, from);
     past->inherited.turned = (float)turned;
     past->heaviest = weight;
 }
@@ -279,7 +292,7 @@ static void spoil(Weighing *weighing, int h, const Turn *turn)
 {
     const DiagnosisModel *model = weighing->model;
     const Hypothesis *hypothesis = &model->hypotheses[h];
-    const double turned = (double)weighing->pasts[h].own.turned,
+    const double turned = (double)past_of(weighing, h)->turned,
                  off = isfinite(turn->off) ? turn->off : turned;
     if (hypothesis->count >= CIRCUIT_MOST_FAULTS || fabs(off) <= NEAR_KELVIN ||
         find_shift(model, hypothesis, turn->part) >= 0)
@@ -298,8 +311,7 @@ static void settle(Weighing *weighing, int h, const Turn *turn)
 {
     const DiagnosisModel *model = weighing->model;
     const Hypothesis *hypothesis = &model->hypotheses[h];
-    Residual *residual = &weighing->pasts[h].own;
-    const double turned = (double)residual->turned;
+    const double turned = (double)past_of(weighing, h)->turned;
     double cured = 0, off = turned;
     int left = -1;
     for (int i = 0; i < hypothesis->count; i++) {
@@ -319,7 +331,9 @@ static void settle(Weighing *weighing, int h, const Turn *turn)
     }
     if (cured <= 0) return;
     move_weight(weighing, h, left, weighing->weights[h] * cured * (1 - REPAIR_FAILS), off);
-    if (cured >= 1) residual->turned -= (float)turn->by;
+    if (cured < 1) return;
+    weighing->pasts[h].own.turned -= (float)turn->by;
+    weighing->pasts[h].inherited.turned -= (float)turn->by;
 }
 
 /* What is right is spoilt before others are cured, and pairs are cured before what is left of them: nothing
@@ -334,10 +348,9 @@ static bool turn_part(Weighing *weighing, const Entry *done)
                        turned_before(model, weighing->call, number, done->part),
                  .off = seen_off(model, weighing->call, number, done->part)};
     if (!turn.shifted || !diagnosis__begin_pasts(weighing)) return false;
-    for (int h = 0; h < n; h++) {
-        weighing->pasts[h].own.turned += (float)turn.by;
+    turn_all(weighing, turn.by);
+    for (int h = 0; h < n; h++)
         if (find_shift(model, &model->hypotheses[h], turn.part) >= 0) turn.shifted[turn.count++] = h;
-    }
     for (int h = 0; h < n; h++) spoil(weighing, h, &turn);
     for (int h = n - 1; h > 0; h--) settle(weighing, h, &turn);
     return true;
@@ -350,8 +363,7 @@ static void forget_turns(Weighing *weighing, const Entry *done)
     const int number = (int)(done - weighing->call->entries);
     for (int p = 0; p < model->appliance->part_count; p++) {
         if (model->appliance->parts[p].replaced_with != done->part) continue;
-        const double turned = turned_before(model, weighing->call, number, p);
-        for (int h = 0; h < model->hypothesis_count; h++) weighing->pasts[h].own.turned -= (float)turned;
+        turn_all(weighing, -turned_before(model, weighing->call, number, p));
     }
 }
 
@@ -372,7 +384,7 @@ static void think_of_second(Weighing *weighing, const Hypothesis *mended, double
 bool diagnosis__repair(Weighing *weighing, const Entry *done)
 {
     const DiagnosisModel *model = weighing->model;
-    settle_pasts(weighing);
+    find_heaviest(weighing);
     if (call_is_adjusted(done) && can_turn(model->appliance, done->part) &&
         has_range(&model->appliance->description->regulation) &&
         isfinite(measured_error(weighing->call, (int)(done - weighing->call->entries))))
@@ -382,7 +394,7 @@ bool diagnosis__repair(Weighing *weighing, const Entry *done)
         int left;
         if (!cures(weighing, &model->hypotheses[h], done, &left)) continue;
         const double weight = weighing->weights[h] * (1 - REPAIR_FAILS);
-        move_weight(weighing, h, left, weight, weighing->pasts ? (double)weighing->pasts[h].own.turned : 0);
+        move_weight(weighing, h, left, weight, weighing->pasts ? (double)past_of(weighing, h)->turned : 0);
         if (model->hypotheses[h].count == 1) think_of_second(weighing, &model->hypotheses[h], weight, done);
     }
     return true;
