@@ -150,8 +150,9 @@ static void a_turned_oven_is_the_same_oven(void **state)
     assert_true(swings_then < 2 * swings && swings < 2 * swings_then);
 }
 
-/* The oven heats up slowly; a new gasket, and it heats up just as slowly: it was not the gasket. What there
- * was between a sound oven and one with a bad thermometer in it, which heat up alike, is again as it was. */
+/* The oven heats up slowly; a new gasket and a new element, and it heats up just as slowly: it was neither.
+ * What there was between a sound oven and one with a bad thermometer in it, which heat up alike, is again as
+ * it was. */
 static void what_goes_on_as_before_was_not_mended(void **state)
 {
     Visit *visit = *state;
