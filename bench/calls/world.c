@@ -155,15 +155,12 @@ bool world_is_set_right(const World *world, double error_kelvin)
     return true;
 }
 
-static bool is_any(const World *world, int part, bool (*holds)(const World *, int, int))
+bool world_is_cured_by(const World *world, int part)
 {
     for (int i = 0; i < world->left_count; i++)
-        if (holds(world, i, part)) return true;
+        if (is_cured(world, i, part)) return true;
     return false;
 }
-
-bool world_is_cured_by(const World *world, int part) { return is_any(world, part, is_cured); }
-bool world_is_adjusted_by(const World *world, int part) { return is_any(world, part, is_adjusted); }
 
 static void mend(World *world, int part, bool (*holds)(const World *, int, int))
 {

@@ -67,9 +67,8 @@ bool world_answer(World *world, int check, Entry *entry, Error *error) MUST_CHEC
 /* A run from cold, so long, in the usual function at WORLD_SET_CELSIUS. */
 bool world_run(World *world, double second, Entry *entry, Error *error) MUST_CHECK;
 
-/* Is there a fault that fitting this part cures, adjusting it cures? */
+/* Is there a fault that fitting this part cures? */
 bool world_is_cured_by(const World *world, int part);
-bool world_is_adjusted_by(const World *world, int part);
 
 /* Is nothing wrong (any more) but what is explained to the owner when the call is closed: a bad thermometer,
  * pans? At first, now. */

@@ -64,7 +64,7 @@ typedef struct {
     double sheath_celsius[OVEN_HEATS][DIAGNOSIS_SHEATHS];
     CircuitMeter *check_meters; /* [checks], connected when first asked for */
     Display **check_displays;   /* [checks][hypotheses], each found when first asked for */
-    const Behaviour *family;    /* sound ovens, each trait moved, in the usual function; once asked for */
+    struct Family *family;      /* sound ovens, each trait moved, in the usual function; once asked for */
 } DiagnosisModel;
 
 typedef struct {

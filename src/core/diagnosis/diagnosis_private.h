@@ -29,6 +29,8 @@ typedef struct {
     float turned; /* kelvin by which the control was turned since, beyond what the hypothesis says of it */
 } Residual;
 
+Residual diagnosis__no_residual(void); /* before the first run */
+
 /* Of a shown figure (infinite: OL) where the meter would show `display`. */
 Likelihood diagnosis__reading(const DiagnosisModel *model, const Connection *connection, double shown,
                               const Display *display);
@@ -137,6 +139,12 @@ double diagnosis__offset_below(const DiagnosisModel *model, double kelvin, const
 /* usual.c: how the owner bakes, under every hypothesis. NULL when memory is out. */
 const Simulated *diagnosis__usual(DiagnosisModel *model, Error *error);
 /* How a sound oven does with each trait of its family moved by one standard deviation: model->family. */
+typedef struct Family {
+    Behaviour traits[THERMAL_FAMILY_COUNT];
+    /* What its ovens differ by, one standard deviation; once the conditions are found: an owner speaks of his
+     * own oven. */
+    double settled_kelvin, swing_kelvin, preheat_ratio, balance;
+} Family;
 bool diagnosis__find_family(DiagnosisModel *model, Error *error) MUST_CHECK;
 
 /* Predictions of checks of the whole oven (predict_oven.c); the chances have room. */

@@ -22,11 +22,6 @@ static const Notice PALE = {0.30, 0.12},
                     BURNT = {0.42, 0.15}; /* logarithm of bottom over top, against sound */
 static const Notice PATCHY = {0.40, 0.15};
 
-/* What the ovens of a family differ by, one standard deviation: an owner speaks of his own. */
-typedef struct {
-    double settled_kelvin, swing_kelvin, preheat_ratio, balance;
-} Family;
-
 static double both(double a, double b) { return sqrt(a * a + b * b); }
 
 static double share(const Notice *notice, double amount, double family)
@@ -92,19 +87,17 @@ static void notice(const DiagnosisModel *model, const Hypothesis *hypothesis, co
 static double moved_by(double trait, double sound) { return isfinite(trait - sound) ? trait - sound : 0; }
 
 /* Traits are independent. */
-static Family spread_of(const Behaviour *traits, const Behaviour *sound)
+static void find_spread(Family *family, const Behaviour *sound)
 {
-    Family family = {0};
     for (int t = 0; t < THERMAL_FAMILY_COUNT; t++) {
-        const Behaviour *moved = &traits[t];
-        family.settled_kelvin = both(family.settled_kelvin, moved_by(settled(moved), settled(sound)));
-        family.swing_kelvin =
-            both(family.swing_kelvin, moved_by((double)moved->swing_kelvin, (double)sound->swing_kelvin));
-        family.preheat_ratio =
-            both(family.preheat_ratio, moved_by((double)(moved->preheat_second / sound->preheat_second), 1));
-        family.balance = both(family.balance, moved_by(balance(moved), balance(sound)));
+        const Behaviour *moved = &family->traits[t];
+        family->settled_kelvin = both(family->settled_kelvin, moved_by(settled(moved), settled(sound)));
+        family->swing_kelvin =
+            both(family->swing_kelvin, moved_by((double)moved->swing_kelvin, (double)sound->swing_kelvin));
+        family->preheat_ratio =
+            both(family->preheat_ratio, moved_by((double)(moved->preheat_second / sound->preheat_second), 1));
+        family->balance = both(family->balance, moved_by(balance(moved), balance(sound)));
     }
-    return family;
 }
 
 /* What part of what a run shows beyond the hypothesis is this oven's own, and not what no simulation knows.
@@ -128,29 +121,29 @@ static void look_again(float *strength, const Notice *notice, double amount, dou
 void diagnosis__notice_seen(const DiagnosisModel *model, int h, const Residual *seen, float *strength)
 {
     const Behaviour *behaviour = &model->usual->of[h], *sound = &model->usual->of[0];
-    assert(model->family);
-    const Family family = spread_of(model->family, sound);
+    const Family *family = model->family;
+    assert(family);
     const double swing = (double)behaviour->swing_kelvin + DIAGNOSIS_SWING_FLOOR;
     if (strength[CONDITION_ALL_DEAD] > 0) return;
-    double own = own_share(family.settled_kelvin, MEAN, seen);
+    double own = own_share(family->settled_kelvin, MEAN, seen);
     if (own > 0) {
-        const double rest = family.settled_kelvin * sqrt(1 - own),
+        const double rest = family->settled_kelvin * sqrt(1 - own),
                      error = settled(behaviour) - settled(sound) + misread(model, &model->hypotheses[h]) +
                              own * (double)seen->of[MEAN];
         look_again(&strength[CONDITION_COOLER], &COOLER, -error, rest);
         look_again(&strength[CONDITION_HOTTER], &HOTTER, error, rest);
     }
-    own = own_share(family.swing_kelvin / swing, SWING, seen);
+    own = own_share(family->swing_kelvin / swing, SWING, seen);
     if (own > 0)
         look_again(&strength[CONDITION_SWINGS], &SWINGS,
                    swing * math_exp(own * (double)seen->of[SWING]) - DIAGNOSIS_SWING_FLOOR,
-                   family.swing_kelvin * sqrt(1 - own));
-    own = own_share(family.preheat_ratio, PREHEAT, seen);
+                   family->swing_kelvin * sqrt(1 - own));
+    own = own_share(family->preheat_ratio, PREHEAT, seen);
     if (own > 0)
         look_again(&strength[CONDITION_SLUGGISH], &SLUGGISH,
                    (double)(behaviour->preheat_second / sound->preheat_second) *
                        math_exp(own * (double)seen->of[PREHEAT]),
-                   family.preheat_ratio * sqrt(1 - own));
+                   family->preheat_ratio * sqrt(1 - own));
 }
 
 /* Takes a solution of every function and a simulation under every hypothesis; readings do without, so it
@@ -164,13 +157,13 @@ bool diagnosis__find_conditions(DiagnosisModel *model, Error *error)
     const Simulated *usual = function < 0 ? NULL : diagnosis__usual(model, error);
     if (!conditions) return error_memory(error);
     if (function >= 0 && (!usual || !diagnosis__find_family(model, error))) return false;
-    const Family family = usual ? spread_of(model->family, &usual->of[0]) : (Family){0};
+    if (usual) find_spread(model->family, &usual->of[0]);
     for (int h = 0; h < model->hypothesis_count; h++) {
         const Hypothesis *hypothesis = &model->hypotheses[h];
         bool holds[CONDITION_COUNT] = {false};
         circuit_conditions(&model->power, hypothesis->variants, hypothesis->count, holds);
         for (int c = CONDITION_COMPUTED; c < CONDITION_COUNT; c++) conditions[h][c] = holds[c] ? 1 : 0;
-        if (usual) notice(model, hypothesis, &usual->of[h], &usual->of[0], &family, conditions[h]);
+        if (usual) notice(model, hypothesis, &usual->of[h], &usual->of[0], model->family, conditions[h]);
     }
     model->conditions = conditions;
     return true;

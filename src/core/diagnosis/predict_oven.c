@@ -40,8 +40,8 @@ static double family_variance(const DiagnosisModel *model, const Simulated *usua
 {
     double sum = 0;
     for (int t = 0; t < THERMAL_FAMILY_COUNT; t++) {
-        const double moved =
-            diagnosis__coordinate(&model->family[t], figure) - diagnosis__coordinate(&usual->of[0], figure);
+        const double moved = diagnosis__coordinate(&model->family->traits[t], figure) -
+                             diagnosis__coordinate(&usual->of[0], figure);
         if (isfinite(moved)) sum += moved * moved;
     }
     return sum;

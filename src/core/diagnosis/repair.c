@@ -25,11 +25,7 @@ bool diagnosis__begin_pasts(Weighing *weighing)
     const size_t n = (size_t)weighing->model->hypothesis_count;
     if (weighing->pasts) return true;
     weighing->pasts = ARENA_ARRAY(weighing->arena, Past, n);
-    for (size_t h = 0; weighing->pasts && h < n; h++) {
-        Residual *own = &weighing->pasts[h].own;
-        *own = (Residual){.fit = 1};
-        for (int f = 0; f < FIGURE_COUNT; f++) own->of[f] = NAN;
-    }
+    for (size_t h = 0; weighing->pasts && h < n; h++) weighing->pasts[h].own = diagnosis__no_residual();
     return weighing->pasts != NULL;
 }
 

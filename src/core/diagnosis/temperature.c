@@ -221,6 +221,13 @@ static double sort_chance(const DiagnosisModel *model, const Simulated *simulate
     return (1 - SORT_SLIP) * share + SORT_SLIP / SORT_COUNT;
 }
 
+Residual diagnosis__no_residual(void)
+{
+    Residual none = {.fit = 1};
+    for (int f = 0; f < FIGURE_COUNT; f++) none.of[f] = NAN;
+    return none;
+}
+
 /* Of the run before, where it is known under the hypothesis. */
 static Sort sort_before(const Residual *residual)
 {

@@ -157,14 +157,14 @@ bool diagnosis__find_family(DiagnosisModel *model, Error *error)
     OvenMaker maker;
     const Simulated *usual = diagnosis__usual(model, error);
     if (!usual) return false;
-    Behaviour *family = ARENA_ARRAY(model->arena, Behaviour, THERMAL_FAMILY_COUNT);
+    Family *family = ARENA_ARRAY(model->arena, Family, 1);
     const bool has_begun = diagnosis__begin_maker(model, usual->function, usual->terms.set_celsius,
                                                   THERMAL_FAMILY_COUNT, &maker) &&
                            family;
     if (has_begun) diagnosis__add_traits(&maker, NULL, 0);
     const Behaviour *found = NULL;
     if (has_begun || error_memory(error)) found = diagnosis__find_ovens(&maker, &usual->terms, error);
-    if (found) memcpy(family, found, THERMAL_FAMILY_COUNT * sizeof *family);
+    if (found) memcpy(family->traits, found, sizeof family->traits);
     if (found) model->family = family;
     arena_free(&maker.scratch);
     return found != NULL;

@@ -26,10 +26,9 @@ static void weigh_all(Visit *visit, const Entry *run, double *weights)
     const Simulated *all = diagnosis__simulate_entry(&visit->model, run, ones, &visit->answers, &error);
     assert_non_null(all);
     for (int h = 0; h < n; h++) {
-        Residual none = {.fit = 1};
-        for (int f = 0; f < FIGURE_COUNT; f++) none.of[f] = NAN;
-        log_likelihood[h] = log(diagnosis__run(&visit->model, run->run, all, h, &none).all);
-        log_likelihood[h] += log(diagnosis__complaint(&visit->model, &visit->call, 0, h, &none).all);
+        Residual seen = diagnosis__no_residual();
+        log_likelihood[h] = log(diagnosis__run(&visit->model, run->run, all, h, &seen).all);
+        log_likelihood[h] += log(diagnosis__complaint(&visit->model, &visit->call, 0, h, &seen).all);
         weights[h] = visit->model.hypotheses[h].prior;
     }
     diagnosis_update(weights, log_likelihood, n);

@@ -67,8 +67,7 @@ static void hold_seen(const Visit *visit, const Drawn *drawn, double from_kelvin
         const double off = drawn->off_kelvin[i];
         if (off < from_kelvin || off >= to_kelvin) continue;
         float strengths[CONDITION_COUNT] = {0};
-        Residual seen = {.fit = 1};
-        for (int f = 0; f < FIGURE_COUNT; f++) seen.of[f] = NAN;
+        Residual seen = diagnosis__no_residual();
         seen.of[MEAN] = (float)off;
         diagnosis__notice_seen(&visit->model, drawn->hypothesis, &seen, strengths);
         counted += notices_cooler(off);
