@@ -1,10 +1,9 @@
 /* appliance.h: what is built in, how it is wired, what can go wrong with it.
  *
  * Lives here: the appliance built from a description and a rating plate: marks, branches, parts, faults,
- * functions, places; the list of checks that follows from those; the judgement of a description. Not
- * here: solving the circuit (circuit), what the files say (description, kind), probabilities from evidence.
- * Units: SI. Ownership: what is built lives in the caller's arena and points into the description and the
- * catalogue, which must live as long. Things refer to each other by number in the appliance's arrays.
+ * functions, places; the checks that follow from those; the judgement of a description. Not here: solving
+ * the circuit, what the files say (description, kind), probabilities. Units: SI. What is built lives in the
+ * caller's arena and points into description and catalogue. Things refer to each other by number.
  *
  *   description + catalogue + plate --> marks joined by branches; every branch belongs to a part, every
  *   fault changes branches of one part. Mark 0 is the earth, where the mains come from. */
@@ -123,7 +122,8 @@ int appliance_find_mark(const Appliance *appliance, const char *name);
 int appliance_find_part(const Appliance *appliance, const char *name);
 int appliance_find_fault(const Appliance *appliance, const char *name);
 int appliance_find_function(const Appliance *appliance, const char *name);
-int appliance_find_contact(const Appliance *appliance, const char *name); /* a branch */
+int appliance_find_contact(const Appliance *appliance, const char *name);           /* a branch */
+int appliance_find_effect(const Appliance *appliance, int part, EffectType effect); /* a fault */
 /* Like those, but an unknown name is an error that lists the known ones. */
 bool appliance_need_mark(const Appliance *appliance, const char *name, int *mark, Error *error) MUST_CHECK;
 bool appliance_need_part(const Appliance *appliance, const char *name, int *part, Error *error) MUST_CHECK;

@@ -3,8 +3,9 @@
  * Not here: whether it is safe to do them (safety), or worth it (plan).
  *
  * What is listed: the volts across whatever takes power, in the first function that gives it any; the volts
- * lost on the way to it; the current of elements; the volts across contacts, closed (a burnt one shows
- * some) and, if something drives them, open (a welded one shows none); the supply.
+ * lost on the way to it; the current of elements, and of all of them at the supply; the volts across
+ * contacts, closed (a burnt one shows some) and, if something drives them, open (a welded one shows none);
+ * the supply.
  *
  * Bad at: intermittent faults. Everything is read once, standing still. */
 #include "core/appliance/appliance_private.h"
@@ -77,6 +78,15 @@ static int find_way(const Appliance *appliance, const Part *part, const char *na
     return -1;
 }
 
+/* A clamp around the first leg, in each function that heats: what all its elements take together, and so
+ * whether any of them, or anything on the way to it, is too high in resistance. */
+static void list_feed_amps(Lister *lister, int number, const Branch *way)
+{
+    for (int f = 1; f < lister->appliance->function_count; f++)
+        if (powers_a_heater(lister, f))
+            appliance__add_reading(lister, CHECK_AMP, number, way->from, way->to, f);
+}
+
 /* Where the supply passes through a part (cord, breaker): volts between its incoming conductors, and, under
  * load, along each conductor, which shows a bad connection. Long leads through the house are not asked for.
  */
@@ -97,6 +107,7 @@ void appliance__list_feed(Lister *lister, int number)
         const bool is_near = appliance->marks[way->from].place == appliance->marks[way->to].place;
         if (is_near && load < appliance->function_count)
             appliance__add_reading(lister, CHECK_VOLT, number, way->from, way->to, load);
+        if (is_near && i == 0) list_feed_amps(lister, number, way);
         for (int k = i + 1; k < way_count; k++)
             appliance__add_reading(lister, CHECK_VOLT, number, way->from, appliance->branches[ways[k]].from,
                                    0);

@@ -33,6 +33,14 @@ int appliance_find_contact(const Appliance *appliance, const char *name)
     return count == 1 ? only : -1;
 }
 
+int appliance_find_effect(const Appliance *appliance, int number, EffectType effect)
+{
+    const Part *part = &appliance->parts[number];
+    for (int f = part->first_fault; f < part->first_fault + part->fault_count; f++)
+        if (appliance->faults[f].mode->effect == effect) return f;
+    return -1;
+}
+
 /* The list proposes each contact by the shortest name that means it alone. */
 static bool refuse_contact(Builder *builder, const DescribedFunction *described, const char *name)
 {

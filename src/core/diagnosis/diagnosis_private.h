@@ -45,19 +45,33 @@ Heard diagnosis__heard(const Call *call, int number, int word);
 Likelihood diagnosis__answer(const DiagnosisModel *model, int word, bool is_yes, int h, Heard heard,
                              const Residual *seen);
 bool diagnosis__has_word(const Entry *entry, int word);
-/* Of seeing a word on a part; `share` is the part's share of its rated power, for words of power. */
-Likelihood diagnosis__look(const DiagnosisModel *model, int part, int word, double share,
+
+/* ---- watch.c: a part that is on, from where one stands */
+
+/* How it comes on and goes off: as told; with a contact that chatters; with one that does not let go in time.
+ */
+typedef enum { MANNER_STEADY, MANNER_UNSTEADY, MANNER_RUNS_ON } Manner;
+typedef struct {
+    double share; /* of its rating, the largest of its branches */
+    Manner manner;
+} Watched;
+/* In the function that a look is made in: as said, or (-1) the first in which the part has power. */
+Watched diagnosis__watched(const DiagnosisModel *model, int part, int function, const Hypothesis *hypothesis);
+Watched diagnosis__watched_in(DiagnosisModel *model, int check, int h); /* of a check that watches */
+/* Of a word of power. */
+double diagnosis__watch_chance(const DiagnosisModel *model, int part, int word, Watched watched,
+                               const Hypothesis *hypothesis);
+/* Of seeing any word on a part; `watched` is for words of power. */
+Likelihood diagnosis__look(const DiagnosisModel *model, int part, int word, Watched watched,
                            const Hypothesis *hypothesis);
-/* The largest share of its rating that a branch of the part gets, in the function that a look is made in: as
- * said, or (-1) the first in which the part has power. */
-double diagnosis__share(const DiagnosisModel *model, int part, int function, const Hypothesis *hypothesis);
 
 /* What the model's meter would show through `meter` under a hypothesis. */
 Display diagnosis__display(const DiagnosisModel *model, const CircuitMeter *meter,
                            const Hypothesis *hypothesis);
-/* The same for a check, remembered: a reading's display, or (low) the share of power that is watched. The
- * check's meter must have been connected by diagnosis__connect. */
+/* The same for a check, remembered, and what is watched. The check must have been connected by
+ * diagnosis__connect. */
 const Display *diagnosis__check_display(DiagnosisModel *model, int check, int hypothesis);
+Watched diagnosis__check_watched(DiagnosisModel *model, int check, int hypothesis);
 bool diagnosis__connect(DiagnosisModel *model, int check, Error *error) MUST_CHECK;
 /* Density at a shown figure (the chance, for OL), and chance of showing less than x. */
 double diagnosis__density(const Display *display, ReadingKind kind, double shown);

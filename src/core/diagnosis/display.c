@@ -187,11 +187,18 @@ const Display *diagnosis__check_display(DiagnosisModel *model, int check, int hy
     Display *display = &model->check_displays[check][hypothesis];
     if (display->low != 0 || display->low_spread != 0 || display->high != 0) return display;
     const Check *asked = &model->appliance->checks[check];
-    if (asked->from >= 0)
+    if (asked->from >= 0) {
         *display = diagnosis__display(model, &model->check_meters[check], &model->hypotheses[hypothesis]);
-    else
-        *display = (Display){
-            .low = diagnosis__share(model, asked->part, asked->function, &model->hypotheses[hypothesis]),
-            .low_spread = 1};
+    } else {
+        const Watched watched = diagnosis__watched_in(model, check, hypothesis);
+        *display = (Display){.low = watched.share, .low_spread = 1, .high = watched.manner};
+    }
     return display;
+}
+
+Watched diagnosis__check_watched(DiagnosisModel *model, int check, int hypothesis)
+{
+    const Display *display = diagnosis__check_display(model, check, hypothesis);
+    assert(model->appliance->checks[check].kind == CHECK_WATCH);
+    return (Watched){display->low, (Manner)display->high};
 }

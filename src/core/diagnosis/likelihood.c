@@ -3,8 +3,8 @@
  * Readings: the density of what the meter would show (display.c), and a small chance of a slip that can show
  * anything (a contaminated distribution; Box and Tiao 1968).
  * Complaints: each word is said with a chance that follows from what the owner can notice; causes add up as
- * in a noisy-or (Pearl 1988, 4.3.2). An answer is yes with the same chance. Looks: words of power follow from
- * the computed power, signs from the fault mode's own list.
+ * in a noisy-or (Pearl 1988, 4.3.2). An answer is yes with the same chance. Looks: what is seen of a
+ * part that is on is in watch.c; signs follow from the fault mode's own list.
  *
  * Numbers in capitals are common practice, no source.
  *
@@ -25,8 +25,6 @@ static const double SLIP_OVER_SHARE = 0.25; /* slips that show OL */
 static const double SMALLEST_OHM = 0.1;     /* slips are spread evenly in the logarithm from here */
 static const double LOOK_SLIP = 0.03;       /* of a look: seen wrongly */
 static const double OWNER_ERRS = 0.05;      /* of answers to a question */
-static const double SHEATH_KELVIN = 5, SHEATH_SHARE = 0.06; /* how differently people call the same glow */
-static const double HAS_POWER = 0.2;                        /* of its rating: so much that one can see it */
 
 /* Density of a slip at a display; for OL the chance. Ohms: a quarter OL, the rest even in the logarithm
  * over nine powers of ten. Volts: anything up to a fifth over the supply. Amperes: anything up to twice the
@@ -153,72 +151,6 @@ Likelihood diagnosis__complaint(const DiagnosisModel *model, const Call *call, i
     return (Likelihood){likelihood, 0};
 }
 
-/* Nobody writes 'set to bake' beside 'the element stays dark'; it was on in whatever function uses it
- * first. */
-static int watch_function(const DiagnosisModel *model, int part, int function)
-{
-    const Appliance *appliance = model->appliance;
-    if (function >= 0) return function;
-    const Part *watched = &appliance->parts[part];
-    for (int f = 0; f < appliance->function_count; f++)
-        for (int b = watched->first_branch; b < watched->first_branch + watched->branch_count; b++)
-            if (model->power.healthy_share[f * appliance->branch_count + b] > HAS_POWER) return f;
-    return 0;
-}
-
-/* Of several windings or lamps the brightest is what one sees. */
-double diagnosis__share(const DiagnosisModel *model, int part, int function, const Hypothesis *hypothesis)
-{
-    const Part *watched = &model->appliance->parts[part];
-    const int on = watch_function(model, part, function);
-    double most = 0;
-    for (int b = watched->first_branch; b < watched->first_branch + watched->branch_count; b++)
-        most = fmax(most, circuit_power_share(&model->power, on, b, hypothesis->variants, hypothesis->count));
-    return most;
-}
-
-/* The hottest word of power that this kind of part can show holds however hot it is. */
-static bool is_hottest(const PartKind *kind, const LookWord *looks, const LookWord *look)
-{
-    for (int i = 0; i < kind->look_count; i++)
-        if (looks[kind->looks[i]].is_power && looks[kind->looks[i]].ratio_to > look->ratio_to) return false;
-    return true;
-}
-
-/* Which heat of the oven this part is; -1 for lamps, fans and displays. */
-static int heat_of(const DiagnosisModel *model, int part)
-{
-    for (int i = 0; i < model->thermal.heater_count; i++)
-        if (model->appliance->branches[model->thermal.heaters[i]].part == part)
-            return model->thermal.heat_of[i];
-    return -1;
-}
-
-/* Chance of a power word of this kind of part: how much of a normal around the computed share, a seventh
- * of it wide, lies in the word's band. */
-static double power_word_chance(const DiagnosisModel *model, int part, int word, double share)
-{
-    const PartKind *kind = model->appliance->parts[part].kind;
-    const LookWord *looks = model->appliance->catalogue->looks;
-    const int heat = heat_of(model, part);
-    /* An element is seen by its sheath's temperature, all else by its power. */
-    const double at = heat < 0 ? share : diagnosis__sheath(model, heat, share);
-    /* How differently people call the same glow; half a per cent of the rating where nothing glows at all. */
-    const double width = heat < 0 ? 0.005 + 0.15 * share : SHEATH_KELVIN + SHEATH_SHARE * at;
-    double sum = 0, mine = 0;
-    for (int i = 0; i < kind->look_count; i++) {
-        const LookWord *look = &looks[kind->looks[i]];
-        if (!look->is_power) continue;
-        const double from = heat < 0 ? look->ratio_from : look->sheath_from,
-                     until = heat < 0 ? look->ratio_to : look->sheath_to;
-        const double below = look->ratio_from <= 0 ? 0 : diagnosis__normal((from - at) / width);
-        const double to = is_hottest(kind, looks, look) ? 1 : diagnosis__normal((until - at) / width);
-        sum += to - below;
-        if (kind->looks[i] == word) mine = to - below;
-    }
-    return sum > 0 ? mine / sum : 0;
-}
-
 /* Chance of a sign of trouble on the part: of its faults' own, or seen on a good part. */
 double diagnosis__sign_chance(const DiagnosisModel *model, int part, int word, const Hypothesis *hypothesis)
 {
@@ -248,40 +180,14 @@ static double sound_chance(const DiagnosisModel *model, int part, const Hypothes
     return chance;
 }
 
-/* A fault may show as a word of power whatever the power is: a seized fan is still. Chance of the word from
- * such faults, and in *else_chance the chance that it is left to the power. */
-static double forced_chance(const DiagnosisModel *model, int part, int word, const Hypothesis *hypothesis,
-                            double *else_chance)
-{
-    double forced = 0;
-    *else_chance = 1;
-    for (int i = 0; i < hypothesis->count; i++) {
-        const Fault *fault = diagnosis__fault(model, hypothesis, i);
-        if (fault->part != part) continue;
-        for (int s = 0; s < fault->mode->sign_count; s++) {
-            const Sign *sign = &fault->mode->signs[s];
-            if (!model->appliance->catalogue->looks[sign->look].is_power) continue;
-            if (sign->look == word) forced += *else_chance * sign->probability;
-            *else_chance *= 1 - sign->probability;
-        }
-    }
-    return forced;
-}
-
 /* A slip of a look is any of the words that this part can show, or none of them. */
-Likelihood diagnosis__look(const DiagnosisModel *model, int part, int word, double share,
+Likelihood diagnosis__look(const DiagnosisModel *model, int part, int word, Watched watched,
                            const Hypothesis *hypothesis)
 {
     const LookWord *look = &model->appliance->catalogue->looks[word];
     const double slip = LOOK_SLIP / (model->appliance->parts[part].kind->look_count + 1);
-    double fits;
-    if (look->is_power) {
-        double else_chance;
-        fits = forced_chance(model, part, word, hypothesis, &else_chance);
-        fits += else_chance * power_word_chance(model, part, word, share);
-    } else {
-        fits = look->is_sound ? sound_chance(model, part, hypothesis)
-                              : diagnosis__sign_chance(model, part, word, hypothesis);
-    }
+    const double fits = look->is_power   ? diagnosis__watch_chance(model, part, word, watched, hypothesis)
+                        : look->is_sound ? sound_chance(model, part, hypothesis)
+                                         : diagnosis__sign_chance(model, part, word, hypothesis);
     return (Likelihood){(1 - LOOK_SLIP) * fits + slip, slip};
 }

@@ -131,11 +131,12 @@ static void predict_look(DiagnosisModel *model, int check, const int *which, int
     for (int row = 0; row < count; row++) {
         double *chance = &prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES], sum = 0;
         const Hypothesis *hypothesis = &model->hypotheses[which[row]];
-        const double share =
-            asked->kind == CHECK_WATCH ? diagnosis__check_display(model, check, which[row])->low : 0;
+        const Watched watched = asked->kind == CHECK_WATCH
+                                    ? diagnosis__check_watched(model, check, which[row])
+                                    : (Watched){.share = 0};
         for (int o = 0; o < outcomes; o++) {
             const int word = prediction->outcomes[o].word;
-            chance[o] = diagnosis__look(model, asked->part, word, share, hypothesis).all;
+            chance[o] = diagnosis__look(model, asked->part, word, watched, hypothesis).all;
             sum += chance[o];
         }
         for (int o = 0; o < outcomes; o++) chance[o] /= sum;

@@ -123,10 +123,12 @@ static Likelihood likelihood_of(DiagnosisModel *model, const Weighed *weighed, i
     if (entry->kind == ENTRY_SETTING) return diagnosis__setting(model, entry, h);
     if (entry->is_glance) return diagnosis__glance(model, &weighed->glance, entry, hypothesis);
     const bool is_power = model->appliance->catalogue->looks[entry->words[0]].is_power;
-    double share = 0;
-    if (is_power)
-        share = known ? known->low : diagnosis__share(model, entry->part, entry->function, hypothesis);
-    return diagnosis__look(model, entry->part, entry->words[0], share, hypothesis);
+    Watched watched = {.share = 0};
+    if (is_power && known)
+        watched = diagnosis__check_watched(model, weighed->check, h);
+    else if (is_power)
+        watched = diagnosis__watched(model, entry->part, entry->function, hypothesis);
+    return diagnosis__look(model, entry->part, entry->words[0], watched, hypothesis);
 }
 
 static bool is_temperature(const Entry *entry)

@@ -89,6 +89,8 @@ typedef struct {
     bool is_power, is_sound; /* seen from power (glows); nothing unusual to see; else a sign (blistered) */
     double ratio_from, ratio_to;   /* is_power: the share of rated power at which it is seen */
     double sheath_from, sheath_to; /* is_power, on an element: its sheath's celsius; both 0: share */
+    double unsteady, runs_on; /* is_power without a share: chance that who watches notices that it comes and
+                                 goes, or that it runs on after it was switched off */
     double otherwise, when[CONDITION_COUNT]; /* sign: chance of it on a good part; with a condition */
 } LookWord;
 

@@ -40,7 +40,8 @@ static bool joins(const Check *check, int one, int other)
 }
 
 /* Neutral to frame at the terminal block: the way of a fault current. Insulation: all that hangs together
- * with the part at once, or else frame to anything of the part itself. Each place over which one can look. */
+ * with the part at once, or else frame to anything of the part itself but the neutral. Each place over which
+ * one can look. */
 typedef enum { WANTED_GROUND, WANTED_ALL_INSULATION, WANTED_INSULATION, WANTED_GLANCE, WANTED_COUNT } Wanted;
 
 static bool is_wanted(const Appliance *appliance, int number, int part, Wanted wanted)
@@ -54,7 +55,8 @@ static bool is_wanted(const Appliance *appliance, int number, int part, Wanted w
                joins(check, appliance->neutral, appliance->frame);
     default:
         return check->kind == CHECK_OHM && check->part == part &&
-               (check->from == appliance->frame || check->to == appliance->frame);
+               (check->from == appliance->frame || check->to == appliance->frame) &&
+               !is_wanted(appliance, number, part, WANTED_GROUND);
     }
 }
 

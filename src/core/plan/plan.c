@@ -27,7 +27,8 @@ static const double ALL_BUT_CERTAIN = 0.97,
                     DECISIVE = 10; /* that a part is broken; times likelier by an entry */
 static const double LAST_LOOK_SECOND = 180;
 static const double ALL_BUT_SOUND = 0.9; /* nothing wrong: only the run is left to say so */
-enum { MOST_CHOICES = 40, MOST_INSTEAD = 2 };
+/* Repairs in a row, so that what must stand between them and the proof, and the proof, have room. */
+enum { MOST_CHOICES = 40, MOST_INSTEAD = 2, MOST_IN_A_ROW = PLAN_MOST_STEPS - PLAN_MOST_CLOSING - 1 };
 enum { ENOUGH_CHECKS = 60, ENOUGH_RUNS = 5 }; /* that have settled nothing: someone else should look */
 
 /* 120 an hour; a minute to the breaker, another to prove dead; 40 minutes for a proving run. A callback costs
@@ -429,7 +430,7 @@ static bool add_what_follows(Planning *planning, DecisionChoice proposed, Plan *
     DecisionState state = planning->state, after = {.belief = ARENA_ARRAY(planning->arena, double, causes)};
     DecisionChoice choice = proposed;
     if (!after.belief) return error_memory(error);
-    while (choice.act.kind == DECISION_REPAIR && plan->step_count < PLAN_MOST_STEPS - MOST_INSTEAD) {
+    while (choice.act.kind == DECISION_REPAIR) {
         double chance;
         situation = plan__after(planning, &situation, &plan->steps[plan->step_count - 1]);
         decision_follow(&planning->decision, &state, choice.act, 0, &after, &chance);
@@ -440,7 +441,9 @@ static bool add_what_follows(Planning *planning, DecisionChoice proposed, Plan *
         const DecisionAct proof = {DECISION_PROVE, state.phase == DECISION_MENDED};
         /* what is at hand then is proposed when it has been mended: who knows what that will show */
         if (plan__is_rare(planning, choice.act) || choice.act.kind == DECISION_TEST) choice.act = proof;
-        if (choice.act.kind == DECISION_REPAIR && !is_justified(planning, choice.act)) choice.act = proof;
+        if (choice.act.kind == DECISION_REPAIR &&
+            (plan->step_count >= MOST_IN_A_ROW || !is_justified(planning, choice.act)))
+            choice.act = proof;
         bool may_prove = true;
         if (choice.act.kind == DECISION_PROVE && !may_switch_on_then(planning, plan, &may_prove, error))
             return false;

@@ -16,7 +16,7 @@
 #include "core/safety/safety.h"
 
 enum {
-    PLAN_MOST_STEPS = 6,
+    PLAN_MOST_STEPS = 8,
     PLAN_MOST_PLACES = 8,
     PLAN_MOST_SET = 64,
     PLAN_MOST_BRANCHES = 6,

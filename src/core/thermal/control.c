@@ -16,6 +16,7 @@
  * sensor and probe as a multiple of natural convection. Common practice, no source. */
 static const double FAN_PANEL = 20, FAN_RACK = 40, FAN_RING = 70, FAN_SENSOR_RATIO = 2.5;
 static const double LEAST_DIFFERENTIAL = 0.1; /* kelvin: below, the control would switch without end */
+static const double LEAST_PIECE = 0.1;        /* seconds: nothing in the oven follows a shorter one */
 
 /* Sum of the severities of faults with this effect. */
 static double sum_of(const ThermalModel *model, EffectType effect, const int *variants, int count)
@@ -84,10 +85,8 @@ static void set_thermostat(const ThermalModel *model, double middle_celsius, dou
 /* A fault of the same part with this effect, as a variant; -1 when there is none. */
 static int sister(const ThermalModel *model, int part, EffectType effect)
 {
-    const Part *owner = &model->appliance->parts[part];
-    for (int f = owner->first_fault; f < owner->first_fault + owner->fault_count; f++)
-        if (model->appliance->faults[f].mode->effect == effect) return model->circuit->first_variant[f];
-    return -1;
+    const int fault = appliance_find_effect(model->appliance, part, effect);
+    return fault < 0 ? -1 : model->circuit->first_variant[fault];
 }
 
 /* The variants, with those of one effect replaced by a sister of another: a relay that chatters as one that
@@ -108,14 +107,20 @@ static bool replaced(const ThermalModel *model, EffectType effect, EffectType by
     return is_other;
 }
 
+/* Does this piece of a pattern close a contact of the part? */
+static bool works_here(const ThermalModel *model, const ThermalSegment *segment, int part)
+{
+    const Function *stage = &model->circuit->settings[segment->live.connection.function];
+    for (int c = 0; c < stage->contact_count; c++)
+        if (model->appliance->branches[stage->contacts[c]].part == part) return true;
+    return false;
+}
+
 /* Does the part close a contact in some piece of the pattern? */
 static bool works_in(const ThermalModel *model, const ThermalFunction *function, int part)
 {
-    for (int s = 0; s < function->heating_count; s++) {
-        const Function *stage = &model->circuit->settings[function->heating[s].live.connection.function];
-        for (int c = 0; c < stage->contact_count; c++)
-            if (model->appliance->branches[stage->contacts[c]].part == part) return true;
-    }
+    for (int s = 0; s < function->heating_count; s++)
+        if (works_here(model, &function->heating[s], part)) return true;
     return false;
 }
 
@@ -145,13 +150,58 @@ static void watts_of(const ThermalModel *model, const CircuitMeter *live, const 
     for (int e = 0; e < OVEN_HEATS; e++) watt[e] = share * watt[e] + (1 - share) * without[e];
 }
 
+/* How long before the end of piece `s` the pattern, which repeats, last ceased to close a contact of the
+ * part; infinite where it never does. */
+static double since_told(const ThermalModel *model, const ThermalSegment *segments, int count, int s,
+                         int part)
+{
+    double since = 0;
+    for (int back = 0; back < count; back++) {
+        const int at = (s - back + count) % count;
+        if (works_here(model, &segments[at], part)) return since;
+        since += segments[at].until_second - (at > 0 ? segments[at - 1].until_second : 0);
+    }
+    return INFINITY;
+}
+
+/* The variants in piece `s`, those that stick welded as long as they hold; *until is where the first of them
+ * lets go, if that is before the piece ends. */
+static void hold(const ThermalModel *model, const ThermalSegment *segments, int segment_count, int s,
+                 double from, const int *variants, int count, int *held, double *until)
+{
+    const double end = segments[s].until_second;
+    *until = end;
+    for (int i = 0; i < count; i++) {
+        const Fault *fault = thermal__fault(model, variants[i]);
+        held[i] = variants[i];
+        if (fault->mode->effect != EFFECT_STICK || works_here(model, &segments[s], fault->part)) continue;
+        const double since = since_told(model, segments, segment_count, s, fault->part),
+                     lets_go = end - since + thermal__severity(model, variants[i]);
+        if (!isfinite(since) || lets_go < from + LEAST_PIECE) continue;
+        replaced(model, EFFECT_STICK, EFFECT_CLOSE, &variants[i], 1, &held[i]);
+        if (lets_go < end - LEAST_PIECE) *until = fmin(*until, lets_go);
+    }
+}
+
+/* A contact that lets go late heats on into the pieces that follow: of nine seconds in sixty one that is a
+ * minute late makes all sixty. A pattern has no room for more than OVEN_MOST_SEGMENTS pieces: the last is not
+ * split. */
 static void set_pattern(const ThermalModel *model, const ThermalSegment *segments, int segment_count,
                         const int *variants, int count, OvenPattern *pattern)
 {
-    pattern->count = segment_count;
-    for (int s = 0; s < segment_count; s++) {
-        pattern->until_second[s] = segments[s].until_second;
-        watts_of(model, &segments[s].live, variants, count, pattern->watt[s]);
+    int held[CIRCUIT_MOST_FAULTS];
+    double from = 0;
+    pattern->count = 0;
+    for (int s = 0; s < segment_count;) {
+        double until;
+        hold(model, segments, segment_count, s, from, variants, count, held, &until);
+        const int left = segment_count - s;
+        if (pattern->count + left >= OVEN_MOST_SEGMENTS) until = segments[s].until_second;
+        pattern->until_second[pattern->count] = until;
+        watts_of(model, &segments[s].live, held, count, pattern->watt[pattern->count]);
+        pattern->count++;
+        from = until;
+        if (until >= segments[s].until_second) s++;
     }
 }
 

@@ -9,10 +9,11 @@
 
 #include <assert.h>
 
-/* A look is seen from power, is a sign of a fault, or says that all is well: one of the three. */
+/* A look is seen from power, from how that comes and goes, is a sign of a fault, or says that all is well:
+ * one of them. */
 typedef struct {
     LookWord word;
-    const YamlNode *power, *sheath, *otherwise, *sound;
+    const YamlNode *power, *sheath, *unsteady, *runs_on, *otherwise, *sound;
 } WrittenLook;
 
 /* {cooler: 0.8, bottom-dead: 0.5} into one chance for each condition. */
@@ -38,12 +39,14 @@ static const YamlField look_fields[] = {
     {"says", YAML_AS_TEXT, .is_required = true, .offset = offsetof(WrittenLook, word.says)},
     {"power", YAML_AS_NODE, .offset = offsetof(WrittenLook, power)},
     {"sheath", YAML_AS_NODE, .offset = offsetof(WrittenLook, sheath)},
+    {"unsteady", YAML_AS_NODE, .offset = offsetof(WrittenLook, unsteady)},
+    {"runs-on", YAML_AS_NODE, .offset = offsetof(WrittenLook, runs_on)},
     {"otherwise", YAML_AS_NODE, .offset = offsetof(WrittenLook, otherwise)},
     {"sound", YAML_AS_NODE, .offset = offsetof(WrittenLook, sound)},
     {"when", YAML_AS_FUNCTION, .offset = offsetof(WrittenLook, word.when), .function = read_when},
 };
 
-/* Which of the three it is decides how the word is read, so they are kept as nodes. */
+/* Which of them it is decides how the word is read, so they are kept as nodes. */
 static const YamlSchema look_schema = {
     .what = "a look",
     .size = sizeof(WrittenLook),
@@ -79,16 +82,29 @@ static bool read_sheath(const YamlReader *reader, const YamlNode *node, LookWord
     return yaml_refuse(reader, node, ERROR_OUT_OF_RANGE, error, "the lower temperature first");
 }
 
-/* Exactly one of the three, since what a look means is read from which of them stands there. */
+/* A manner, seen with that chance by whoever watches. */
+static bool read_manner(const YamlReader *reader, const YamlNode *node, LookWord *word, double *chance,
+                        Error *error)
+{
+    word->is_power = true;
+    return yaml_read_share(reader, node, 0.01, 1, chance, error);
+}
+
+/* Exactly one, since what a look means is read from which of them stands there. */
 static bool finish_look(const YamlReader *reader, const YamlNode *node, const WrittenLook *written,
                         LookWord *word, Error *error)
 {
     const YamlNode key = yaml_key(node);
     *word = written->word;
-    if (!!written->power + !!written->otherwise + !!written->sound != 1)
-        return yaml_refuse(reader, &key, ERROR_INCONSISTENT, error, "one of power, otherwise, sound");
+    if (!!written->power + !!written->unsteady + !!written->runs_on + !!written->otherwise +
+            !!written->sound !=
+        1)
+        return yaml_refuse(reader, &key, ERROR_INCONSISTENT, error,
+                           "one of power, unsteady, runs-on, otherwise, sound");
     if (written->sheath && !read_sheath(reader, written->sheath, word, error)) return false;
     if (written->power) return read_power(reader, written->power, word, error);
+    if (written->unsteady) return read_manner(reader, written->unsteady, word, &word->unsteady, error);
+    if (written->runs_on) return read_manner(reader, written->runs_on, word, &word->runs_on, error);
     if (written->otherwise) return yaml_read_share(reader, written->otherwise, 0, 1, &word->otherwise, error);
     return yaml_read_yes(reader, written->sound, &word->is_sound, error);
 }
