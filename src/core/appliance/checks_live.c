@@ -79,12 +79,22 @@ static int find_way(const Appliance *appliance, const Part *part, const char *na
 }
 
 /* A clamp around the first leg, in each function that heats: what all its elements take together, and so
- * whether any of them, or anything on the way to it, is too high in resistance. */
+ * whether any of them, or anything on the way to it, is too high in resistance. At the breaker, and where the
+ * appliance begins; one end of what a clamp goes around will do. */
 static void list_feed_amps(Lister *lister, int number, const Branch *way)
 {
-    for (int f = 1; f < lister->appliance->function_count; f++)
+    const Appliance *appliance = lister->appliance;
+    if (way->to != appliance->legs[0] && !appliance_part_has_role(appliance, number, "breaker")) return;
+    for (int f = 1; f < appliance->function_count; f++)
         if (powers_a_heater(lister, f))
-            appliance__add_reading(lister, CHECK_AMP, number, way->from, way->to, f);
+            appliance__add_check(lister, (Check){.kind = CHECK_AMP,
+                                                 .part = number,
+                                                 .from = way->from,
+                                                 .to = way->to,
+                                                 .function = f,
+                                                 .power_on = true,
+                                                 .unplug = -1,
+                                                 .places = {appliance->marks[way->from].place, -1}});
 }
 
 /* Where the supply passes through a part (cord, breaker): volts between its incoming conductors, and, under
@@ -107,7 +117,7 @@ void appliance__list_feed(Lister *lister, int number)
         const bool is_near = appliance->marks[way->from].place == appliance->marks[way->to].place;
         if (is_near && load < appliance->function_count)
             appliance__add_reading(lister, CHECK_VOLT, number, way->from, way->to, load);
-        if (is_near && i == 0) list_feed_amps(lister, number, way);
+        if (i == 0) list_feed_amps(lister, number, way);
         for (int k = i + 1; k < way_count; k++)
             appliance__add_reading(lister, CHECK_VOLT, number, way->from, appliance->branches[ways[k]].from,
                                    0);

@@ -21,12 +21,12 @@
 #include "base/mathematics.h"
 #include "core/diagnosis/diagnosis_private.h"
 
-static const double SLIP_OVER_SHARE = 0.25; /* slips that show OL */
-static const double SMALLEST_OHM = 0.1;     /* slips are spread evenly in the logarithm from here */
-static const double LOOK_SLIP = 0.03;       /* of a look: seen wrongly */
-static const double OWNER_ERRS = 0.05;      /* of answers to a question */
+static const double SLIP_OVER_SHARE = 0.5; /* slips that show OL: a range too low, no contact, a wrong mark */
+static const double SMALLEST_OHM = 0.1;    /* slips are spread evenly in the logarithm from here */
+static const double LOOK_SLIP = 0.03;      /* of a look: seen wrongly */
+static const double OWNER_ERRS = 0.05;     /* of answers to a question */
 
-/* Density of a slip at a display; for OL the chance. Ohms: a quarter OL, the rest even in the logarithm
+/* Density of a slip at a display; for OL the chance. Ohms: half of them OL, the rest even in the logarithm
  * over nine powers of ten. Volts: anything up to a fifth over the supply. Amperes: anything up to twice the
  * breaker. */
 static double slip_density(const DiagnosisModel *model, const Connection *connection, double shown)

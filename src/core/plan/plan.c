@@ -218,6 +218,20 @@ static bool is_hasty(const Planning *planning, DecisionAct act)
     return false;
 }
 
+/* What was fitted on this call is fitted again only when it is all but found: a new part is rarely bad. */
+static bool is_fitted_again(const Planning *planning, DecisionAct act)
+{
+    if (act.kind != DECISION_REPAIR || plan__is_rare(planning, act)) return false;
+    const Remedy *remedy = &planning->remedies.remedies[act.number];
+    const Call *call = planning->standing->call;
+    bool is_fitted = false;
+    for (int e = 0; e < call->entry_count; e++)
+        is_fitted |= !call->entries[e].is_struck && call->entries[e].kind == ENTRY_REPAIR &&
+                     !call_is_adjusted(&call->entries[e]) && call->entries[e].part == remedy->part;
+    return is_fitted && !remedy->is_adjustment &&
+           plan__cured_by(planning, remedy->cures) < planning->terms->justified;
+}
+
 /* Before the call is closed every function is tried: that is, whatever is seen from a distance and costs no
  * more than two minutes above what it is expected to save. The first such look, or the end. */
 static DecisionChoice try_functions(const Planning *planning, DecisionChoice end, const DecisionChoice *all,
@@ -296,7 +310,7 @@ static DecisionChoice choose(Planning *planning, const DecisionChoice *followed,
     while (first < count &&
            (plan__is_rare(planning, all[first].act) || !is_honest(planning, all[first].act) ||
             is_guesswork(planning, all[first].act) || is_hasty(planning, all[first].act) ||
-            (is_enough && all[first].act.kind == DECISION_TEST)))
+            is_fitted_again(planning, all[first].act) || (is_enough && all[first].act.kind == DECISION_TEST)))
         first++;
     if (first == count) return (DecisionChoice){{DECISION_GIVE_UP, 0}, planning->problem.give_up_cost};
     if (all[first].act.kind == DECISION_TEST)

@@ -34,7 +34,7 @@ static void take_temperature(const DiagnosisModel *model, const Entry *entry, Si
         (Situation){.power_on = true, .is_hot = true, .phase = phase, .has_repair = has_repair, .runs = runs};
 }
 
-/* Where a probe was, something was open; a repair is made dead. */
+/* Where a probe was, something was open, and a clamp needs but one end of a wire; a repair is made dead. */
 Situation plan__situation(const DiagnosisModel *model, const Call *call)
 {
     const Appliance *appliance = model->appliance;
@@ -44,7 +44,8 @@ Situation plan__situation(const DiagnosisModel *model, const Call *call)
         if (entry->is_struck) continue;
         if (entry->kind == ENTRY_READING) {
             open_place(appliance, &situation, appliance->marks[entry->connection.from].place);
-            open_place(appliance, &situation, appliance->marks[entry->connection.to].place);
+            if (entry->connection.kind != READING_AMP)
+                open_place(appliance, &situation, appliance->marks[entry->connection.to].place);
             situation.power_on = entry->connection.power_on;
         } else if (entry->kind == ENTRY_LOOK && entry->function >= 0) {
             situation.power_on = true;

@@ -254,11 +254,13 @@ static Check check_of(const Appliance *appliance, const Entry *entry)
         check.kind = kinds[connection->kind];
         check.power_on = connection->power_on;
         check.places[0] = appliance->marks[connection->from].place;
-        check.places[1] = appliance->marks[connection->to].place;
+        if (check.kind != CHECK_AMP) check.places[1] = appliance->marks[connection->to].place;
     } else if (entry->kind == ENTRY_LOOK) {
         check.kind = entry->is_glance ? CHECK_GLANCE : entry->function >= 0 ? CHECK_WATCH : CHECK_SIGHT;
         check.power_on = entry->function >= 0;
-        check.places[0] = entry->is_glance ? entry->place : appliance->parts[entry->part].place;
+        check.places[0] = entry->is_glance       ? entry->place
+                          : entry->function >= 0 ? 0 /* watched from where one stands */
+                                                 : appliance->parts[entry->part].seen_from;
     }
     return check;
 }

@@ -127,6 +127,13 @@ static void current_is_measured_where_there_should_be_some(void **state)
     assert_non_null(find(&f->relays, CHECK_AMP, "BK1", "BK2", "bake"));
     assert_null(find(&f->relays, CHECK_AMP, "BK1", "BK2", "broil"));
     assert_non_null(find(&f->wall, CHECK_AMP, "RG1", "RG2", "convection"));
+    const Check *all = find(&f->wall, CHECK_AMP, "P1", "C1", "convection");
+    assert_non_null(all);
+    assert_string_equal(place(&f->wall, all, 0), "panel"); /* one end of what a clamp goes around will do */
+    assert_null(place(&f->wall, all, 1));
+    assert_non_null(find(&f->wall, CHECK_AMP, "B1", "L1", "broil"));
+    assert_null(find(&f->wall, CHECK_AMP, "P1", "C1", "lock"));  /* next to nothing to read */
+    assert_null(find(&f->wall, CHECK_AMP, "C1", "B1", "broil")); /* what the terminal block shows */
 }
 
 static void looks_are_on_the_list(void **state)

@@ -14,6 +14,7 @@
 static const char *const KEYS[] = {"given", "function", "set",      "figure",  "more",
                                    "less",  "same",     "at-least", "at-most", NULL};
 static const double KITCHEN = 22;
+enum { BOTTOM, TOP }; /* heats */
 
 static Baking *bakings; /* [SHIPPED_COUNT]; cmocka's rows have no context */
 
@@ -241,12 +242,61 @@ static void a_control_that_is_off_settles_so_much_off(void **state)
     assert_true(checks_done >= 20);
 }
 
+/* Watts of a heat over a pattern. */
+static double mean_watt(const OvenPattern *pattern, int heat)
+{
+    double sum = 0, from = 0;
+    for (int s = 0; s < pattern->count; s++) {
+        assert_true(pattern->until_second[s] > from);
+        sum += pattern->watt[s][heat] * (pattern->until_second[s] - from);
+        from = pattern->until_second[s];
+    }
+    return sum / from;
+}
+
+/* Told to close for `told` of `every` seconds, and so much later to let go: P = P' min(told + late, every) /
+ * every, P' with the contact closed. */
+static void check_late(const Baking *baking, const char *fault, int heat, double share)
+{
+    const int variant = baking_fault(baking, fault, share), function = thermal_usual_function(&baking->model);
+    Oven sound, late;
+    if (variant < 0) return;
+    baking_oven(baking, function, 177, -1, &sound);
+    baking_oven(baking, function, 177, variant, &late);
+    const OvenPattern *patterns[][2] = {{&sound.control.preheat, &late.control.preheat},
+                                        {&sound.control.heating, &late.control.heating}};
+    for (int p = 0; p < 2; p++) {
+        const OvenPattern *told = patterns[p][0];
+        double closed = 0;
+        for (int s = 0; s < told->count; s++) closed = fmax(closed, told->watt[s][heat]);
+        const double every = told->until_second[told->count - 1],
+                     second = every * mean_watt(told, heat) / closed;
+        const double want = closed * fmin(second + baking_severity(baking, variant), every) / every;
+        assert_near(mean_watt(patterns[p][1], heat), want,
+                    0.02 * want); /* both on: the leads have some ohms */
+        checks_done++;
+    }
+}
+
+static void a_contact_that_lets_go_late_heats_on_in_its_pattern(void **state)
+{
+    (void)state;
+    checks_done = 0;
+    for (int a = 0; a < SHIPPED_COUNT; a++)
+        for (int share = 0; share <= 4; share++) {
+            check_late(&bakings[a], "broil-relay.sticks", TOP, share / 4.0);
+            check_late(&bakings[a], "bake-relay.sticks", BOTTOM, share / 4.0);
+        }
+    assert_true(checks_done >= 40);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_fault_acts_as_physics_says),
         cmocka_unit_test(ohms_too_many_are_kelvins_too_few),
         cmocka_unit_test(a_control_that_is_off_settles_so_much_off),
+        cmocka_unit_test(a_contact_that_lets_go_late_heats_on_in_its_pattern),
     };
     return cmocka_run_group_tests(tests, begin_all, end_all);
 }
