@@ -173,6 +173,16 @@ static double find_sound(const Visit *visit)
     return sound;
 }
 
+/* On this call already. */
+static bool was_fitted(const Visit *visit, int part)
+{
+    bool is_fitted = false;
+    for (int e = 0; e < visit->call.entry_count; e++)
+        is_fitted |= visit->entries[e].kind == ENTRY_REPAIR && !call_is_adjusted(&visit->entries[e]) &&
+                     visit->entries[e].part == part;
+    return is_fitted;
+}
+
 static void hold_repair(const Visit *visit, const Step *step, const Made *oven)
 {
     const PlanTerms terms = plan_default_terms();
@@ -184,6 +194,8 @@ static void hold_repair(const Visit *visit, const Step *step, const Made *oven)
         /* nothing is sold to an oven more probably sound; causes are coarser than hypotheses. (A terminal
          * that looks burnt is made anew all the same: that costs minutes.) */
         assert_true(step->probability >= find_sound(visit) - 0.05);
+    if (step->role == STEP_PROPOSED && was_fitted(visit, step->part))
+        assert_true(step->probability >= terms.justified - 0.05); /* likewise */
     assert_false(step->needs.power_on);
     assert_int_equal(step->needs.needs_proof, !oven->is_proved);
     assert_int_equal(step->needs.needs_cool_oven,
