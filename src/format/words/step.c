@@ -65,6 +65,17 @@ static void say_question(const Words *words, const Appliance *appliance, const C
     words_say(words, out, "step.ask", (WordValue[]){{"question", text_string(&question)}}, 1);
 }
 
+/* Of what can run on, half of what there is to see comes when it is switched off. */
+static bool is_watched_off(const Appliance *appliance, const Check *check)
+{
+    if (check->kind != CHECK_WATCH || check->function == 0) return false;
+    const PartKind *kind = appliance->parts[check->part].kind;
+    bool can_run_on = false;
+    for (int i = 0; i < kind->look_count; i++)
+        can_run_on |= appliance->catalogue->looks[kind->looks[i]].runs_on > 0;
+    return can_run_on;
+}
+
 /* A continuity reading depends on the knob even with the power off, so its setting is said when it is not
  * off. */
 static void say_check(const Words *words, const DiagnosisModel *model, const Check *check, TextBuilder *out)
@@ -90,6 +101,7 @@ static void say_check(const Words *words, const DiagnosisModel *model, const Che
                             {"function", function},
                             {"set", set}},
               6);
+    if (is_watched_off(appliance, check)) words_say(words, out, "step.watch-off", NULL, 0);
     if (check->kind == CHECK_OHM && check->function > 0)
         words_say(words, out, "step.at-function", (WordValue[]){{"function", function}}, 1);
     for (int i = 0; i < check->lift_count; i++)
