@@ -70,6 +70,13 @@ static bool refuse_look(const Appliance *appliance, const Entry *entry, Error *e
                      "what the kind '%s' can show: %s", kind->name, list);
 }
 
+static bool is_anything_seen(const Appliance *appliance, int place)
+{
+    for (int p = 0; p < appliance->part_count; p++)
+        if (appliance_seen_from(appliance, p) == place) return true;
+    return false;
+}
+
 /* A part that cannot be seen from there would be called sound by nobody. */
 static bool check_glance(const Appliance *appliance, const Entry *entry, Error *error)
 {
@@ -77,6 +84,9 @@ static bool check_glance(const Appliance *appliance, const Entry *entry, Error *
     if (!is_index(entry->place, description->place_count)) return refuse_number("place", error);
     if (entry->function >= 0)
         return error_set(error, ERROR_INCONSISTENT, "a function", "a look over a place with nothing on");
+    if (!is_anything_seen(appliance, entry->place))
+        return error_set(error, ERROR_INCONSISTENT, description->places[entry->place].name,
+                         "a place from which a part is seen that can show something");
     if (entry->part < 0) {
         if (entry->word_count == 1 && is_index(entry->words[0], appliance->catalogue->look_count) &&
             appliance->catalogue->looks[entry->words[0]].is_sound)
