@@ -30,6 +30,12 @@ static json_t *reading(const Appliance *appliance, const Check *check)
     return json_pack("{so ss}", "entry", entry, "measure", measures[check->kind]);
 }
 
+/* What is on is not called unusual or not; what is off does not glow. */
+static bool answers(const LookWord *look, const Check *check)
+{
+    return check->kind == CHECK_WATCH ? !look->is_sound : !look->is_power;
+}
+
 static json_t *look(const Appliance *appliance, const Check *check)
 {
     const PartKind *kind = appliance->parts[check->part].kind;
@@ -37,8 +43,10 @@ static json_t *look(const Appliance *appliance, const Check *check)
     json_t *entry = json_pack("{ss sn}", "look", appliance->parts[check->part].name, "sees");
     if (check->function > 0)
         json_object_set_new(entry, "function", json_string(appliance->functions[check->function].name));
-    for (int l = 0; l < kind->look_count; l++)
-        call_json__append(&words, json_string(appliance->catalogue->looks[kind->looks[l]].name));
+    for (int l = 0; l < kind->look_count; l++) {
+        const LookWord *word = &appliance->catalogue->looks[kind->looks[l]];
+        if (answers(word, check)) call_json__append(&words, json_string(word->name));
+    }
     return json_pack("{so so}", "entry", entry, "sees", words);
 }
 
