@@ -75,6 +75,12 @@ static void shipped_words_are_read(void **state)
     assert_true(catalogue->looks[glows].is_power);
     assert_near(catalogue->looks[glows].ratio_from, 0.35, 1e-12);
     assert_true(catalogue->looks[sound].is_sound);
+    const LookWord *comes = &catalogue->looks[kind_find_look(catalogue, "comes-and-goes")],
+                   *runs_on = &catalogue->looks[kind_find_look(catalogue, "runs-on")];
+    assert_true(comes->is_power && runs_on->is_power && comes->ratio_to == 0 && runs_on->ratio_to == 0);
+    assert_near(comes->unsteady, 0.7, 1e-12);
+    assert_near(runs_on->runs_on, 0.85, 1e-12);
+    assert_true(comes->runs_on == 0 && runs_on->unsteady == 0);
     const ComplaintWord *cool = &catalogue->complaints[kind_find_complaint(catalogue, "too-cool")];
     assert_near(cool->when[CONDITION_COOLER], 0.8, 1e-12);
     assert_near(cool->when[CONDITION_HOTTER], 0, 0);
@@ -248,6 +254,10 @@ static const struct {
     {"nothing-wrong: {weight: -1}", "words:1:25", "from"},
     {"nothing-wrong: {weight: 1}\nsecond-fault: 4", "words:2:15", "from 0 to"},
     {"nothing-wrong: {weight: 1}\nsecond-fault: 4%\nlooks: {a: {says: x}}", "words:3:9", "one of power"},
+    {"nothing-wrong: {weight: 1}\nsecond-fault: 4%\nlooks: {a: {says: x, power: [0, 1], unsteady: 70%}}",
+     "words:3:9", "one of power, unsteady, runs-on"},
+    {"nothing-wrong: {weight: 1}\nsecond-fault: 4%\nlooks: {a: {says: x, runs-on: 2}}", "words:3:31",
+     "from 0.01 to 1"},
     {"nothing-wrong: {weight: 1}\nsecond-fault: 4%\nlooks: {a: {says: x, power: [2, 1]}}", "words:3:29",
      "lower"},
     {"nothing-wrong: {weight: 1}\nsecond-fault: 4%\nlooks: {a: {says: x, power: 2}}", "words:3:29",
