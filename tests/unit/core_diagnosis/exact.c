@@ -286,7 +286,7 @@ static double likelihood(const Made *made, const Meter *meter, const Entry *entr
                                 take(made, meter, &entry->connection, high), is_ohm, shown);
     double slip = entry->connection.kind == READING_VOLT ? 1 / (1.2 * made->description.supply.volt)
                                                          : 1 / (2 * made->description.supply.breaker_ampere);
-    if (is_ohm) slip = isinf(shown) ? 0.25 : 0.75 / (fmax(shown, 0.1) * log(1e9));
+    if (is_ohm) slip = isinf(shown) ? 0.5 : 0.5 / (fmax(shown, 0.1) * log(1e9));
     return 0.99 * fits + 0.01 * slip;
 }
 
