@@ -26,10 +26,16 @@ typedef struct {
     double low, high;
 } Cluster;
 
+static int compare(double a, double b) { return (a > b) - (a < b); }
+
+/* Every figure counts: what is equal in one would be left in an order that each C library has its own. */
 static int by_low(const void *a, const void *b)
 {
     const Display *first = *(const Display *const *)a, *second = *(const Display *const *)b;
-    return (first->low > second->low) - (first->low < second->low);
+    int order = compare(first->low, second->low);
+    if (order == 0) order = compare(first->low_spread, second->low_spread);
+    if (order == 0) order = compare(first->high, second->high);
+    return order ? order : compare(first->high_spread, second->high_spread);
 }
 
 /* A range spreads over many outcomes and would swallow the figures in it. */
