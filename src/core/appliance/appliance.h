@@ -130,12 +130,12 @@ bool appliance_need_part(const Appliance *appliance, const char *name, int *part
 bool appliance_need_function(const Appliance *appliance, const char *name, int *function,
                              Error *error) MUST_CHECK;
 
+bool appliance_closes(const Appliance *appliance, const Function *function, int part); /* a contact of it */
 bool appliance_part_has_role(const Appliance *appliance, int part, const char *role);
 int appliance_seen_from(const Appliance *appliance, int part);    /* place of its signs; -1: it shows none */
 bool appliance_is_wiring(const Appliance *appliance, int branch); /* comes off when a mark is lifted */
 
-/* The value of a numeric property of a part after the plate, or `otherwise`. */
-double appliance_number(const Part *part, const char *name, double otherwise);
+double appliance_number(const Part *part, const char *name, double otherwise); /* property, after the plate */
 
 typedef struct { /* something wrong with a description although it can be built */
     int line;

@@ -33,6 +33,13 @@ int appliance_find_contact(const Appliance *appliance, const char *name)
     return count == 1 ? only : -1;
 }
 
+bool appliance_closes(const Appliance *appliance, const Function *function, int part)
+{
+    for (int c = 0; c < function->contact_count; c++)
+        if (appliance->branches[function->contacts[c]].part == part) return true;
+    return false;
+}
+
 int appliance_find_effect(const Appliance *appliance, int number, EffectType effect)
 {
     const Part *part = &appliance->parts[number];

@@ -55,9 +55,10 @@ typedef struct {
     double share; /* of its rating, the largest of its branches */
     Manner manner;
 } Watched;
-/* In the function that a look is made in: as said, or (-1) the first in which the part has power. */
-Watched diagnosis__watched(const DiagnosisModel *model, int part, int function, const Hypothesis *hypothesis);
-Watched diagnosis__watched_in(DiagnosisModel *model, int check, int h); /* of a check that watches */
+/* In the function that a look is made in: as said, or (-1) the first in which the part has power. `check`:
+ * the connected one that watches that; -1 without. */
+Watched diagnosis__watched(DiagnosisModel *model, int check, int part, int function,
+                           const Hypothesis *hypothesis);
 /* Of a word of power. */
 double diagnosis__watch_chance(const DiagnosisModel *model, int part, int word, Watched watched,
                                const Hypothesis *hypothesis);

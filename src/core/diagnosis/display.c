@@ -190,7 +190,8 @@ const Display *diagnosis__check_display(DiagnosisModel *model, int check, int hy
     if (asked->from >= 0) {
         *display = diagnosis__display(model, &model->check_meters[check], &model->hypotheses[hypothesis]);
     } else {
-        const Watched watched = diagnosis__watched_in(model, check, hypothesis);
+        const Watched watched =
+            diagnosis__watched(model, check, asked->part, asked->function, &model->hypotheses[hypothesis]);
         *display = (Display){.low = watched.share, .low_spread = 1, .high = watched.manner};
     }
     return display;

@@ -127,7 +127,7 @@ static Likelihood likelihood_of(DiagnosisModel *model, const Weighed *weighed, i
     if (is_power && known)
         watched = diagnosis__check_watched(model, weighed->check, h);
     else if (is_power)
-        watched = diagnosis__watched(model, entry->part, entry->function, hypothesis);
+        watched = diagnosis__watched(model, -1, entry->part, entry->function, hypothesis);
     return diagnosis__look(model, entry->part, entry->words[0], watched, hypothesis);
 }
 

@@ -45,16 +45,7 @@ static double share_of(const DiagnosisModel *model, int part, int function, cons
     return most;
 }
 
-/* Does the function close a contact of the part, so that it can let go of it late? */
-static bool is_closed_in(const Appliance *appliance, int function, int part)
-{
-    const Function *set = &appliance->functions[function];
-    for (int c = 0; c < set->contact_count; c++)
-        if (appliance->branches[set->contacts[c]].part == part) return true;
-    return false;
-}
-
-/* A contact that chatters is open at times; one that sticks is welded for a while. */
+/* A contact that chatters is open at times; one that sticks is welded for a while, once it was closed. */
 static Manner manner_of(const DiagnosisModel *model, int part, int function, int fault)
 {
     const Fault *failed = &model->appliance->faults[fault];
@@ -62,7 +53,9 @@ static Manner manner_of(const DiagnosisModel *model, int part, int function, int
                      as = effect == EFFECT_CHATTER ? EFFECT_OPEN : EFFECT_CLOSE;
     if (effect != EFFECT_CHATTER && effect != EFFECT_STICK && effect != EFFECT_CLOSE) return MANNER_STEADY;
     const int like = effect == as ? fault : appliance_find_effect(model->appliance, failed->part, as);
-    if (like < 0 || (effect == EFFECT_STICK && !is_closed_in(model->appliance, function, failed->part)))
+    if (like < 0 ||
+        (effect == EFFECT_STICK &&
+         !appliance_closes(model->appliance, &model->appliance->functions[function], failed->part)))
         return MANNER_STEADY;
     const int variant = model->circuit.first_variant[like];
     if (effect == EFFECT_CHATTER)
@@ -86,32 +79,20 @@ static bool has_manner(const DiagnosisModel *model, int part)
     return has;
 }
 
-Watched diagnosis__watched(const DiagnosisModel *model, int part, int function, const Hypothesis *hypothesis)
+/* Of a pair in a check each fault is asked alone, and remembered: pairs are many, and each of their circuits
+ * would be solved again. */
+Watched diagnosis__watched(DiagnosisModel *model, int check, int part, int function,
+                           const Hypothesis *hypothesis)
 {
     const int on = watch_function(model, part, function);
     Watched watched = {share_of(model, part, on, hypothesis->variants, hypothesis->count), MANNER_STEADY};
     if (watched.share < HAS_POWER || !has_manner(model, part)) return watched;
     for (int i = 0; i < hypothesis->count; i++) {
-        const Manner manner =
-            manner_of(model, part, on, model->circuit.variants[hypothesis->variants[i]].fault);
-        if (manner > watched.manner) watched.manner = manner;
-    }
-    return watched;
-}
-
-/* Of a pair each fault is asked alone: pairs are many, and each of their circuits would be solved again. */
-Watched diagnosis__watched_in(DiagnosisModel *model, int check, int h)
-{
-    const Hypothesis *hypothesis = &model->hypotheses[h];
-    const Check *asked = &model->appliance->checks[check];
-    if (hypothesis->count < 2) return diagnosis__watched(model, asked->part, asked->function, hypothesis);
-    Watched watched = {share_of(model, asked->part, asked->function, hypothesis->variants, hypothesis->count),
-                       MANNER_STEADY};
-    if (watched.share < HAS_POWER || !has_manner(model, asked->part)) return watched;
-    for (int i = 0; i < hypothesis->count; i++) {
         const int fault = model->circuit.variants[hypothesis->variants[i]].fault;
         const Manner manner =
-            diagnosis__check_watched(model, check, model->groups[1 + fault].first_hypothesis).manner;
+            check >= 0 && hypothesis->count > 1
+                ? diagnosis__check_watched(model, check, model->groups[1 + fault].first_hypothesis).manner
+                : manner_of(model, part, on, fault);
         if (manner > watched.manner) watched.manner = manner;
     }
     return watched;

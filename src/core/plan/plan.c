@@ -223,12 +223,7 @@ static bool is_fitted_again(const Planning *planning, DecisionAct act)
 {
     if (act.kind != DECISION_REPAIR || plan__is_rare(planning, act)) return false;
     const Remedy *remedy = &planning->remedies.remedies[act.number];
-    const Call *call = planning->standing->call;
-    bool is_fitted = false;
-    for (int e = 0; e < call->entry_count; e++)
-        is_fitted |= !call->entries[e].is_struck && call->entries[e].kind == ENTRY_REPAIR &&
-                     !call_is_adjusted(&call->entries[e]) && call->entries[e].part == remedy->part;
-    return is_fitted && !remedy->is_adjustment &&
+    return !remedy->is_adjustment && plan__was_repaired(planning->standing->call, remedy->part, false) &&
            plan__cured_by(planning, remedy->cures) < planning->terms->justified;
 }
 

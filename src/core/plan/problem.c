@@ -335,23 +335,13 @@ static bool consider(Planning *planning, int number, Arena *scratch, Candidate *
     return true;
 }
 
-static bool has_adjusted(const Planning *planning, int part)
-{
-    const Call *call = planning->standing->call;
-    for (int e = 0; e < call->entry_count; e++)
-        if (!call->entries[e].is_struck && call_is_adjusted(&call->entries[e]) &&
-            call->entries[e].part == part)
-            return true;
-    return false;
-}
-
 static bool is_worth_considering(const Planning *planning, int number)
 {
     const Check *check = &planning->model->appliance->checks[number];
     if (check->kind == CHECK_RUN) return false; /* it is the proving run */
     if (check->kind == CHECK_ASK && planning->situation.has_repair)
         return false; /* the owner knows the old oven */
-    if (check->kind == CHECK_OFFSET && has_adjusted(planning, check->part))
+    if (check->kind == CHECK_OFFSET && plan__was_repaired(planning->standing->call, check->part, true))
         return false; /* it shows what was just set */
     if (!planning->may_switch_on && (check->power_on || check->kind == CHECK_SPOT))
         return false; /* safety, S7 */

@@ -110,10 +110,8 @@ static bool replaced(const ThermalModel *model, EffectType effect, EffectType by
 /* Does this piece of a pattern close a contact of the part? */
 static bool works_here(const ThermalModel *model, const ThermalSegment *segment, int part)
 {
-    const Function *stage = &model->circuit->settings[segment->live.connection.function];
-    for (int c = 0; c < stage->contact_count; c++)
-        if (model->appliance->branches[stage->contacts[c]].part == part) return true;
-    return false;
+    return appliance_closes(model->appliance, &model->circuit->settings[segment->live.connection.function],
+                            part);
 }
 
 /* Does the part close a contact in some piece of the pattern? */
