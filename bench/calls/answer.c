@@ -1,11 +1,11 @@
-/* answer.c: what a virtual oven shows to meter, eye and thermometer; see world.h.
+/* answer.c: what a virtual oven shows to meter, ear and thermometer; see world.h. What the eye sees on its
+ * parts is in marks.c.
  *
- * A reading is the true circuit's, off by the meter's own error; a look is one of the words that this kind of
- * part can show, by their chances under the truth; a run is the true oven's, baked and logged with the
- * technician's thermocouple, and analysed like any other log.
+ * A reading is the true circuit's, off by the meter's own error; of a part that is on one of the words is
+ * seen that this kind of part can show, by their chances under the truth; a run is the true oven's, baked and
+ * logged with the technician's thermocouple, and analysed like any other log.
  *
  * One reading in a hundred is a slip: taken beside the mark that was meant, on a wrong range, or misread.
- * Looks are missed or mistaken with the chance that the diagnosis assumes, which is in its words' chances.
  * Numbers in capitals are common practice, no source. */
 #include "world.h"
 
@@ -92,10 +92,10 @@ static bool answer_reading(World *world, int check, RandomStream *stream, Entry 
     return true;
 }
 
-/* --- looks --- */
+/* --- what is on, and what is displayed --- */
 
-/* Words of a look, and whether a code is displayed, by their chances under the truth. */
-static bool answer_seen(World *world, int check, RandomStream *stream, Entry *entry, Error *error)
+/* How a part goes that is on, and whether a code is displayed, by their chances under the truth. */
+static bool answer_watched(World *world, int check, RandomStream *stream, Entry *entry, Error *error)
 {
     Arena scratch = arena_new(SCRATCH_BYTES);
     Prediction prediction;
@@ -228,10 +228,10 @@ bool world_answer(World *world, int check, Entry *entry, Error *error)
     RandomStream stream = world__stream(world, (uint64_t)check, (uint64_t)world->made[check]++);
     const Check *asked = &world->assumed->appliance->checks[check];
     switch (asked->kind) {
-    case CHECK_SIGHT:
+    case CHECK_SIGHT: return world__look(world, check, &stream, entry, error);
+    case CHECK_GLANCE: return world__look_over(world, check, &stream, entry, error);
     case CHECK_WATCH:
-    case CHECK_GLANCE:
-    case CHECK_CODE: return answer_seen(world, check, &stream, entry, error);
+    case CHECK_CODE: return answer_watched(world, check, &stream, entry, error);
     case CHECK_RUN: return world_run(world, asked->second, entry, error);
     case CHECK_SPOT: return answer_spot(world, check, &stream, entry, error);
     case CHECK_OFFSET: answer_offset(world, check, entry); return true;

@@ -26,6 +26,7 @@ void world_reset(World *world)
     world->adjusted_kelvin = 0;
     world->repairs = world->runs_made = 0;
     memset(world->made, 0, sizeof world->made);
+    memset(world->renewed, 0, (size_t)world->assumed->appliance->part_count * sizeof *world->renewed);
 }
 
 static bool try_begin(World *world, Error *error)
@@ -33,6 +34,8 @@ static bool try_begin(World *world, Error *error)
     DiagnosisModel *assumed = world->assumed;
     world->arena = arena_new(256 * MIB);
     world->runs = arena_new(64 * MIB);
+    world->renewed = ARENA_ARRAY(&world->arena, int, (size_t)assumed->appliance->part_count);
+    if (!world->renewed) return error_memory(error);
     world__draw_truth(world);
     world__draw_meter(world);
     if (!world__build(world)) return error_memory(error);
@@ -164,6 +167,8 @@ bool world_is_cured_by(const World *world, int part)
 
 static void mend(World *world, int part, bool (*holds)(const World *, int, int))
 {
+    for (int p = 0; p < world->assumed->appliance->part_count; p++)
+        world->renewed[p] += p == part || world->assumed->appliance->parts[p].replaced_with == part;
     RandomStream stream = world__stream(world, ABOUT_REPAIR, (uint64_t)world->repairs++);
     const bool helps = random_uniform(&stream) >= FAILS;
     int kept = 0;
@@ -172,14 +177,22 @@ static void mend(World *world, int part, bool (*holds)(const World *, int, int))
     world->left_count = kept;
 }
 
+/* A thermostat or control, and not a vent that is cleaned. */
+static bool is_turned(const World *world, int part)
+{
+    const Part *turned = &world->assumed->appliance->parts[part];
+    bool is_any = false;
+    for (int f = turned->first_fault; f < turned->first_fault + turned->fault_count; f++) {
+        const FaultMode *mode = world->assumed->appliance->faults[f].mode;
+        is_any |= mode->effect == EFFECT_SHIFT && mode->adjust_second > 0;
+    }
+    return is_any;
+}
+
 /* A new thermostat or control has not been turned. */
 void world_replace(World *world, int part)
 {
-    const Part *fitted = &world->assumed->appliance->parts[part];
-    for (int f = fitted->first_fault; f < fitted->first_fault + fitted->fault_count; f++) {
-        const FaultMode *mode = world->assumed->appliance->faults[f].mode;
-        if (mode->effect == EFFECT_SHIFT && mode->adjust_second > 0) world->adjusted_kelvin = 0;
-    }
+    if (is_turned(world, part)) world->adjusted_kelvin = 0;
     mend(world, part, is_cured);
 }
 
@@ -187,11 +200,11 @@ void world_replace(World *world, int part)
 void world_adjust(World *world, int part, double kelvin)
 {
     const DescribedRegulation *regulation = &world->assumed->appliance->description->regulation;
-    for (int i = 0; i < world->left_count && isfinite(kelvin);
-         i++) /* what the fault took is given back first */
+    const bool is_by_degrees = is_turned(world, part) && isfinite(kelvin);
+    for (int i = 0; i < world->left_count && is_by_degrees; i++) /* what the fault took is given back first */
         if (is_adjusted(world, i, part) && left_fault(world, i)->mode->effect == EFFECT_SHIFT)
             kelvin += world->severity[world->left[i]];
-    if (isfinite(kelvin))
+    if (is_by_degrees)
         world->adjusted_kelvin = fmin(fmax(world->adjusted_kelvin + kelvin, regulation->offset_from_kelvin),
                                       regulation->offset_to_kelvin);
     mend(world, part, is_adjusted);

@@ -11,8 +11,7 @@
  * traits. The same seed gives the same call; the answer to a check depends on the seed, the check and how
  * often it was made, so two policies that make the same check read the same figure.
  *
- * Bad at: faults that come and go, a second fault caused by the first, and owners who mend things. What a
- * look shows is drawn anew each time, where a real mark stays or is not there. */
+ * Bad at: faults that come and go, a second fault caused by the first, and owners who mend things. */
 #ifndef CALLS_WORLD_H
 #define CALLS_WORLD_H
 
@@ -48,6 +47,7 @@ typedef struct {
     int words[CALL_MOST_WORDS], word_count; /* of the complaint */
     double set_offset_kelvin;               /* what somebody had set at the control for reasons of his own */
     int made[WORLD_MOST_CHECKS];            /* how often each check was made since then */
+    int *renewed;                           /* [parts]: how often it was mended since then */
     int runs_made, repairs;
 } World;
 
@@ -94,6 +94,8 @@ void world__draw_truth(World *world);
 void world__draw_meter(World *world);
 bool world__build(World *world) MUST_CHECK; /* the appliance as built; false: memory is out */
 void world__vary_oven(World *world);        /* once its model has begun */
+bool world__look(World *world, int check, RandomStream *stream, Entry *entry, Error *error) MUST_CHECK;
+bool world__look_over(World *world, int check, RandomStream *stream, Entry *entry, Error *error) MUST_CHECK;
 RandomStream world__stream(const World *world, uint64_t about, uint64_t times);
 int world__hypothesis(const World *world);                 /* what is wrong now, in the world's own model */
 bool world__listen(World *world, Error *error) MUST_CHECK; /* strengths and words */

@@ -11,6 +11,8 @@
 #define DIAGNOSIS_COLD_CELSIUS 70.0
 #define DIAGNOSIS_SWING_FLOOR  3.0  /* kelvin, so that a small swing has a logarithm */
 enum { DIAGNOSIS_SURE_CYCLES = 3 }; /* an oven that shows so many has settled */
+/* Of a look: seen wrongly, or written down for another part. Common practice, no source. */
+#define DIAGNOSIS_LOOK_SLIP 0.03
 
 /* The likelihood of an entry under a hypothesis, and the part of it that a slip accounts for. */
 typedef struct {
@@ -27,6 +29,9 @@ typedef struct {
     float of[FIGURE_COUNT];
     float fit;    /* chance that it was no slip */
     float turned; /* kelvin by which the control was turned since, beyond what the hypothesis says of it */
+    /* By how much single readings since were off what the hypothesis expects of the mean, in their mean, and
+     * what they weigh: the reciprocal of its variance, as a witness of the oven's own error; 0: none. */
+    float spot_kelvin, spot_weight;
 } Residual;
 
 Residual diagnosis__no_residual(void); /* before the first run */
@@ -113,22 +118,32 @@ const Behaviour *diagnosis__trait(const Simulated *simulated, int single, int tr
 
 enum { GLANCE_MOST_PARTS = 128 };
 
-/* What a glance takes in: the parts seen from there that nobody has looked at one by one since the last
- * repair. */
+/* What a glance takes in: the parts seen from there. */
 typedef struct {
     int parts[GLANCE_MOST_PARTS], count;
+    int close[GLANCE_MOST_PARTS];    /* word of a close look at it, wherever in the trail; -1: there is none */
     double sound[GLANCE_MOST_PARTS]; /* chance that nothing is noticed on it when it is good */
     double all_sound;                /* their product */
-    bool is_told;                    /* what is noticed on the part besides is told by a look of its own */
 } Glance;
 
-/* `but`: a part that an entry names besides; -1. */
-void diagnosis__begin_glance(const DiagnosisModel *model, const Call *call, int place, int but,
-                             Glance *glance);
+void diagnosis__begin_glance(const DiagnosisModel *model, const Call *call, int place, Glance *glance);
 Likelihood diagnosis__glance(const DiagnosisModel *model, const Glance *glance, const Entry *entry,
                              const Hypothesis *hypothesis);
 void diagnosis__predict_glance(const DiagnosisModel *model, const Call *call, int check, const int *which,
                                int count, Prediction *prediction);
+
+/* Chance of what a glance says of one part, whose close look would see `close`. */
+double diagnosis__glance_at(const DiagnosisModel *model, const Entry *entry, int part, int close,
+                            const Hypothesis *hypothesis);
+
+/* ---- seen.c: looking again */
+
+/* The last close look at a part before entry `until`, and the last look over a place, since what they name was
+ * mended; NULL: there is none. */
+const Entry *diagnosis__looked_before(const DiagnosisModel *model, const Call *call, int until, int part);
+const Entry *diagnosis__glanced_before(const DiagnosisModel *model, const Call *call, int until, int place);
+/* Of a look that shows `is_same` as the one before, given that one; each alone as it would be weighed. */
+Likelihood diagnosis__seen_again(Likelihood before, Likelihood now, bool is_same);
 
 /* Of a run or a spot; NULL with an error when memory is out or its function does not heat. */
 const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *entry, const double *weights,
@@ -141,11 +156,11 @@ typedef struct {
     double rest_kelvin;
 } Turned;
 Turned diagnosis__as_turned(const DiagnosisModel *model, int h, double turned_kelvin);
-/* `residual` is of the run before, or of none, and becomes that of this one. */
+/* `residual` is of what was measured before, or of nothing, and takes this up. */
 Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Simulated *simulated, int h,
                           Residual *residual);
 Likelihood diagnosis__spot(const DiagnosisModel *model, double celsius, const Simulated *simulated, int h,
-                           double turned_kelvin);
+                           Residual *residual);
 Likelihood diagnosis__setting(const DiagnosisModel *model, const Entry *entry, int h);
 Likelihood diagnosis__code(const DiagnosisModel *model, bool is_shown, int h);
 /* Chance that the control displays an offset below that. */

@@ -4,8 +4,8 @@
  *   chance that part p alone is noticed, in proportion to its odds (1 - sound(p)) / sound(p)
  *
  * A glance takes in less than a close look: it overlooks a sign now and then, and most of the harmless marks
- * that every good part has are not noticed at all. What somebody has looked at by itself since the last
- * repair is left out, wherever that stands in the trail: the closer look is worth more.
+ * that every good part has are not noticed at all. Of a part that somebody has looked at by itself, wherever
+ * that stands in the trail, a glance tells only whether the mark that was seen there leaps to the eye.
  * Not here: close looks (likelihood.c). Numbers in capitals are common practice, no source.
  *
  * Bad at: two parts that both show something. One is named with the glance, the other by an entry of its own,
@@ -14,21 +14,27 @@
 
 #include "core/diagnosis/diagnosis_private.h"
 
-static const double NOTICED = 0.8;      /* of the signs that a fault shows close up */
-static const double HARMLESS = 0.25;    /* of the marks on good parts */
-static const double GLANCE_SLIP = 0.03; /* seen wrongly, or written down for another part */
+static const double NOTICED = 0.8;   /* of the signs that a fault shows close up */
+static const double HARMLESS = 0.25; /* of the marks on good parts */
 
-/* Chance that a glance notices this sign on the part. */
-static double notice(const DiagnosisModel *model, int part, int word, const Hypothesis *hypothesis)
+/* Chance that this sign is on the part and noticed: so many of the signs of a fault are, and of the harmless
+ * ones. */
+static double chance_of(const DiagnosisModel *model, int part, int word, const Hypothesis *hypothesis,
+                        double signs, double harmless)
 {
-    double absent = 1 - HARMLESS * model->appliance->catalogue->looks[word].otherwise;
+    double absent = 1 - harmless * model->appliance->catalogue->looks[word].otherwise;
     for (int i = 0; i < hypothesis->count; i++) {
         const Fault *fault = diagnosis__fault(model, hypothesis, i);
         if (fault->part != part) continue;
         for (int s = 0; s < fault->mode->sign_count; s++)
-            if (fault->mode->signs[s].look == word) absent *= 1 - NOTICED * fault->mode->signs[s].probability;
+            if (fault->mode->signs[s].look == word) absent *= 1 - signs * fault->mode->signs[s].probability;
     }
     return 1 - absent;
+}
+
+static double notice(const DiagnosisModel *model, int part, int word, const Hypothesis *hypothesis)
+{
+    return chance_of(model, part, word, hypothesis, NOTICED, HARMLESS);
 }
 
 /* Chance that it notices none at all. */
@@ -42,33 +48,42 @@ static double sound(const DiagnosisModel *model, int part, const Hypothesis *hyp
     return chance;
 }
 
-static bool is_looked_at(const DiagnosisModel *model, const Call *call, int part)
+/* Of a sign that is there: does it leap to the eye? */
+static double leaps(const DiagnosisModel *model, int part, int word, const Hypothesis *hypothesis)
 {
-    bool is_done = false;
-    for (int e = 0; call && e < call->entry_count; e++) {
-        const Entry *entry = &call->entries[e];
-        if (entry->is_struck) continue;
-        if (entry->kind == ENTRY_REPAIR)
-            is_done = false;
-        else if (entry->kind == ENTRY_LOOK && entry->part == part && !entry->is_glance &&
-                 !model->appliance->catalogue->looks[entry->words[0]].is_power)
-            is_done = true;
-    }
-    return is_done;
+    const double there = chance_of(model, part, word, hypothesis, 1, 1);
+    return there > 0 ? notice(model, part, word, hypothesis) / there : 0;
 }
 
-void diagnosis__begin_glance(const DiagnosisModel *model, const Call *call, int place, int but,
-                             Glance *glance)
+/* Chance that the glance notices nothing on the part, and that it notices a word, after a close look (-1:
+ * there is none). */
+static double unnoticed(const DiagnosisModel *model, int part, int close, const Hypothesis *hypothesis)
+{
+    if (close < 0) return sound(model, part, hypothesis);
+    if (!kind_is_sign(&model->appliance->catalogue->looks[close])) return 1;
+    return 1 - leaps(model, part, close, hypothesis);
+}
+
+static double noticed(const DiagnosisModel *model, int part, int word, int close,
+                      const Hypothesis *hypothesis)
+{
+    if (close < 0) return notice(model, part, word, hypothesis);
+    return close == word ? leaps(model, part, word, hypothesis) : 0;
+}
+
+void diagnosis__begin_glance(const DiagnosisModel *model, const Call *call, int place, Glance *glance)
 {
     const Appliance *appliance = model->appliance;
     glance->count = 0;
     glance->all_sound = 1;
-    glance->is_told = but >= 0 && is_looked_at(model, call, but);
     for (int p = 0; p < appliance->part_count && glance->count < GLANCE_MOST_PARTS; p++) {
-        if (p == but || appliance_seen_from(appliance, p) != place || is_looked_at(model, call, p)) continue;
-        glance->parts[glance->count] = p;
-        glance->sound[glance->count] = sound(model, p, &model->hypotheses[0]);
-        glance->all_sound *= glance->sound[glance->count++];
+        if (appliance_seen_from(appliance, p) != place) continue;
+        const Entry *close = call ? diagnosis__looked_before(model, call, call->entry_count, p) : NULL;
+        const int at = glance->count++;
+        glance->parts[at] = p;
+        glance->close[at] = close ? close->words[0] : -1;
+        glance->sound[at] = unnoticed(model, p, glance->close[at], &model->hypotheses[0]);
+        glance->all_sound *= glance->sound[at];
     }
 }
 
@@ -84,13 +99,19 @@ static int find_part(const DiagnosisModel *model, const Glance *glance, const Hy
     return -1;
 }
 
+static double unnoticed_at(const DiagnosisModel *model, const Glance *glance, int at,
+                           const Hypothesis *hypothesis)
+{
+    return unnoticed(model, glance->parts[at], glance->close[at], hypothesis);
+}
+
 /* All good but for what the hypothesis says: only its own parts differ from the product. */
 static double all_sound(const DiagnosisModel *model, const Glance *glance, const Hypothesis *hypothesis)
 {
     double chance = glance->all_sound;
     for (int i = 0; i < hypothesis->count; i++) {
         const int p = find_part(model, glance, hypothesis, i);
-        if (p >= 0) chance *= sound(model, glance->parts[p], hypothesis) / glance->sound[p];
+        if (p >= 0) chance *= unnoticed_at(model, glance, p, hypothesis) / glance->sound[p];
     }
     return chance;
 }
@@ -98,11 +119,22 @@ static double all_sound(const DiagnosisModel *model, const Glance *glance, const
 Likelihood diagnosis__glance(const DiagnosisModel *model, const Glance *glance, const Entry *entry,
                              const Hypothesis *hypothesis)
 {
-    const double slip = GLANCE_SLIP / (glance->count + 2);
+    const double slip = DIAGNOSIS_LOOK_SLIP / (glance->count + 1);
     double fits = all_sound(model, glance, hypothesis);
-    if (entry->part >= 0 && !glance->is_told) fits *= notice(model, entry->part, entry->words[0], hypothesis);
+    for (int p = 0; p < glance->count; p++)
+        if (glance->parts[p] == entry->part)
+            fits *= noticed(model, entry->part, entry->words[0], glance->close[p], hypothesis) /
+                    unnoticed_at(model, glance, p, hypothesis);
     assert(fits >= 0 && fits <= 1);
-    return (Likelihood){(1 - GLANCE_SLIP) * fits + slip, slip};
+    return (Likelihood){(1 - DIAGNOSIS_LOOK_SLIP) * fits + slip, slip};
+}
+
+double diagnosis__glance_at(const DiagnosisModel *model, const Entry *entry, int part, int close,
+                            const Hypothesis *hypothesis)
+{
+    const double fits = entry->part == part ? noticed(model, part, entry->words[0], close, hypothesis)
+                                            : unnoticed(model, part, close, hypothesis);
+    return (1 - DIAGNOSIS_LOOK_SLIP) * fits + DIAGNOSIS_LOOK_SLIP / GLANCE_MOST_PARTS;
 }
 
 /* ---- before it is made */
@@ -138,11 +170,13 @@ static int likeliest_sign(const DiagnosisModel *model, int part)
 
 static void take_to_front(Glance *glance, int from, int to)
 {
-    const int part = glance->parts[from];
+    const int part = glance->parts[from], close = glance->close[from];
     const double chance = glance->sound[from];
     glance->parts[from] = glance->parts[to];
+    glance->close[from] = glance->close[to];
     glance->sound[from] = glance->sound[to];
     glance->parts[to] = part;
+    glance->close[to] = close;
     glance->sound[to] = chance;
 }
 
@@ -168,21 +202,38 @@ static void fill_chances(const DiagnosisModel *model, const Glance *glance, cons
     for (int p = 0; p < glance->count; p++) odds[p] = 1 / glance->sound[p] - 1;
     for (int i = 0; i < hypothesis->count; i++) {
         const int p = find_part(model, glance, hypothesis, i);
-        if (p >= 0) odds[p] = 1 / sound(model, glance->parts[p], hypothesis) - 1;
+        if (p >= 0) odds[p] = 1 / unnoticed_at(model, glance, p, hypothesis) - 1;
     }
     for (int p = 0; p < glance->count; p++) sum += odds[p];
     const double nothing = all_sound(model, glance, hypothesis), share = sum > 0 ? (1 - nothing) / sum : 0;
-    for (int o = 0; o < outcomes; o++) chance[o] = GLANCE_SLIP / outcomes;
-    chance[0] += (1 - GLANCE_SLIP) * (sum > 0 ? nothing : 1);
+    for (int o = 0; o < outcomes; o++) chance[o] = DIAGNOSIS_LOOK_SLIP / outcomes;
+    chance[0] += (1 - DIAGNOSIS_LOOK_SLIP) * (sum > 0 ? nothing : 1);
     for (int p = 0; p < glance->count; p++)
-        chance[1 + p < outcomes ? 1 + p : outcomes - 1] += (1 - GLANCE_SLIP) * share * odds[p];
+        chance[1 + p < outcomes ? 1 + p : outcomes - 1] += (1 - DIAGNOSIS_LOOK_SLIP) * share * odds[p];
+}
+
+/* Upon an earlier look over the place: the same, or a slip. */
+static void expect_again(const DiagnosisModel *model, const Glance *glance, const Entry *before,
+                         const Hypothesis *hypothesis, const Prediction *prediction, double *chance)
+{
+    const Likelihood first = diagnosis__glance(model, glance, before, hypothesis);
+    const int outcomes = prediction->outcome_count;
+    int same = 0;
+    for (int o = 1; o < outcomes; o++)
+        if (prediction->outcomes[o].part == before->part) same = o;
+    if (before->part >= 0 && same == 0) same = outcomes - 1; /* it shares the last outcome */
+    for (int o = 0; o < outcomes; o++)
+        chance[o] =
+            diagnosis__seen_again(first, (Likelihood){chance[o], DIAGNOSIS_LOOK_SLIP / outcomes}, o == same)
+                .all;
 }
 
 void diagnosis__predict_glance(const DiagnosisModel *model, const Call *call, int check, const int *which,
                                int count, Prediction *prediction)
 {
+    const int place = model->appliance->checks[check].places[0];
     Glance glance;
-    diagnosis__begin_glance(model, call, model->appliance->checks[check].places[0], -1, &glance);
+    diagnosis__begin_glance(model, call, place, &glance);
     sort_parts(model, which, count, &glance);
     const int outcomes =
         1 + glance.count < DIAGNOSIS_MOST_OUTCOMES ? 1 + glance.count : DIAGNOSIS_MOST_OUTCOMES;
@@ -193,7 +244,11 @@ void diagnosis__predict_glance(const DiagnosisModel *model, const Call *call, in
         prediction->outcomes[o] = (Outcome){.kind = OUTCOME_GLANCE,
                                             .word = likeliest_sign(model, glance.parts[o - 1]),
                                             .part = glance.parts[o - 1]};
-    for (int row = 0; row < count; row++)
-        fill_chances(model, &glance, &model->hypotheses[which[row]], outcomes,
-                     &prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES]);
+    const Entry *before = call ? diagnosis__glanced_before(model, call, call->entry_count, place) : NULL;
+    for (int row = 0; row < count; row++) {
+        const Hypothesis *hypothesis = &model->hypotheses[which[row]];
+        double *chance = &prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES];
+        fill_chances(model, &glance, hypothesis, outcomes, chance);
+        if (before) expect_again(model, &glance, before, hypothesis, prediction, chance);
+    }
 }

@@ -23,7 +23,6 @@
 
 static const double SLIP_OVER_SHARE = 0.5; /* slips that show OL: a range too low, no contact, a wrong mark */
 static const double SMALLEST_OHM = 0.1;    /* slips are spread evenly in the logarithm from here */
-static const double LOOK_SLIP = 0.03;      /* of a look: seen wrongly */
 static const double OWNER_ERRS = 0.05;     /* of answers to a question */
 
 /* Density of a slip at a display; for OL the chance. Ohms: half of them OL, the rest even in the logarithm
@@ -185,9 +184,9 @@ Likelihood diagnosis__look(const DiagnosisModel *model, int part, int word, Watc
                            const Hypothesis *hypothesis)
 {
     const LookWord *look = &model->appliance->catalogue->looks[word];
-    const double slip = LOOK_SLIP / (model->appliance->parts[part].kind->look_count + 1);
+    const double slip = DIAGNOSIS_LOOK_SLIP / (model->appliance->parts[part].kind->look_count + 1);
     const double fits = look->is_power   ? diagnosis__watch_chance(model, part, word, watched, hypothesis)
                         : look->is_sound ? sound_chance(model, part, hypothesis)
                                          : diagnosis__sign_chance(model, part, word, hypothesis);
-    return (Likelihood){(1 - LOOK_SLIP) * fits + slip, slip};
+    return (Likelihood){(1 - DIAGNOSIS_LOOK_SLIP) * fits + slip, slip};
 }

@@ -110,6 +110,13 @@ static double own_share(double family, Figure figure, const Residual *seen)
     return (double)seen->fit * family * family / (family * family + discrepancy * discrepancy);
 }
 
+/* The same of single readings, as far as they are no part of their cycle. */
+static double own_share_of_reading(double family, const Residual *seen)
+{
+    const double discrepancy = diagnosis__discrepancy(MEAN), weight = (double)seen->spot_weight;
+    return weight > 0 ? family * family / (family * family + discrepancy * discrepancy + 1 / weight) : 0;
+}
+
 /* NAN: as the owner bakes there is no such figure. */
 static void look_again(float *strength, const Notice *notice, double amount, double family)
 {
@@ -125,11 +132,13 @@ void diagnosis__notice_seen(const DiagnosisModel *model, int h, const Residual *
     assert(family);
     const double swing = (double)behaviour->swing_kelvin + DIAGNOSIS_SWING_FLOOR;
     if (strength[CONDITION_ALL_DEAD] > 0) return;
-    double own = own_share(family->settled_kelvin, MEAN, seen);
+    const bool is_run = isfinite(seen->of[MEAN]);
+    double own = is_run ? own_share(family->settled_kelvin, MEAN, seen)
+                        : own_share_of_reading(family->settled_kelvin, seen);
     if (own > 0) {
         const double rest = family->settled_kelvin * sqrt(1 - own),
                      error = settled(behaviour) - settled(sound) + misread(model, &model->hypotheses[h]) +
-                             own * (double)seen->of[MEAN];
+                             own * (double)(is_run ? seen->of[MEAN] : seen->spot_kelvin);
         look_again(&strength[CONDITION_COOLER], &COOLER, -error, rest);
         look_again(&strength[CONDITION_HOTTER], &HOTTER, error, rest);
     }

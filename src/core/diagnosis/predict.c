@@ -122,12 +122,45 @@ static bool predict_reading(DiagnosisModel *model, int check, const int *which, 
 
 static bool is_asked(const LookWord *look, CheckKind kind) { return look->is_power == (kind == CHECK_WATCH); }
 
+/* What was seen of a part before, from close by and in a look over its place; NULL: nothing. */
+typedef struct {
+    const Entry *close, *glance;
+} SeenBefore;
+
+static SeenBefore find_seen_before(const DiagnosisModel *model, const Call *call, const Check *asked)
+{
+    SeenBefore seen = {NULL, NULL};
+    if (!call || asked->kind != CHECK_SIGHT) return seen;
+    seen.close = diagnosis__looked_before(model, call, call->entry_count, asked->part);
+    if (!seen.close)
+        seen.glance = diagnosis__glanced_before(model, call, call->entry_count,
+                                                appliance_seen_from(model->appliance, asked->part));
+    return seen;
+}
+
+/* Of a sign, or none, upon what was seen before. */
+static double chance_upon(const DiagnosisModel *model, const Check *asked, const SeenBefore *seen, int word,
+                          const Hypothesis *hypothesis)
+{
+    const Watched unwatched = {.share = 0};
+    const Likelihood now = diagnosis__look(model, asked->part, word, unwatched, hypothesis);
+    if (seen->close) {
+        const int before = seen->close->words[0];
+        return diagnosis__seen_again(diagnosis__look(model, asked->part, before, unwatched, hypothesis), now,
+                                     before == word)
+            .all;
+    }
+    return seen->glance ? now.all * diagnosis__glance_at(model, seen->glance, asked->part, word, hypothesis)
+                        : now.all;
+}
+
 /* A look has the words of its kind as outcomes; their chances are scaled to sum to 1, since the likelihoods
  * of different words need not. */
-static void predict_look(DiagnosisModel *model, int check, const int *which, int count,
+static void predict_look(DiagnosisModel *model, const Call *call, int check, const int *which, int count,
                          Prediction *prediction)
 {
     const Check *asked = &model->appliance->checks[check];
+    const SeenBefore seen = find_seen_before(model, call, asked);
     const PartKind *kind = model->appliance->parts[asked->part].kind;
     const LookWord *looks = model->appliance->catalogue->looks;
     int outcomes = 0;
@@ -137,12 +170,13 @@ static void predict_look(DiagnosisModel *model, int check, const int *which, int
     for (int row = 0; row < count; row++) {
         double *chance = &prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES], sum = 0;
         const Hypothesis *hypothesis = &model->hypotheses[which[row]];
-        const Watched watched = asked->kind == CHECK_WATCH
-                                    ? diagnosis__check_watched(model, check, which[row])
-                                    : (Watched){.share = 0};
+        const bool is_watch = asked->kind == CHECK_WATCH;
+        const Watched watched =
+            is_watch ? diagnosis__check_watched(model, check, which[row]) : (Watched){.share = 0};
         for (int o = 0; o < outcomes; o++) {
             const int word = prediction->outcomes[o].word;
-            chance[o] = diagnosis__look(model, asked->part, word, watched, hypothesis).all;
+            chance[o] = is_watch ? diagnosis__look(model, asked->part, word, watched, hypothesis).all
+                                 : chance_upon(model, asked, &seen, word, hypothesis);
             sum += chance[o];
         }
         for (int o = 0; o < outcomes; o++) chance[o] /= sum;
@@ -166,6 +200,6 @@ bool diagnosis_predict(DiagnosisModel *model, const Call *call, int check, const
     if (!diagnosis__connect(model, check, error)) return false;
     if (kind <= CHECK_AMP) return predict_reading(model, check, which, count, arena, prediction, error);
     if (!diagnosis__find_conditions(model, error)) return false;
-    predict_look(model, check, which, count, prediction);
+    predict_look(model, call, check, which, count, prediction);
     return true;
 }

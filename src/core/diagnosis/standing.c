@@ -10,8 +10,9 @@
  * nothing; (3) the standing depends on the entries alone, not on when it is asked for; (4) between two
  * repairs their order does not matter, but for that of two runs (temperature.c).
  *
- * Bad at: entries that depend on each other once the fault is known. Two looks at the same element are
- * taken as two independent witnesses. It also has no time: an intermittent fault is a contradiction here.
+ * Bad at: entries that depend on each other once the fault is known: a display of a fault code and a look at
+ * the control are taken as two independent witnesses. It also has no time: an intermittent fault is a
+ * contradiction here.
  *
  * What it costs: each weighed entry is one likelihood for every hypothesis, some three thousand, of which
  * the displays of listed checks are remembered by the model. */
@@ -72,6 +73,7 @@ typedef struct {
     Past *pasts;                /* [hypotheses] of the runs before; NULL: there are none */
     bool is_first;              /* nothing was mended before it */
     Glance glance;              /* look over a place */
+    const Entry *before;        /* the look of the same kind before; NULL: it is the first */
 } Weighed;
 
 static Likelihood weigh_reading(const DiagnosisModel *model, const Weighed *weighed, const Display *known,
@@ -88,16 +90,15 @@ static Likelihood weigh_temperature(const DiagnosisModel *model, const Weighed *
 {
     const Entry *entry = weighed->entry;
     if (entry->kind == ENTRY_RUN) return diagnosis__run(model, entry->run, weighed->simulated, h, residual);
-    return diagnosis__spot(model, entry->value.value, weighed->simulated, h,
-                           residual ? (double)residual->turned : 0);
+    return diagnosis__spot(model, entry->value.value, weighed->simulated, h, residual);
 }
 
 /* Of an oven that was so all along, and of one that a repair has made so. */
 static Likelihood weigh_pasts(const DiagnosisModel *model, const Weighed *weighed, int h)
 {
-    Past *past = weighed->pasts ? &weighed->pasts[h] : NULL;
-    const Likelihood own = weigh_temperature(model, weighed, h, past ? &past->own : NULL);
-    if (!past || past->share == 0) return own;
+    Past *past = &weighed->pasts[h];
+    const Likelihood own = weigh_temperature(model, weighed, h, &past->own);
+    if (past->share == 0) return own;
     const double share = past->share;
     const Likelihood other = weigh_temperature(model, weighed, h, &past->inherited),
                      both = {(1 - share) * own.all + share * other.all,
@@ -105,6 +106,29 @@ static Likelihood weigh_pasts(const DiagnosisModel *model, const Weighed *weighe
     past->share *= other.all / both.all;
     assert(past->share >= 0 && past->share <= 1 + 1e-9);
     return both;
+}
+
+static Likelihood weigh_look_alone(DiagnosisModel *model, const Weighed *weighed, const Entry *entry,
+                                   bool is_check, int h)
+{
+    const Hypothesis *hypothesis = &model->hypotheses[h];
+    const bool is_power = model->appliance->catalogue->looks[entry->words[0]].is_power;
+    Watched watched = {.share = 0};
+    if (entry->is_glance) return diagnosis__glance(model, &weighed->glance, entry, hypothesis);
+    if (is_power && is_check)
+        watched = diagnosis__check_watched(model, weighed->check, h);
+    else if (is_power)
+        watched = diagnosis__watched(model, -1, entry->part, entry->function, hypothesis);
+    return diagnosis__look(model, entry->part, entry->words[0], watched, hypothesis);
+}
+
+static Likelihood weigh_look(DiagnosisModel *model, const Weighed *weighed, bool is_check, int h)
+{
+    const Entry *entry = weighed->entry, *before = weighed->before;
+    const Likelihood now = weigh_look_alone(model, weighed, entry, is_check, h);
+    if (!before) return now;
+    return diagnosis__seen_again(weigh_look_alone(model, weighed, before, is_check, h), now,
+                                 before->part == entry->part && before->words[0] == entry->words[0]);
 }
 
 static Likelihood likelihood_of(DiagnosisModel *model, const Weighed *weighed, int h)
@@ -121,14 +145,7 @@ static Likelihood likelihood_of(DiagnosisModel *model, const Weighed *weighed, i
     if (entry->kind == ENTRY_READING) return weigh_reading(model, weighed, known, hypothesis);
     if (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT) return weigh_pasts(model, weighed, h);
     if (entry->kind == ENTRY_SETTING) return diagnosis__setting(model, entry, h);
-    if (entry->is_glance) return diagnosis__glance(model, &weighed->glance, entry, hypothesis);
-    const bool is_power = model->appliance->catalogue->looks[entry->words[0]].is_power;
-    Watched watched = {.share = 0};
-    if (is_power && known)
-        watched = diagnosis__check_watched(model, weighed->check, h);
-    else if (is_power)
-        watched = diagnosis__watched(model, -1, entry->part, entry->function, hypothesis);
-    return diagnosis__look(model, entry->part, entry->words[0], watched, hypothesis);
+    return weigh_look(model, weighed, known != NULL, h);
 }
 
 static bool is_temperature(const Entry *entry)
@@ -158,9 +175,12 @@ static bool prepare(const Weighing *weighing, int number, Weighed *weighed, Erro
     if (kind != ENTRY_READING && !diagnosis__find_conditions(model, error)) return false;
     if (kind == ENTRY_COMPLAINT || kind == ENTRY_ASKED || kind == ENTRY_SETTING) return true;
     if (weighed->entry->is_glance) {
-        diagnosis__begin_glance(model, call, weighed->entry->place, weighed->entry->part, &weighed->glance);
+        diagnosis__begin_glance(model, call, weighed->entry->place, &weighed->glance);
+        weighed->before = diagnosis__glanced_before(model, call, number, weighed->entry->place);
         return true;
     }
+    if (kind == ENTRY_LOOK && !model->appliance->catalogue->looks[weighed->entry->words[0]].is_power)
+        weighed->before = diagnosis__looked_before(model, call, number, weighed->entry->part);
     weighed->check = find_check(model, weighed->entry);
     if (weighed->check >= 0) return diagnosis__connect(model, weighed->check, error);
     if (kind != ENTRY_READING) return true;
@@ -178,7 +198,7 @@ static bool weigh(Weighing *weighing, int number, Error *error)
     Weighed weighed;
     if (!log_likelihood || !slip) return error_memory(error);
     if (!prepare(weighing, number, &weighed, error)) return false;
-    if (weighing->call->entries[number].kind == ENTRY_RUN && !diagnosis__begin_pasts(weighing))
+    if (is_temperature(&weighing->call->entries[number]) && !diagnosis__begin_pasts(weighing))
         return error_memory(error);
     weighed.pasts = weighing->pasts;
     weighed.is_first = weighing->last_repair < 0;
@@ -239,11 +259,15 @@ static void explain(Weighing *weighing, int number)
     }
 }
 
-/* Weighs the runs and spots from one entry until another, each upon those before. */
+/* Weighs the single readings and the runs from one entry until another, each upon those before; readings
+ * first, since a run tells so much more that it is exact to weigh it upon them, and not the other way. */
 static bool weigh_runs(Weighing *weighing, int from, int until, Error *error)
 {
-    for (int e = from; e < until; e++)
-        if (weighs_as(weighing, e, true) && !weigh(weighing, e, error)) return false;
+    for (int is_run = 0; is_run < 2; is_run++)
+        for (int e = from; e < until; e++)
+            if (weighs_as(weighing, e, true) &&
+                (weighing->call->entries[e].kind == ENTRY_RUN) == (is_run == 1) && !weigh(weighing, e, error))
+                return false;
     return true;
 }
 

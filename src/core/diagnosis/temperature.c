@@ -293,23 +293,47 @@ static void expect_the_same(const Residual *residual, const Figure *figures, con
     }
 }
 
-/* Density of the differences after the run before. */
+/* Single readings before are witnesses of the oven's own error, too: `shift` of it is expected already. What
+ * they leave of mean, and of what goes with it, is a normal distribution given an observation with noise. */
+static void expect_as_read(const Residual *residual, double shift, const Figure *figures,
+                           const double *spread, int count, double *difference,
+                           double covariance[FIGURE_COUNT][FIGURE_COUNT])
+{
+    double with_mean[FIGURE_COUNT], all;
+    int mean = 0;
+    while (mean < count && figures[mean] != MEAN) mean++;
+    if (mean == count || residual->spot_weight <= 0) return;
+    for (int i = 0; i < count; i++) with_mean[i] = covariance[i > mean ? i : mean][i > mean ? mean : i];
+    with_mean[mean] -= spread[mean] * spread[mean];
+    all = with_mean[mean] + 1 / (double)residual->spot_weight;
+    for (int i = 0; i < count; i++) {
+        difference[i] -= with_mean[i] / all * ((double)residual->spot_kelvin - shift);
+        for (int j = 0; j <= i; j++) covariance[i][j] -= with_mean[i] * with_mean[j] / all;
+    }
+}
+
+/* Density of the differences after what was measured before. */
 static double density_after(const DiagnosisModel *model, const Simulated *simulated, int h,
                             const Residual *residual, const Figure *figures, const double *spread, int count,
                             double *difference)
 {
-    const double again = as_before(residual);
+    const double again = as_before(residual),
+                 shift = isfinite(residual->of[MEAN]) ? AS_BEFORE * (double)residual->of[MEAN] : 0;
     double covariance[FIGURE_COUNT][FIGURE_COUNT] = {{0}}, spent[FIGURE_COUNT][FIGURE_COUNT], alone = 0;
     covariance_of(model, simulated, h, figures, spread, count, covariance);
     if (again < 1) {
+        double off[FIGURE_COUNT];
         memcpy(spent, covariance, sizeof spent);
-        alone = (1 - again) * normal_density(spent, difference, count);
+        memcpy(off, difference, (size_t)count * sizeof *off);
+        expect_as_read(residual, 0, figures, spread, count, off, spent);
+        alone = (1 - again) * normal_density(spent, off, count);
     }
     /* a wide slice of severities is as narrow as any once it is known where in it the oven lies */
     bool is_seen = true;
     for (int i = 0; i < count; i++) is_seen &= isfinite(residual->of[figures[i]]);
     if (is_seen) covariance_of(model, simulated, 0, figures, spread, count, covariance);
     expect_the_same(residual, figures, spread, count, difference, covariance);
+    expect_as_read(residual, shift, figures, spread, count, difference, covariance);
     return alone + again * normal_density(covariance, difference, count);
 }
 
@@ -367,18 +391,28 @@ double diagnosis__spot_variance(const Behaviour *behaviour)
     return THERMOMETER_KELVIN * THERMOMETER_KELVIN + swing * swing / 8;
 }
 
+/* What reading and weight so far, and one more, come to together. */
+static void take_up_reading(Residual *residual, double kelvin, double weight)
+{
+    const double before = (double)residual->spot_weight, all = before + weight;
+    residual->spot_kelvin = (float)((before * (double)residual->spot_kelvin + weight * kelvin) / all);
+    residual->spot_weight = (float)all;
+}
+
 Likelihood diagnosis__spot(const DiagnosisModel *model, double celsius, const Simulated *simulated, int h,
-                           double turned_kelvin)
+                           Residual *residual)
 {
     const Behaviour *behaviour = &simulated->of[h];
     const Figure figure = behaviour->cycles > 0 ? MEAN : END;
-    const double spread = sqrt(diagnosis__spot_variance(behaviour));
-    double covariance[FIGURE_COUNT][FIGURE_COUNT];
-    const double difference = celsius - diagnosis__coordinate(behaviour, figure) -
-                              (figure == MEAN ? turned_kelvin : 0),
+    const double variance = diagnosis__spot_variance(behaviour), spread = sqrt(variance),
+                 off = celsius - diagnosis__coordinate(behaviour, figure) -
+                       (figure == MEAN ? (double)residual->turned : 0),
                  slip = RUN_SLIP / ANYTHING[END];
-    covariance_of(model, simulated, h, &figure, &spread, 1, covariance);
-    return (Likelihood){(1 - RUN_SLIP) * normal_density(covariance, &difference, 1) + slip, slip};
+    double difference = off;
+    const double density = density_after(model, simulated, h, residual, &figure, &spread, 1, &difference);
+    const double fits = (1 - RUN_SLIP) * density;
+    if (figure == MEAN) take_up_reading(residual, off, fits / (fits + slip) / variance);
+    return (Likelihood){fits + slip, slip};
 }
 
 /* What the control would display as its offset: the severity of a fault that is one, or none, or what

@@ -26,7 +26,7 @@ typedef struct {
     double **factors;        /* [groups][entries] */
     double *before, *after;  /* [groups]: sums of weights, while an entry is explained */
     double *scratch;         /* [hypotheses] */
-    Past *pasts;             /* [hypotheses]; NULL before the first run or adjustment */
+    Past *pasts;             /* [hypotheses]; NULL before the first temperature or adjustment */
     int last_repair;         /* entries before it speak of an oven that is no more */
 } Weighing;
 

@@ -24,7 +24,8 @@ static const double POSSIBLY_SOUND = 0.25; /* the same, where no part is suspect
 static const double PASSED_OVER = 0.99;    /* of the proposal's expected cost; a rollout's margin is less */
 static const double AS_GOOD_AS_FOUND = 0.95, PATIENCE = 0.1; /* that a part is broken; of the expected cost */
 static const double ALL_BUT_CERTAIN = 0.97,
-                    DECISIVE = 10; /* that a part is broken; times likelier by an entry */
+                    DECISIVE = 10;         /* that a part is broken; times likelier by an entry */
+static const double LEAST_TURN_KELVIN = 5; /* 10 F: less is not turned, and no thermometer tells it */
 static const double LAST_LOOK_SECOND = 180;
 static const double ALL_BUT_SOUND = 0.9; /* nothing wrong: only the run is left to say so */
 /* Repairs in a row, so that what must stand between them and the proof, and the proof, have room. */
@@ -151,12 +152,35 @@ static bool is_measured(const Planning *planning, int part)
     return !is_turned_by_degrees(planning, part);
 }
 
+/* By how much the last temperature since the last repair was off; NAN: it did not settle, or there is none.
+ */
+static double last_error(const Call *call)
+{
+    for (int e = call->entry_count - 1; e >= 0; e--) {
+        const Entry *entry = &call->entries[e];
+        if (entry->is_struck) continue;
+        if (entry->kind == ENTRY_REPAIR) break;
+        if (entry->kind == ENTRY_SPOT) return entry->value.value - entry->set_celsius;
+        if (entry->kind == ENTRY_RUN) return entry->run ? entry->run->error_kelvin.value : NAN;
+    }
+    return NAN;
+}
+
+/* What is right by the thermometer is not turned, whatever is suspected. */
+static bool is_right_already(const Planning *planning, DecisionAct act)
+{
+    if (act.kind != DECISION_REPAIR || plan__is_rare(planning, act)) return false;
+    const Remedy *remedy = &planning->remedies.remedies[act.number];
+    return remedy->is_adjustment && is_turned_by_degrees(planning, remedy->part) &&
+           fabs(last_error(planning->standing->call)) < LEAST_TURN_KELVIN;
+}
+
 /* A new part costs money for good; an adjustment is taken back with a finger, but needs a figure. */
 static bool is_justified(const Planning *planning, DecisionAct act)
 {
     if (act.kind != DECISION_REPAIR) return true;
     const Remedy *remedy = &planning->remedies.remedies[act.number];
-    return remedy->is_adjustment ? is_measured(planning, remedy->part)
+    return remedy->is_adjustment ? is_measured(planning, remedy->part) && !is_right_already(planning, act)
                                  : plan__cured_by(planning, remedy->cures) >= planning->terms->justified;
 }
 
@@ -225,6 +249,12 @@ static bool is_fitted_again(const Planning *planning, DecisionAct act)
     const Remedy *remedy = &planning->remedies.remedies[act.number];
     return !remedy->is_adjustment && plan__was_repaired(planning->standing->call, remedy->part, false) &&
            plan__cured_by(planning, remedy->cures) < planning->terms->justified;
+}
+
+static bool is_barred(const Planning *planning, DecisionAct act)
+{
+    return plan__is_rare(planning, act) || !is_honest(planning, act) || is_guesswork(planning, act) ||
+           is_hasty(planning, act) || is_right_already(planning, act) || is_fitted_again(planning, act);
 }
 
 /* Before the call is closed every function is tried: that is, whatever is seen from a distance and costs no
@@ -303,9 +333,7 @@ static DecisionChoice choose(Planning *planning, const DecisionChoice *followed,
     const bool is_enough = checks_made(planning->standing->call) >= ENOUGH_CHECKS;
     int first = runs_failed(planning) < ENOUGH_RUNS ? 0 : count;
     while (first < count &&
-           (plan__is_rare(planning, all[first].act) || !is_honest(planning, all[first].act) ||
-            is_guesswork(planning, all[first].act) || is_hasty(planning, all[first].act) ||
-            is_fitted_again(planning, all[first].act) || (is_enough && all[first].act.kind == DECISION_TEST)))
+           (is_barred(planning, all[first].act) || (is_enough && all[first].act.kind == DECISION_TEST)))
         first++;
     if (first == count) return (DecisionChoice){{DECISION_GIVE_UP, 0}, planning->problem.give_up_cost};
     if (all[first].act.kind == DECISION_TEST)

@@ -76,30 +76,95 @@ static void the_rest_is_called_sound(void **state)
     assert_true(at_a_glance < before);
 }
 
-/* Whoever has looked at a part by itself knows more of it than a glance tells, before or after it. */
+/* Whoever has looked at a part by itself knows what is on it, before a look over the place or after it: that
+ * tells only whether the mark leaps to the eye, as a fault's does rather than a harmless one. */
+static double with_a_close_look(Visit *visit, const char *seen_over, bool is_close_first)
+{
+    visit_forget(visit);
+    visit_complain(visit, "slow");
+    if (is_close_first) visit_look(visit, "wire-BK2-K5", "burnt-terminal", NULL);
+    if (seen_over) look_over(visit, text_equal(seen_over, "sound") ? NULL : "wire-BK2-K5", seen_over);
+    if (!is_close_first) visit_look(visit, "wire-BK2-K5", "burnt-terminal", NULL);
+    return chance_of(visit);
+}
+
 static void a_close_look_stands_for_itself(void **state)
 {
     Visit *visit = *state;
-    visit_complain(visit, "slow");
-    visit_look(visit, "wire-BK2-K5", "burnt-terminal", NULL);
-    const double close = chance_of(visit);
-    look_over(visit, NULL, "sound");
-    assert_true(chance_of(visit) >= close); /* the others are cleared, this one is not */
-    visit_forget(visit);
-    visit_complain(visit, "slow");
-    look_over(visit, NULL, "sound");
-    visit_look(visit, "wire-BK2-K5", "burnt-terminal", NULL);
-    assert_true(chance_of(visit) >= close);
-    visit_forget(visit);
-    visit_complain(visit, "slow");
-    visit_look(visit, "wire-BK2-K5", "burnt-terminal", NULL);
-    look_over(visit, NULL, "sound");
-    const double once = chance_of(visit);
-    visit_forget(visit);
+    const double close = with_a_close_look(visit, NULL, true);
+    const double leapt = with_a_close_look(visit, "burnt-terminal", true),
+                 overlooked = with_a_close_look(visit, "sound", true);
+    assert_true(overlooked < close && close < leapt);
+    assert_near(with_a_close_look(visit, "burnt-terminal", false), leapt, 1e-9);
+    assert_near(with_a_close_look(visit, "sound", false), overlooked, 1e-9);
+    /* two witnesses of their own would multiply the odds by tens; signs of faults leap to the eye a few times
+     * as often as harmless marks */
+    assert_true(leapt / (1 - leapt) < 4 * close / (1 - close));
+}
+
+/* A mark that is seen twice is one mark: the odds move no further than a slip had held them back. */
+static void a_second_look_is_no_second_witness(void **state)
+{
+    Visit *visit = *state;
+    for (int over = 0; over < 2; over++) {
+        double odds[3];
+        for (int looks = 0; looks < 3; looks++) {
+            visit_forget(visit);
+            visit_complain(visit, "slow");
+            for (int i = 0; i < looks; i++) {
+                if (over)
+                    look_over(visit, "wire-BK2-K5", "burnt-terminal");
+                else
+                    visit_look(visit, "wire-BK2-K5", "burnt-terminal", NULL);
+            }
+            const double chance = chance_of(visit);
+            odds[looks] = chance / (1 - chance);
+        }
+        print_message("%s: odds %.3g, once %.3g, twice %.3g\n", over ? "over the place" : "close by", odds[0],
+                      odds[1], odds[2]);
+        assert_true(odds[1] > 5 * odds[0]);
+        assert_true(odds[2] > odds[1] && odds[2] < 3 * odds[1]);
+    }
+}
+
+/* All four ways in which two looks can be slips or not, summed up by hand. */
+static void looking_again_is_total_probability(void **state)
+{
+    (void)state;
+    enum { WORDS = 4 };
+    static const double slip = DIAGNOSIS_LOOK_SLIP, there[WORDS] = {0.6, 0.25, 0.1, 0.05};
+    double sum = 0;
+    for (int first = 0; first < WORDS; first++)
+        for (int second = 0; second < WORDS; second++) {
+            const double each = slip / WORDS,
+                         neither = (1 - slip) * (1 - slip) * (first == second) * there[first],
+                         one = (1 - slip) * each * (there[first] + there[second]), both = each * each;
+            const Likelihood before = {(1 - slip) * there[first] + each, each},
+                             now = {(1 - slip) * there[second] + each, each};
+            const double got = before.all * diagnosis__seen_again(before, now, first == second).all;
+            assert_near(got, neither + one + both, 1e-15);
+            sum += got;
+        }
+    assert_near(sum, 1, 1e-12);
+}
+
+/* Until the part is mended; then another one is there to be seen. */
+static void a_new_part_is_looked_at_afresh(void **state)
+{
+    Visit *visit = *state;
+    const int part = appliance_find_part(&visit->appliance, "wire-BK2-K5"),
+              place = place_of(visit, "wire-BK2-K5");
     visit_complain(visit, "slow");
     visit_look(visit, "wire-BK2-K5", "burnt-terminal", NULL);
     look_over(visit, "wire-BK2-K5", "burnt-terminal");
-    assert_near(chance_of(visit), once, 0.02); /* one mark seen twice is one mark */
+    assert_non_null(diagnosis__looked_before(&visit->model, &visit->call, 3, part));
+    assert_non_null(diagnosis__glanced_before(&visit->model, &visit->call, 3, place));
+    visit_repair(visit, "door-gasket");
+    assert_non_null(diagnosis__looked_before(&visit->model, &visit->call, 4, part));
+    assert_non_null(diagnosis__glanced_before(&visit->model, &visit->call, 4, place));
+    visit_repair(visit, "wire-BK2-K5");
+    assert_null(diagnosis__looked_before(&visit->model, &visit->call, 5, part));
+    assert_null(diagnosis__glanced_before(&visit->model, &visit->call, 5, place));
 }
 
 /* What is foreseen for 'nothing unusual' is what the entry then weighs, but for how a slip is shared out. */
@@ -114,7 +179,7 @@ static void foreseen_is_what_is_weighed(void **state)
     Glance glance;
     Error error;
     assert_true(diagnosis_predict(&visit->model, NULL, check, which, 2, &arena, &prediction, &error));
-    diagnosis__begin_glance(&visit->model, NULL, place_of(visit, "wire-BK2-K5"), -1, &glance);
+    diagnosis__begin_glance(&visit->model, NULL, place_of(visit, "wire-BK2-K5"), &glance);
     const Entry nothing = diagnosis_entry(&visit->model, check, &prediction.outcomes[0], NULL);
     for (int row = 0; row < 2; row++) {
         const Likelihood weighed =
@@ -151,8 +216,9 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         TEST(a_sign_points_to_its_part),      TEST(the_rest_is_called_sound),
-        TEST(a_close_look_stands_for_itself), TEST(foreseen_is_what_is_weighed),
-        TEST(what_cannot_be_is_refused),
+        TEST(a_close_look_stands_for_itself), TEST(a_second_look_is_no_second_witness),
+        TEST(a_new_part_is_looked_at_afresh), cmocka_unit_test(looking_again_is_total_probability),
+        TEST(foreseen_is_what_is_weighed),    TEST(what_cannot_be_is_refused),
     };
     return cmocka_run_group_tests(tests, visit_set_up_group, visit_tear_down_group);
 }
