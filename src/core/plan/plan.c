@@ -26,6 +26,7 @@ static const double AS_GOOD_AS_FOUND = 0.95, PATIENCE = 0.1; /* that a part is b
 static const double ALL_BUT_CERTAIN = 0.97,
                     DECISIVE = 10;         /* that a part is broken; times likelier by an entry */
 static const double LEAST_TURN_KELVIN = 5; /* 10 F: less is not turned, and no thermometer tells it */
+static const double ON_ONE_READING = 0.5;  /* that what it is turned for is there */
 static const double LAST_LOOK_SECOND = 180;
 static const double ALL_BUT_SOUND = 0.9; /* nothing wrong: only the run is left to say so */
 /* Repairs in a row, so that what must stand between them and the proof, and the proof, have room. */
@@ -137,8 +138,8 @@ static bool is_turned_by_degrees(const Planning *planning, int part)
 }
 
 /* How far to turn a screw, or what to set, is known only from where the oven settles or what the control
- * displays, since the last repair. */
-static bool is_measured(const Planning *planning, int part)
+ * displays, since the last repair: the last entry that says so; NULL. */
+static const Entry *find_measure(const Planning *planning)
 {
     const Call *call = planning->standing->call;
     for (int e = call->entry_count - 1; e >= 0; e--) {
@@ -147,23 +148,15 @@ static bool is_measured(const Planning *planning, int part)
         if (entry->kind == ENTRY_REPAIR) break;
         if (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT ||
             (entry->kind == ENTRY_SETTING && text_equal(entry->text, "offset")))
-            return true;
+            return entry;
     }
-    return !is_turned_by_degrees(planning, part);
+    return NULL;
 }
 
-/* By how much the last temperature since the last repair was off; NAN: it did not settle, or there is none.
- */
-static double last_error(const Call *call)
+static double error_of(const Entry *measure)
 {
-    for (int e = call->entry_count - 1; e >= 0; e--) {
-        const Entry *entry = &call->entries[e];
-        if (entry->is_struck) continue;
-        if (entry->kind == ENTRY_REPAIR) break;
-        if (entry->kind == ENTRY_SPOT) return entry->value.value - entry->set_celsius;
-        if (entry->kind == ENTRY_RUN) return entry->run ? entry->run->error_kelvin.value : NAN;
-    }
-    return NAN;
+    if (measure->kind == ENTRY_SPOT) return measure->value.value - measure->set_celsius;
+    return measure->kind == ENTRY_RUN && measure->run ? measure->run->error_kelvin.value : NAN;
 }
 
 /* What is right by the thermometer is not turned, whatever is suspected. */
@@ -171,17 +164,24 @@ static bool is_right_already(const Planning *planning, DecisionAct act)
 {
     if (act.kind != DECISION_REPAIR || plan__is_rare(planning, act)) return false;
     const Remedy *remedy = &planning->remedies.remedies[act.number];
-    return remedy->is_adjustment && is_turned_by_degrees(planning, remedy->part) &&
-           fabs(last_error(planning->standing->call)) < LEAST_TURN_KELVIN;
+    const Entry *measure = find_measure(planning);
+    return remedy->is_adjustment && measure && is_turned_by_degrees(planning, remedy->part) &&
+           fabs(error_of(measure)) < LEAST_TURN_KELVIN;
 }
 
-/* A new part costs money for good; an adjustment is taken back with a finger, but needs a figure. */
+/* A new part costs money for good; an adjustment is taken back with a finger, but needs a figure. On that of
+ * a single reading only what is out rather than not is turned: where in its cycle the oven was nobody knows,
+ * so a right one is then wrong, and needs two runs. */
 static bool is_justified(const Planning *planning, DecisionAct act)
 {
     if (act.kind != DECISION_REPAIR) return true;
     const Remedy *remedy = &planning->remedies.remedies[act.number];
-    return remedy->is_adjustment ? is_measured(planning, remedy->part) && !is_right_already(planning, act)
-                                 : plan__cured_by(planning, remedy->cures) >= planning->terms->justified;
+    const double cured = plan__cured_by(planning, remedy->cures);
+    if (!remedy->is_adjustment) return cured >= planning->terms->justified;
+    if (!is_turned_by_degrees(planning, remedy->part)) return true;
+    const Entry *measure = find_measure(planning);
+    return measure && !is_right_already(planning, act) &&
+           (measure->kind != ENTRY_SPOT || cured >= ON_ONE_READING);
 }
 
 static bool can_tell(const Planning *planning, DecisionAct act, uint64_t cures)

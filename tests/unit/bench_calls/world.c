@@ -206,6 +206,105 @@ static void a_new_part_cures_its_faults_and_no_other(void **state)
     assert_true(all > 5 && cured >= all - 2);
 }
 
+/* --- marks --- */
+
+static int count_check(const Assumed *assumed, CheckKind kind, int *first)
+{
+    int count = 0;
+    for (int c = assumed->appliance.check_count - 1; c >= 0; c--) {
+        if (assumed->appliance.checks[c].kind != kind) continue;
+        *first = c;
+        count++;
+    }
+    return count;
+}
+
+static Entry look(World *world, int check)
+{
+    Error error;
+    Entry entry;
+    assert_true(world_answer(world, check, &entry, &error));
+    return entry;
+}
+
+static bool is_same(const Entry *a, const Entry *b)
+{
+    return a->part == b->part && a->words[0] == b->words[0];
+}
+
+/* Two of a hundred looks are slips that say something else. */
+static void who_looks_twice_sees_the_same(void **state)
+{
+    Assumed *assumed = *state;
+    int same = 0, all = 0;
+    World *world = begin(assumed, SEED);
+    for (int c = 0; c < assumed->appliance.check_count; c++) {
+        const CheckKind kind = assumed->appliance.checks[c].kind;
+        if (kind != CHECK_SIGHT && kind != CHECK_GLANCE) continue;
+        const Entry first = look(world, c);
+        for (int i = 0; i < 3; i++, all++) {
+            const Entry again = look(world, c);
+            same += is_same(&first, &again);
+        }
+    }
+    world_end(world);
+    print_message("%d of %d looks say the same\n", same, all);
+    assert_true(all > 50 && same >= 0.9 * all && same < all);
+}
+
+/* On a sound oven, new parts each time: a look over a place notices nothing as often as the diagnosis says
+ * within sampling error, and else any of the parts, none of them much more often than another. */
+static void harmless_marks_are_on_any_part(void **state)
+{
+    enum { LOOKS = 2000 };
+    Assumed *assumed = *state;
+    const int sound = 0, parts = assumed->appliance.part_count;
+    int check = -1, nothing = 0, most = 0, seen[256] = {0}, different = 0;
+    Arena arena = arena_new((size_t)8 * MIB);
+    Prediction prediction, said = {.outcome_count = 0};
+    Error error;
+    assert_true(parts <= 256 && count_check(assumed, CHECK_GLANCE, &check) > 0);
+    for (int c = 0; c < assumed->appliance.check_count; c++) { /* the place with most parts in sight */
+        if (assumed->appliance.checks[c].kind != CHECK_GLANCE) continue;
+        assert_true(diagnosis_predict(&assumed->model, NULL, c, &sound, 1, &arena, &prediction, &error));
+        if (prediction.outcome_count <= said.outcome_count) continue;
+        said = prediction;
+        check = c;
+    }
+    World *world = begin(assumed, SEED);
+    world->left_count = 0;
+    for (int i = 0; i < LOOKS; i++) {
+        for (int p = 0; p < parts; p++) world->renewed[p] = i;
+        const Entry entry = look(world, check);
+        if (entry.part < 0) {
+            nothing++;
+        } else if (++seen[entry.part] > most) {
+            most = seen[entry.part];
+        }
+    }
+    world_end(world);
+    for (int p = 0; p < parts; p++) different += seen[p] > 0;
+    const double expected = said.chance[0] * LOOKS, deviation = sqrt(expected * (1 - said.chance[0]));
+    print_message("nothing noticed %d times, expected %.0f +- %.0f; %d parts named, one at most %d times\n",
+                  nothing, expected, deviation, different, most);
+    arena_free(&arena);
+    assert_true(fabs(nothing - expected) < 4 * deviation);
+    assert_true(different >= 10 && most < 2.0 * (LOOKS - nothing) / different);
+}
+
+/* --- what is turned --- */
+
+static void cleaning_a_vent_turns_no_thermostat(void **state)
+{
+    Assumed *assumed = *state;
+    World *world = begin(assumed, SEED);
+    world_adjust(world, appliance_find_part(&assumed->appliance, "vent"), -14);
+    assert_true(world->adjusted_kelvin == 0);
+    world_adjust(world, assumed->appliance.control, -14);
+    assert_true(world->adjusted_kelvin < 0);
+    world_end(world);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -213,6 +312,9 @@ int main(void)
         cmocka_unit_test(answers_are_off_by_the_meter_at_most),
         cmocka_unit_test(a_sound_oven_holds_its_temperature),
         cmocka_unit_test(the_same_seed_is_the_same_call_and_the_order_of_checks_does_not_matter),
-        cmocka_unit_test(a_new_part_cures_its_faults_and_no_other)};
+        cmocka_unit_test(a_new_part_cures_its_faults_and_no_other),
+        cmocka_unit_test(who_looks_twice_sees_the_same),
+        cmocka_unit_test(harmless_marks_are_on_any_part),
+        cmocka_unit_test(cleaning_a_vent_turns_no_thermostat)};
     return cmocka_run_group_tests(tests, set_up, tear_down);
 }
