@@ -118,15 +118,17 @@ const Behaviour *diagnosis__trait(const Simulated *simulated, int single, int tr
 
 enum { GLANCE_MOST_PARTS = 128 };
 
-/* What a glance takes in: the parts seen from there. */
+/* What a glance takes in: the parts seen from there that nobody had looked at one by one. */
 typedef struct {
     int parts[GLANCE_MOST_PARTS], count;
-    int close[GLANCE_MOST_PARTS];    /* word of a close look at it, wherever in the trail; -1: there is none */
+    int close[GLANCE_MOST_PARTS];    /* word of a close look at it afterwards; -1: there is none */
     double sound[GLANCE_MOST_PARTS]; /* chance that nothing is noticed on it when it is good */
     double all_sound;                /* their product */
 } Glance;
 
-void diagnosis__begin_glance(const DiagnosisModel *model, const Call *call, int place, Glance *glance);
+/* As entry `number` of the call; NULL: of a call without any. */
+void diagnosis__begin_glance(const DiagnosisModel *model, const Call *call, int number, int place,
+                             Glance *glance);
 Likelihood diagnosis__glance(const DiagnosisModel *model, const Glance *glance, const Entry *entry,
                              const Hypothesis *hypothesis);
 void diagnosis__predict_glance(const DiagnosisModel *model, const Call *call, int check, const int *which,

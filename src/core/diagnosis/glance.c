@@ -4,8 +4,9 @@
  *   chance that part p alone is noticed, in proportion to its odds (1 - sound(p)) / sound(p)
  *
  * A glance takes in less than a close look: it overlooks a sign now and then, and most of the harmless marks
- * that every good part has are not noticed at all. Of a part that somebody has looked at by itself, wherever
- * that stands in the trail, a glance tells only whether the mark that was seen there leaps to the eye.
+ * that every good part has are not noticed at all. What somebody has looked at by itself
+ * before is known and left out. Of what is looked at by itself later a glance has told only whether the mark
+ * that is seen there leaps to the eye.
  * Not here: close looks (likelihood.c). Numbers in capitals are common practice, no source.
  *
  * Bad at: two parts that both show something. One is named with the glance, the other by an entry of its own,
@@ -71,13 +72,16 @@ static double noticed(const DiagnosisModel *model, int part, int word, int close
     return close == word ? leaps(model, part, word, hypothesis) : 0;
 }
 
-void diagnosis__begin_glance(const DiagnosisModel *model, const Call *call, int place, Glance *glance)
+void diagnosis__begin_glance(const DiagnosisModel *model, const Call *call, int number, int place,
+                             Glance *glance)
 {
     const Appliance *appliance = model->appliance;
     glance->count = 0;
     glance->all_sound = 1;
     for (int p = 0; p < appliance->part_count && glance->count < GLANCE_MOST_PARTS; p++) {
-        if (appliance_seen_from(appliance, p) != place) continue;
+        if (appliance_seen_from(appliance, p) != place ||
+            (call && diagnosis__looked_before(model, call, number, p)))
+            continue;
         const Entry *close = call ? diagnosis__looked_before(model, call, call->entry_count, p) : NULL;
         const int at = glance->count++;
         glance->parts[at] = p;
@@ -233,7 +237,7 @@ void diagnosis__predict_glance(const DiagnosisModel *model, const Call *call, in
 {
     const int place = model->appliance->checks[check].places[0];
     Glance glance;
-    diagnosis__begin_glance(model, call, place, &glance);
+    diagnosis__begin_glance(model, call, call ? call->entry_count : 0, place, &glance);
     sort_parts(model, which, count, &glance);
     const int outcomes =
         1 + glance.count < DIAGNOSIS_MOST_OUTCOMES ? 1 + glance.count : DIAGNOSIS_MOST_OUTCOMES;

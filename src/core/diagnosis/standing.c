@@ -175,7 +175,7 @@ static bool prepare(const Weighing *weighing, int number, Weighed *weighed, Erro
     if (kind != ENTRY_READING && !diagnosis__find_conditions(model, error)) return false;
     if (kind == ENTRY_COMPLAINT || kind == ENTRY_ASKED || kind == ENTRY_SETTING) return true;
     if (weighed->entry->is_glance) {
-        diagnosis__begin_glance(model, call, weighed->entry->place, &weighed->glance);
+        diagnosis__begin_glance(model, call, number, weighed->entry->place, &weighed->glance);
         weighed->before = diagnosis__glanced_before(model, call, number, weighed->entry->place);
         return true;
     }

@@ -54,7 +54,8 @@ static Made follow(const Visit *visit)
         if (entry->kind == ENTRY_READING) {
             oven.power_on = entry->connection.power_on;
             open_up(visit, visit->appliance.marks[entry->connection.from].place, &oven);
-            open_up(visit, visit->appliance.marks[entry->connection.to].place, &oven);
+            if (entry->connection.kind != READING_AMP) /* a clamp needs one end of a wire */
+                open_up(visit, visit->appliance.marks[entry->connection.to].place, &oven);
         }
         if (oven.power_on) oven.is_proved = false;
     }
