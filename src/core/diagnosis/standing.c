@@ -8,7 +8,8 @@
  *
  * Invariants: (1) weights are never negative and sum to 1 after every step; (2) a struck entry changes
  * nothing; (3) the standing depends on the entries alone, not on when it is asked for; (4) between two
- * repairs their order does not matter, but for that of two runs (temperature.c).
+ * repairs their order does not matter, but for that of two runs (temperature.c), and of a close look and one
+ * over its place (glance.c).
  *
  * Bad at: entries that depend on each other once the fault is known: a display of a fault code and a look at
  * the control are taken as two independent witnesses. It also has no time: an intermittent fault is a

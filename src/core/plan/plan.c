@@ -3,9 +3,9 @@
  * DESIGN. The standing becomes a problem of decision (problem.c), the decision gives its best acts in order
  * (core/decision), and a few rules that money does not know are put on top: an entry that contradicts the
  * others is made once more before anything rests on it; a part is not replaced while a check can still tell
- * whether it is the one, and nothing is turned by degrees before a temperature was taken; nothing rare is
- * proposed; with a frame that may be live nothing is switched on (safety, S7: the problem has no such acts
- * then). Then acts become steps, the first of them the proposal.
+ * whether it is the one, nothing is turned by degrees before a temperature was taken, nor where that was
+ * right; nothing rare is proposed; with a frame that may be live nothing is switched on (safety, S7: the
+ * problem has no such acts then). Then acts become steps, the first of them the proposal.
  *
  * Invariants: (1) there is always a first step unless S7 leaves none; (2) a repair is followed by a proving
  * run or by a reason against it; (3) the call is closed only after its proof: a

@@ -184,12 +184,55 @@ static bool was_fitted(const Visit *visit, int part)
     return is_fitted;
 }
 
+/* Is it rather out of calibration than loose, as far as adjusting helps it? */
+static bool is_by_degrees(const Visit *visit, int part)
+{
+    double kelvins = 0, others = 0;
+    for (int h = 1; h < visit->model.hypothesis_count; h++) {
+        const HypothesisGroup *group = &visit->model.groups[visit->model.hypotheses[h].group];
+        for (int i = 0; i < group->count; i++) {
+            const Fault *fault = &visit->appliance.faults[group->faults[i]];
+            if (fault->part != part || fault->mode->adjust_second <= 0) continue;
+            if (fault->mode->effect == EFFECT_SHIFT)
+                kelvins += visit->standing.probability[h];
+            else
+                others += visit->standing.probability[h];
+        }
+    }
+    return kelvins > others;
+}
+
+/* The figure that an adjustment goes by is of this oven, says that there is something to turn, and if it was
+ * read once somewhere in the cycle, what is turned is probably out. Causes are coarser than hypotheses. */
+static void hold_adjustment(const Visit *visit, const Step *step)
+{
+    const Entry *last = NULL;
+    for (int e = 0; e < visit->call.entry_count; e++) {
+        const Entry *entry = &visit->entries[e];
+        if (entry->kind == ENTRY_REPAIR) last = NULL;
+        if (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT ||
+            (entry->kind == ENTRY_SETTING && !entry->shows))
+            last = entry;
+    }
+    if (step->role != STEP_PROPOSED || !is_by_degrees(visit, step->part)) return;
+    assert_non_null(last);
+    if (last->kind == ENTRY_SPOT) {
+        assert_true(fabs(last->value.value - last->set_celsius) >= 5);
+        assert_true(step->probability >= 0.5 - 0.05);
+    } else if (last->kind == ENTRY_RUN && last->run) {
+        assert_false(fabs(last->run->error_kelvin.value) < 5);
+    }
+}
+
 static void hold_repair(const Visit *visit, const Step *step, const Made *oven)
 {
     const PlanTerms terms = plan_default_terms();
     assert_true(step->probability > 0 && step->probability <= 1 + 1e-9);
     assert_true(terms.stock != NULL || !step->needs_second_visit);
-    if (step->is_adjustment) return;
+    if (step->is_adjustment) {
+        hold_adjustment(visit, step);
+        return;
+    }
     const DescribedPart *described = visit->appliance.parts[step->part].described;
     if (step->role == STEP_PROPOSED && described && described->price_minor > 0)
         /* nothing is sold to an oven more probably sound; causes are coarser than hypotheses. (A terminal
