@@ -131,7 +131,7 @@ typedef struct {
     double *chance; /* [hypotheses asked for][DIAGNOSIS_MOST_OUTCOMES] */
 } Prediction;
 /* Outcomes of a check and their chances under each of `count` hypotheses (numbers in `which`), after what
- * the call says (NULL: nothing yet), which only questions to the owner look at. */
+ * the call says (NULL: nothing yet), which only questions to the owner and looks ask for. */
 bool diagnosis_predict(DiagnosisModel *model, const Call *call, int check, const int *which, int count,
                        Arena *arena, Prediction *prediction, Error *error) MUST_CHECK;
 

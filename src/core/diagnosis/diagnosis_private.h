@@ -140,8 +140,8 @@ double diagnosis__glance_at(const DiagnosisModel *model, const Entry *entry, int
 
 /* ---- seen.c: looking again */
 
-/* The last close look at a part before entry `until`, and the last look over a place, since what they name was
- * mended; NULL: there is none. */
+/* The last close look at a part before entry `until`, and the last look over a place, since what they name
+ * was mended; NULL: there is none. */
 const Entry *diagnosis__looked_before(const DiagnosisModel *model, const Call *call, int until, int part);
 const Entry *diagnosis__glanced_before(const DiagnosisModel *model, const Call *call, int until, int place);
 /* Of a look that shows `is_same` as the one before, given that one; each alone as it would be weighed. */

@@ -53,6 +53,7 @@ static double sound(const DiagnosisModel *model, int part, const Hypothesis *hyp
 static double leaps(const DiagnosisModel *model, int part, int word, const Hypothesis *hypothesis)
 {
     const double there = chance_of(model, part, word, hypothesis, 1, 1);
+    assert(there >= 0 && there <= 1);
     return there > 0 ? notice(model, part, word, hypothesis) / there : 0;
 }
 

@@ -11,6 +11,8 @@
  * (watch.c), which goes off and on between two looks.
  *
  * Bad at: three looks of which the second was the slip. Each is held against the last one only. */
+#include <assert.h>
+
 #include "core/diagnosis/diagnosis_private.h"
 
 /* A mark went with the part, or was put right. */
@@ -30,6 +32,7 @@ static bool is_close_look(const DiagnosisModel *model, const Entry *entry, int p
 const Entry *diagnosis__looked_before(const DiagnosisModel *model, const Call *call, int until, int part)
 {
     const Entry *last = NULL;
+    assert(until >= 0 && until <= call->entry_count);
     for (int e = 0; e < until; e++) {
         const Entry *entry = &call->entries[e];
         if (entry->is_struck) continue;
@@ -42,6 +45,7 @@ const Entry *diagnosis__looked_before(const DiagnosisModel *model, const Call *c
 const Entry *diagnosis__glanced_before(const DiagnosisModel *model, const Call *call, int until, int place)
 {
     const Entry *last = NULL;
+    assert(until >= 0 && until <= call->entry_count);
     for (int e = 0; e < until; e++) {
         const Entry *entry = &call->entries[e];
         if (entry->is_struck) continue;
@@ -53,6 +57,8 @@ const Entry *diagnosis__glanced_before(const DiagnosisModel *model, const Call *
 
 Likelihood diagnosis__seen_again(Likelihood before, Likelihood now, bool is_same)
 {
+    assert(before.all > 0 && before.slip >= 0 && before.slip <= before.all);
+    assert(now.slip >= 0 && now.slip <= now.all);
     const double slipped = before.slip / before.all,
                  again = (is_same ? 1 - DIAGNOSIS_LOOK_SLIP : 0) + now.slip;
     return (Likelihood){(1 - slipped) * again + slipped * now.all, now.slip};

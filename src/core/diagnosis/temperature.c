@@ -306,6 +306,7 @@ static void expect_as_read(const Residual *residual, double shift, const Figure 
     for (int i = 0; i < count; i++) with_mean[i] = covariance[i > mean ? i : mean][i > mean ? mean : i];
     with_mean[mean] -= spread[mean] * spread[mean];
     all = with_mean[mean] + 1 / (double)residual->spot_weight;
+    assert(with_mean[mean] >= 0 && isfinite(all));
     for (int i = 0; i < count; i++) {
         difference[i] -= with_mean[i] / all * ((double)residual->spot_kelvin - shift);
         for (int j = 0; j <= i; j++) covariance[i][j] -= with_mean[i] * with_mean[j] / all;
@@ -395,6 +396,8 @@ double diagnosis__spot_variance(const Behaviour *behaviour)
 static void take_up_reading(Residual *residual, double kelvin, double weight)
 {
     const double before = (double)residual->spot_weight, all = before + weight;
+    assert(weight >= 0 && isfinite(kelvin));
+    if (all <= 0) return;
     residual->spot_kelvin = (float)((before * (double)residual->spot_kelvin + weight * kelvin) / all);
     residual->spot_weight = (float)all;
 }
