@@ -140,10 +140,14 @@ double diagnosis__glance_at(const DiagnosisModel *model, const Entry *entry, int
 
 /* ---- seen.c: looking again */
 
-/* The last close look at a part before entry `until`, and the last look over a place, since what they name
- * was mended; NULL: there is none. */
+/* The last close look at a part before entry `until`, and the first from entry `from` on, while it is the
+ * same part; NULL: there is none. */
 const Entry *diagnosis__looked_before(const DiagnosisModel *model, const Call *call, int until, int part);
-const Entry *diagnosis__glanced_before(const DiagnosisModel *model, const Call *call, int until, int place);
+const Entry *diagnosis__looked_after(const DiagnosisModel *model, const Call *call, int from, int part);
+/* The last look over a place before entry `until`, while `part`, or (-1) the one that it names, is the same.
+ */
+const Entry *diagnosis__glanced_before(const DiagnosisModel *model, const Call *call, int until, int place,
+                                       int part);
 /* Of a look that shows `is_same` as the one before, given that one; each alone as it would be weighed. */
 Likelihood diagnosis__seen_again(Likelihood before, Likelihood now, bool is_same);
 

@@ -83,7 +83,7 @@ void diagnosis__begin_glance(const DiagnosisModel *model, const Call *call, int 
         if (appliance_seen_from(appliance, p) != place ||
             (call && diagnosis__looked_before(model, call, number, p)))
             continue;
-        const Entry *close = call ? diagnosis__looked_before(model, call, call->entry_count, p) : NULL;
+        const Entry *close = call ? diagnosis__looked_after(model, call, number, p) : NULL;
         const int at = glance->count++;
         glance->parts[at] = p;
         glance->close[at] = close ? close->words[0] : -1;
@@ -249,7 +249,7 @@ void diagnosis__predict_glance(const DiagnosisModel *model, const Call *call, in
         prediction->outcomes[o] = (Outcome){.kind = OUTCOME_GLANCE,
                                             .word = likeliest_sign(model, glance.parts[o - 1]),
                                             .part = glance.parts[o - 1]};
-    const Entry *before = call ? diagnosis__glanced_before(model, call, call->entry_count, place) : NULL;
+    const Entry *before = call ? diagnosis__glanced_before(model, call, call->entry_count, place, -1) : NULL;
     for (int row = 0; row < count; row++) {
         const Hypothesis *hypothesis = &model->hypotheses[which[row]];
         double *chance = &prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES];

@@ -133,8 +133,8 @@ static SeenBefore find_seen_before(const DiagnosisModel *model, const Call *call
     if (!call || asked->kind != CHECK_SIGHT) return seen;
     seen.close = diagnosis__looked_before(model, call, call->entry_count, asked->part);
     if (!seen.close)
-        seen.glance = diagnosis__glanced_before(model, call, call->entry_count,
-                                                appliance_seen_from(model->appliance, asked->part));
+        seen.glance = diagnosis__glanced_before(
+            model, call, call->entry_count, appliance_seen_from(model->appliance, asked->part), asked->part);
     return seen;
 }
 

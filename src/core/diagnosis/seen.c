@@ -42,14 +42,27 @@ const Entry *diagnosis__looked_before(const DiagnosisModel *model, const Call *c
     return last;
 }
 
-const Entry *diagnosis__glanced_before(const DiagnosisModel *model, const Call *call, int until, int place)
+const Entry *diagnosis__looked_after(const DiagnosisModel *model, const Call *call, int from, int part)
+{
+    assert(from >= 0);
+    for (int e = from; e < call->entry_count; e++) {
+        const Entry *entry = &call->entries[e];
+        if (entry->is_struck) continue;
+        if (is_renewed(model, entry, part)) return NULL;
+        if (is_close_look(model, entry, part)) return entry;
+    }
+    return NULL;
+}
+
+const Entry *diagnosis__glanced_before(const DiagnosisModel *model, const Call *call, int until, int place,
+                                       int part)
 {
     const Entry *last = NULL;
     assert(until >= 0 && until <= call->entry_count);
     for (int e = 0; e < until; e++) {
         const Entry *entry = &call->entries[e];
         if (entry->is_struck) continue;
-        if (last && is_renewed(model, entry, last->part)) last = NULL;
+        if (last && is_renewed(model, entry, part >= 0 ? part : last->part)) last = NULL;
         if (entry->kind == ENTRY_LOOK && entry->is_glance && entry->place == place) last = entry;
     }
     return last;

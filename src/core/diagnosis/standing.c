@@ -177,7 +177,7 @@ static bool prepare(const Weighing *weighing, int number, Weighed *weighed, Erro
     if (kind == ENTRY_COMPLAINT || kind == ENTRY_ASKED || kind == ENTRY_SETTING) return true;
     if (weighed->entry->is_glance) {
         diagnosis__begin_glance(model, call, number, weighed->entry->place, &weighed->glance);
-        weighed->before = diagnosis__glanced_before(model, call, number, weighed->entry->place);
+        weighed->before = diagnosis__glanced_before(model, call, number, weighed->entry->place, -1);
         return true;
     }
     if (kind == ENTRY_LOOK && !model->appliance->catalogue->looks[weighed->entry->words[0]].is_power)

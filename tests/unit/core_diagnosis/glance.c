@@ -160,13 +160,17 @@ static void a_new_part_is_looked_at_afresh(void **state)
     visit_look(visit, "wire-BK2-K5", "burnt-terminal", NULL);
     look_over(visit, "wire-BK2-K5", "burnt-terminal");
     assert_non_null(diagnosis__looked_before(&visit->model, &visit->call, 3, part));
-    assert_non_null(diagnosis__glanced_before(&visit->model, &visit->call, 3, place));
+    assert_non_null(diagnosis__glanced_before(&visit->model, &visit->call, 3, place, -1));
     visit_repair(visit, "door-gasket");
     assert_non_null(diagnosis__looked_before(&visit->model, &visit->call, 4, part));
-    assert_non_null(diagnosis__glanced_before(&visit->model, &visit->call, 4, place));
+    assert_non_null(diagnosis__glanced_before(&visit->model, &visit->call, 4, place, -1));
     visit_repair(visit, "wire-BK2-K5");
     assert_null(diagnosis__looked_before(&visit->model, &visit->call, 5, part));
-    assert_null(diagnosis__glanced_before(&visit->model, &visit->call, 5, place));
+    assert_null(diagnosis__looked_after(&visit->model, &visit->call, 2, part));
+    visit_look(visit, "wire-BK2-K5", "sound", NULL); /* at the new one */
+    assert_null(diagnosis__looked_after(&visit->model, &visit->call, 2, part));
+    assert_non_null(diagnosis__looked_before(&visit->model, &visit->call, 6, part));
+    assert_null(diagnosis__glanced_before(&visit->model, &visit->call, 5, place, -1));
 }
 
 /* What is foreseen for 'nothing unusual' is what the entry then weighs, but for how a slip is shared out. */
