@@ -26,6 +26,7 @@ static const double AS_GOOD_AS_FOUND = 0.95, PATIENCE = 0.1; /* that a part is b
 static const double ALL_BUT_CERTAIN = 0.97,
                     DECISIVE = 10;         /* that a part is broken; times likelier by an entry */
 static const double LEAST_TURN_KELVIN = 5; /* 10 F: less is not turned, and no thermometer tells it */
+static const double BAD_FROM_NEW = 0.75;   /* that a part just fitted is the one to be fitted again */
 static const double ON_ONE_READING = 0.5;  /* that what it is turned for is there */
 static const double LAST_LOOK_SECOND = 180;
 static const double ALL_BUT_SOUND = 0.9; /* nothing wrong: only the run is left to say so */
@@ -242,13 +243,13 @@ static bool is_hasty(const Planning *planning, DecisionAct act)
     return false;
 }
 
-/* What was fitted on this call is fitted again only when it is all but found: a new part is rarely bad. */
+/* What was fitted on this call is fitted again only when little else is left: a new part is rarely bad. */
 static bool is_fitted_again(const Planning *planning, DecisionAct act)
 {
     if (act.kind != DECISION_REPAIR || plan__is_rare(planning, act)) return false;
     const Remedy *remedy = &planning->remedies.remedies[act.number];
     return !remedy->is_adjustment && plan__was_repaired(planning->standing->call, remedy->part, false) &&
-           plan__cured_by(planning, remedy->cures) < planning->terms->justified;
+           plan__cured_by(planning, remedy->cures) < BAD_FROM_NEW;
 }
 
 static bool is_barred(const Planning *planning, DecisionAct act)

@@ -115,7 +115,8 @@ static const Remedy *remedy_of(const Planning *planning, const Entry *repair)
     return NULL;
 }
 
-/* After plain repairs alone since the last run, the phase is settled by whether they were looked at again. */
+/* After plain repairs alone since the last run, the phase is settled by whether they were looked at again:
+ * what works by then is proved, unless something else is suspected, which a run has to show. */
 DecisionPhase plan__phase_of_plain(Planning *planning)
 {
     const Call *call = planning->standing->call;
@@ -140,5 +141,6 @@ DecisionPhase plan__phase_of_plain(Planning *planning)
     if (watch < 0) return phase;
     planning->plain_proof = watch;
     if (!is_watched) return DECISION_MENDED;
-    return planning->class_mass[0] >= AS_SOUND ? DECISION_PROVED : DECISION_FAILED;
+    if (planning->class_mass[0] >= AS_SOUND) return DECISION_PROVED;
+    return plan__cured_by(planning, planning->plain_components) < 1 - AS_SOUND ? phase : DECISION_FAILED;
 }

@@ -369,6 +369,32 @@ static void a_plain_repair_keeps_its_proof(void **state)
     print_message("%d steps mend the element, %d watch the lamp\n", repairs, watched);
 }
 
+/* The lamp works again, and the door was seen to be loose: what is suspected besides is for a run to show,
+ * and nothing to hand over. */
+static void what_works_again_is_not_handed_over(void **state)
+{
+    Planned *p = *state;
+    int steps = 0;
+    visit_complain(&p->visit, "light-out");
+    visit_complain(&p->visit, "slow");
+    visit_dead(&p->visit);
+    visit_ohm(&p->visit, "E1", "E2", INFINITY, "E1");
+    visit_repair(&p->visit, "oven-lamp");
+    visit_look(&p->visit, "door", "loose", NULL);
+    visit_look(&p->visit, "oven-lamp", "lit", "light");
+    for (plan(p); p->plan.steps[0].kind <= STEP_REPEAT && steps < 40; plan(p), steps++) {
+        if (p->plan.steps[0].kind == STEP_REPEAT)
+            visit_look(&p->visit, "door", "loose", NULL);
+        else
+            answer(p, p->plan.steps[0].check, 0);
+    }
+    print_message("after %d checks: nothing wrong %.2f\n", steps,
+                  p->visit.standing.nothing_wrong.probability);
+    assert_true(p->visit.standing.nothing_wrong.probability < 0.85);
+    assert_int_equal(p->plan.steps[0].kind, STEP_PROVE);
+    assert_true(p->visit.appliance.checks[p->plan.steps[0].check].kind == CHECK_RUN);
+}
+
 /* One look says that the gasket is torn, and much speaks for a sound oven: before it is bought it is looked
  * at once more; and when the second look says the contrary, it is not bought. */
 static void what_is_bought_is_measured_twice(void **state)
@@ -779,6 +805,7 @@ int main(void)
         TEST(a_failed_proof_closes_nothing),
         TEST(a_plain_repair_keeps_its_proof),
         TEST(what_is_bought_is_measured_twice),
+        TEST(what_works_again_is_not_handed_over),
         TEST(a_setting_just_made_is_not_read),
         TEST(after_many_failed_runs_others_are_asked),
         TEST(contradiction_is_settled_first),
