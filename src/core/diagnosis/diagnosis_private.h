@@ -140,16 +140,21 @@ double diagnosis__glance_at(const DiagnosisModel *model, const Entry *entry, int
 
 /* ---- seen.c: looking again */
 
-/* The last close look at a part before entry `until`, and the first from entry `from` on, while it is the
- * same part; NULL: there is none. */
-const Entry *diagnosis__looked_before(const DiagnosisModel *model, const Call *call, int until, int part);
+/* The last look of a sort, and how often in a row that was said; NULL and 0: there is none. */
+typedef struct {
+    const Entry *entry;
+    int times;
+} SeenBefore;
+/* The close look at a part before entry `until`, and the first from entry `from` on (NULL), while it is the
+ * same part. */
+SeenBefore diagnosis__looked_before(const DiagnosisModel *model, const Call *call, int until, int part);
 const Entry *diagnosis__looked_after(const DiagnosisModel *model, const Call *call, int from, int part);
-/* The last look over a place before entry `until`, while `part`, or (-1) the one that it names, is the same.
- */
-const Entry *diagnosis__glanced_before(const DiagnosisModel *model, const Call *call, int until, int place,
-                                       int part);
-/* Of a look that shows `is_same` as the one before, given that one; each alone as it would be weighed. */
-Likelihood diagnosis__seen_again(Likelihood before, Likelihood now, bool is_same);
+/* The look over a place before entry `until`, while `part`, or (-1) the one that it names, is the same. */
+SeenBefore diagnosis__glanced_before(const DiagnosisModel *model, const Call *call, int until, int place,
+                                     int part);
+/* Of a look that shows `is_same` as the one before, which was made `times`; each alone as it would be
+ * weighed. */
+Likelihood diagnosis__seen_again(Likelihood before, int times, Likelihood now, bool is_same);
 
 /* Of a run or a spot; NULL with an error when memory is out or its function does not heat. */
 const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *entry, const double *weights,

@@ -81,7 +81,7 @@ void diagnosis__begin_glance(const DiagnosisModel *model, const Call *call, int 
     glance->all_sound = 1;
     for (int p = 0; p < appliance->part_count && glance->count < GLANCE_MOST_PARTS; p++) {
         if (appliance_seen_from(appliance, p) != place ||
-            (call && diagnosis__looked_before(model, call, number, p)))
+            (call && diagnosis__looked_before(model, call, number, p).entry))
             continue;
         const Entry *close = call ? diagnosis__looked_after(model, call, number, p) : NULL;
         const int at = glance->count++;
@@ -218,9 +218,10 @@ static void fill_chances(const DiagnosisModel *model, const Glance *glance, cons
 }
 
 /* Upon an earlier look over the place: the same, or a slip. */
-static void expect_again(const DiagnosisModel *model, const Glance *glance, const Entry *before,
+static void expect_again(const DiagnosisModel *model, const Glance *glance, const SeenBefore *seen,
                          const Hypothesis *hypothesis, const Prediction *prediction, double *chance)
 {
+    const Entry *before = seen->entry;
     const Likelihood first = diagnosis__glance(model, glance, before, hypothesis);
     const int outcomes = prediction->outcome_count;
     int same = 0;
@@ -228,9 +229,9 @@ static void expect_again(const DiagnosisModel *model, const Glance *glance, cons
         if (prediction->outcomes[o].part == before->part) same = o;
     if (before->part >= 0 && same == 0) same = outcomes - 1; /* it shares the last outcome */
     for (int o = 0; o < outcomes; o++)
-        chance[o] =
-            diagnosis__seen_again(first, (Likelihood){chance[o], DIAGNOSIS_LOOK_SLIP / outcomes}, o == same)
-                .all;
+        chance[o] = diagnosis__seen_again(first, seen->times,
+                                          (Likelihood){chance[o], DIAGNOSIS_LOOK_SLIP / outcomes}, o == same)
+                        .all;
 }
 
 void diagnosis__predict_glance(const DiagnosisModel *model, const Call *call, int check, const int *which,
@@ -249,11 +250,12 @@ void diagnosis__predict_glance(const DiagnosisModel *model, const Call *call, in
         prediction->outcomes[o] = (Outcome){.kind = OUTCOME_GLANCE,
                                             .word = likeliest_sign(model, glance.parts[o - 1]),
                                             .part = glance.parts[o - 1]};
-    const Entry *before = call ? diagnosis__glanced_before(model, call, call->entry_count, place, -1) : NULL;
+    const SeenBefore before =
+        call ? diagnosis__glanced_before(model, call, call->entry_count, place, -1) : (SeenBefore){NULL, 0};
     for (int row = 0; row < count; row++) {
         const Hypothesis *hypothesis = &model->hypotheses[which[row]];
         double *chance = &prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES];
         fill_chances(model, &glance, hypothesis, outcomes, chance);
-        if (before) expect_again(model, &glance, before, hypothesis, prediction, chance);
+        if (before.entry) expect_again(model, &glance, &before, hypothesis, prediction, chance);
     }
 }

@@ -124,34 +124,35 @@ static bool is_asked(const LookWord *look, CheckKind kind) { return look->is_pow
 
 /* What was seen of a part before, from close by and in a look over its place; NULL: nothing. */
 typedef struct {
-    const Entry *close, *glance;
-} SeenBefore;
+    SeenBefore close, glance;
+} PartBefore;
 
-static SeenBefore find_seen_before(const DiagnosisModel *model, const Call *call, const Check *asked)
+static PartBefore find_seen_before(const DiagnosisModel *model, const Call *call, const Check *asked)
 {
-    SeenBefore seen = {NULL, NULL};
+    PartBefore seen = {{NULL, 0}, {NULL, 0}};
     if (!call || asked->kind != CHECK_SIGHT) return seen;
     seen.close = diagnosis__looked_before(model, call, call->entry_count, asked->part);
-    if (!seen.close)
+    if (!seen.close.entry)
         seen.glance = diagnosis__glanced_before(
             model, call, call->entry_count, appliance_seen_from(model->appliance, asked->part), asked->part);
     return seen;
 }
 
 /* Of a sign, or none, upon what was seen before. */
-static double chance_upon(const DiagnosisModel *model, const Check *asked, const SeenBefore *seen, int word,
+static double chance_upon(const DiagnosisModel *model, const Check *asked, const PartBefore *seen, int word,
                           const Hypothesis *hypothesis)
 {
     const Watched unwatched = {.share = 0};
     const Likelihood now = diagnosis__look(model, asked->part, word, unwatched, hypothesis);
-    if (seen->close) {
-        const int before = seen->close->words[0];
-        return diagnosis__seen_again(diagnosis__look(model, asked->part, before, unwatched, hypothesis), now,
-                                     before == word)
+    if (seen->close.entry) {
+        const int before = seen->close.entry->words[0];
+        return diagnosis__seen_again(diagnosis__look(model, asked->part, before, unwatched, hypothesis),
+                                     seen->close.times, now, before == word)
             .all;
     }
-    return seen->glance ? now.all * diagnosis__glance_at(model, seen->glance, asked->part, word, hypothesis)
-                        : now.all;
+    return seen->glance.entry
+               ? now.all * diagnosis__glance_at(model, seen->glance.entry, asked->part, word, hypothesis)
+               : now.all;
 }
 
 /* A look has the words of its kind as outcomes; their chances are scaled to sum to 1, since the likelihoods
@@ -160,7 +161,7 @@ static void predict_look(DiagnosisModel *model, const Call *call, int check, con
                          Prediction *prediction)
 {
     const Check *asked = &model->appliance->checks[check];
-    const SeenBefore seen = find_seen_before(model, call, asked);
+    const PartBefore seen = find_seen_before(model, call, asked);
     const PartKind *kind = model->appliance->parts[asked->part].kind;
     const LookWord *looks = model->appliance->catalogue->looks;
     int outcomes = 0;

@@ -74,7 +74,7 @@ typedef struct {
     Past *pasts;                /* [hypotheses] of the runs before; NULL: there are none */
     bool is_first;              /* nothing was mended before it */
     Glance glance;              /* look over a place */
-    const Entry *before;        /* the look of the same kind before; NULL: it is the first */
+    SeenBefore before;          /* the look of the same kind before */
 } Weighed;
 
 static Likelihood weigh_reading(const DiagnosisModel *model, const Weighed *weighed, const Display *known,
@@ -125,11 +125,11 @@ static Likelihood weigh_look_alone(DiagnosisModel *model, const Weighed *weighed
 
 static Likelihood weigh_look(DiagnosisModel *model, const Weighed *weighed, bool is_check, int h)
 {
-    const Entry *entry = weighed->entry, *before = weighed->before;
+    const Entry *entry = weighed->entry, *before = weighed->before.entry;
     const Likelihood now = weigh_look_alone(model, weighed, entry, is_check, h);
     if (!before) return now;
-    return diagnosis__seen_again(weigh_look_alone(model, weighed, before, is_check, h), now,
-                                 before->part == entry->part && before->words[0] == entry->words[0]);
+    return diagnosis__seen_again(weigh_look_alone(model, weighed, before, is_check, h), weighed->before.times,
+                                 now, before->part == entry->part && before->words[0] == entry->words[0]);
 }
 
 static Likelihood likelihood_of(DiagnosisModel *model, const Weighed *weighed, int h)

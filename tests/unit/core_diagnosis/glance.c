@@ -143,11 +143,30 @@ static void looking_again_is_total_probability(void **state)
                          one = (1 - slip) * each * (there[first] + there[second]), both = each * each;
             const Likelihood before = {(1 - slip) * there[first] + each, each},
                              now = {(1 - slip) * there[second] + each, each};
-            const double got = before.all * diagnosis__seen_again(before, now, first == second).all;
+            const double got = before.all * diagnosis__seen_again(before, 1, now, first == second).all;
             assert_near(got, neither + one + both, 1e-15);
             sum += got;
         }
     assert_near(sum, 1, 1e-12);
+}
+
+/* However often: the chances of all that three looks can say, one after the other, are those of their slips
+ * summed up by hand, where they all say the same. */
+static void what_was_seen_often_is_no_slip(void **state)
+{
+    (void)state;
+    static const double slip = DIAGNOSIS_LOOK_SLIP, each = DIAGNOSIS_LOOK_SLIP / 4;
+    for (double there = 0.01; there < 0.6; there *= 2) {
+        const Likelihood alone = {(1 - slip) * there + each, each};
+        const double true_each = 1 - slip + each; /* the mark is there, and is seen or hit by a slip */
+        double got = alone.all;
+        for (int times = 1; times < 5; times++) {
+            got *= diagnosis__seen_again(alone, times, alone, true).all;
+            const double looks = times + 1,
+                         by_hand = there * pow(true_each, looks) + (1 - there) * pow(each, looks);
+            assert_near(got / by_hand, 1, 0.02);
+        }
+    }
 }
 
 /* Until the part is mended; then another one is there to be seen. */
@@ -159,18 +178,18 @@ static void a_new_part_is_looked_at_afresh(void **state)
     visit_complain(visit, "slow");
     visit_look(visit, "wire-BK2-K5", "burnt-terminal", NULL);
     look_over(visit, "wire-BK2-K5", "burnt-terminal");
-    assert_non_null(diagnosis__looked_before(&visit->model, &visit->call, 3, part));
-    assert_non_null(diagnosis__glanced_before(&visit->model, &visit->call, 3, place, -1));
+    assert_non_null(diagnosis__looked_before(&visit->model, &visit->call, 3, part).entry);
+    assert_non_null(diagnosis__glanced_before(&visit->model, &visit->call, 3, place, -1).entry);
     visit_repair(visit, "door-gasket");
-    assert_non_null(diagnosis__looked_before(&visit->model, &visit->call, 4, part));
-    assert_non_null(diagnosis__glanced_before(&visit->model, &visit->call, 4, place, -1));
+    assert_non_null(diagnosis__looked_before(&visit->model, &visit->call, 4, part).entry);
+    assert_non_null(diagnosis__glanced_before(&visit->model, &visit->call, 4, place, -1).entry);
     visit_repair(visit, "wire-BK2-K5");
-    assert_null(diagnosis__looked_before(&visit->model, &visit->call, 5, part));
+    assert_null(diagnosis__looked_before(&visit->model, &visit->call, 5, part).entry);
     assert_null(diagnosis__looked_after(&visit->model, &visit->call, 2, part));
     visit_look(visit, "wire-BK2-K5", "sound", NULL); /* at the new one */
     assert_null(diagnosis__looked_after(&visit->model, &visit->call, 2, part));
-    assert_non_null(diagnosis__looked_before(&visit->model, &visit->call, 6, part));
-    assert_null(diagnosis__glanced_before(&visit->model, &visit->call, 5, place, -1));
+    assert_non_null(diagnosis__looked_before(&visit->model, &visit->call, 6, part).entry);
+    assert_null(diagnosis__glanced_before(&visit->model, &visit->call, 5, place, -1).entry);
 }
 
 /* What is foreseen for 'nothing unusual' is what the entry then weighs, but for how a slip is shared out. */
@@ -221,10 +240,15 @@ static void what_cannot_be_is_refused(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        TEST(a_sign_points_to_its_part),      TEST(the_rest_is_called_sound),
-        TEST(a_close_look_stands_for_itself), TEST(a_second_look_is_no_second_witness),
-        TEST(a_new_part_is_looked_at_afresh), cmocka_unit_test(looking_again_is_total_probability),
-        TEST(foreseen_is_what_is_weighed),    TEST(what_cannot_be_is_refused),
+        TEST(a_sign_points_to_its_part),
+        TEST(the_rest_is_called_sound),
+        TEST(a_close_look_stands_for_itself),
+        TEST(a_second_look_is_no_second_witness),
+        TEST(a_new_part_is_looked_at_afresh),
+        cmocka_unit_test(looking_again_is_total_probability),
+        cmocka_unit_test(what_was_seen_often_is_no_slip),
+        TEST(foreseen_is_what_is_weighed),
+        TEST(what_cannot_be_is_refused),
     };
     return cmocka_run_group_tests(tests, visit_set_up_group, visit_tear_down_group);
 }
