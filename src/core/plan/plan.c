@@ -226,10 +226,12 @@ static bool is_guesswork(const Planning *planning, DecisionAct act)
 }
 
 /* What was just adjusted is not replaced before a temperature shows what the adjusting did; unless nothing
- * may be switched on. */
+ * may be switched on, or all is seen to be as it was. */
 static bool is_hasty(const Planning *planning, DecisionAct act)
 {
-    if (act.kind != DECISION_REPAIR || plan__is_rare(planning, act) || !planning->may_switch_on) return false;
+    if (act.kind != DECISION_REPAIR || plan__is_rare(planning, act) || !planning->may_switch_on ||
+        planning->state.phase == DECISION_FAILED)
+        return false;
     const Remedy *remedy = &planning->remedies.remedies[act.number];
     const Call *call = planning->standing->call;
     for (int e = call->entry_count - 1; e >= 0 && !remedy->is_adjustment; e--) {
@@ -269,6 +271,53 @@ static DecisionChoice try_functions(const Planning *planning, DecisionChoice end
             planning->model->appliance->checks[planning->checks[all[i].act.number]].kind == CHECK_WATCH)
             return all[i];
     return end;
+}
+
+/* Chance that a check shows an oven of which the run will say that it is not right. */
+static double chance_of_trouble(const Planning *planning, int test)
+{
+    const DecisionTest *look = &planning->tests[test], *run = &planning->problem.proving;
+    const size_t causes = (size_t)planning->cause_count;
+    double trouble = 0;
+    for (int o = 0; o < look->outcome_count; o++) {
+        double all = 0, right = 0;
+        for (size_t c = 0; c < causes; c++) {
+            const double joint = planning->belief[c] * look->chance[(size_t)o * causes + c];
+            all += joint;
+            for (int r = 0; r < run->outcome_count; r++)
+                if (planning->problem.passes >> r & 1) right += joint * run->chance[(size_t)r * causes + c];
+        }
+        if (right < all / 2) trouble += all;
+    }
+    return trouble;
+}
+
+/* Between a repair and the run that proves it, once safety has its checks: whatever shows from a distance
+ * that the run would fail, a minute against forty. It pays with the run that it saves for the way to it. */
+static DecisionChoice look_before_run(const Planning *planning, DecisionChoice proof)
+{
+    const Decision *decision = &planning->decision;
+    const DecisionSetup setup = planning->state.setup;
+    int closing[PLAN_MOST_CLOSING];
+    double most = 0;
+    DecisionChoice best = proof;
+    if (proof.act.kind != DECISION_PROVE || proof.act.number != 0 ||
+        planning->state.phase != DECISION_REPAIRED || !planning->may_switch_on ||
+        plan__list_closing(planning, &planning->situation, plan__unproved_part(planning), false, closing) > 0)
+        return proof;
+    const double direct = decision_cost(decision, setup, proof.act);
+    for (int t = 0; t < planning->problem.test_count; t++) {
+        const DecisionAct look = {DECISION_TEST, t};
+        if (planning->model->appliance->checks[planning->checks[t]].kind != CHECK_WATCH) continue;
+        const double by_way = decision_cost(decision, setup, look) +
+                              decision_cost(decision, decision_after(decision, setup, look), proof.act);
+        const double saves =
+            chance_of_trouble(planning, t) * planning->problem.proving.cost - (by_way - direct);
+        if (saves <= most) continue;
+        most = saves;
+        best = (DecisionChoice){look, proof.value - saves};
+    }
+    return best;
 }
 
 /* A part that is nearly surely broken is mended before yet another check, unless that check saves more than a
@@ -327,7 +376,7 @@ static int list_choices(Planning *planning, const DecisionChoice *followed, int 
 
 /* The best act that may be proposed: nothing rare, no dishonest end; and not a part that a check might still
  * acquit: then the best of those checks, or the run for what is turned by degrees. */
-static DecisionChoice choose(Planning *planning, const DecisionChoice *followed, int followed_count)
+static DecisionChoice choose_by_rules(Planning *planning, const DecisionChoice *followed, int followed_count)
 {
     DecisionChoice all[MOST_CHOICES];
     const int count = list_choices(planning, followed, followed_count, all);
@@ -347,6 +396,11 @@ static DecisionChoice choose(Planning *planning, const DecisionChoice *followed,
     for (int i = 0; i < count && planning->remedies.remedies[number].is_adjustment; i++)
         if (all[i].act.kind == DECISION_PROVE) return all[i];
     return all[first];
+}
+
+static DecisionChoice choose(Planning *planning, const DecisionChoice *followed, int followed_count)
+{
+    return look_before_run(planning, choose_by_rules(planning, followed, followed_count));
 }
 
 static bool is_same_entry(const Entry *a, const Entry *b)

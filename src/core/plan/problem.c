@@ -25,6 +25,7 @@ enum { MOST_RAW_CLASSES = 512, MOST_BY_WAY = 12, SCRATCH_BYTES = 8 << 20 };
 
 static const double PAIR_KEPT = 1e-3;      /* probability from which a pair is a class of its own */
 static const double LEAST_NATS = 1e-4;     /* a check that tells less is no test */
+static const double SURE_TO_FAIL = 0.1;    /* chance of the run to be right, below which it is not made */
 static const double SOUND_AFTER_ALL = 0.7; /* that nothing is wrong, after a run that was not right */
 static const double AS_MUCH = 0.98;        /* of the nats */
 static const double RARE_SECOND = 3600;    /* to find and mend something rare; common practice, no source */
@@ -582,6 +583,17 @@ static bool is_doubted(const Planning *planning)
     return false;
 }
 
+/* Of the proving run, as things stand. */
+static double chance_to_pass(const Planning *planning)
+{
+    const DecisionTest *run = &planning->problem.proving;
+    double pass = 0;
+    for (int o = 0; o < run->outcome_count; o++)
+        for (int c = 0; c < planning->cause_count && planning->problem.passes >> o & 1; c++)
+            pass += planning->belief[c] * run->chance[(size_t)o * (size_t)planning->cause_count + (size_t)c];
+    return pass;
+}
+
 static void make_state(Planning *planning)
 {
     const Situation *situation = &planning->situation;
@@ -593,6 +605,9 @@ static void make_state(Planning *planning)
         .setup = decision_setup(&planning->problem, open, situation->power_on, situation->is_hot),
         .phase = plan__phase_of_plain(planning)};
     planning->proof_to_come = planning->plain_proof;
+    /* what was mended is seen not to work, and no run is needed to say so */
+    if (planning->state.phase == DECISION_REPAIRED && chance_to_pass(planning) < SURE_TO_FAIL)
+        planning->state.phase = DECISION_FAILED;
     /* the run was odd, and yet all speaks for a sound oven: if it was no slip, this oven is that way, and
      * will be tomorrow; else it may be made once more, and is then believed */
     if (situation->phase == DECISION_FAILED && planning->class_mass[0] >= SOUND_AFTER_ALL)

@@ -369,6 +369,39 @@ static void a_plain_repair_keeps_its_proof(void **state)
     print_message("%d steps mend the element, %d watch the lamp\n", repairs, watched);
 }
 
+static bool is_watch(const Planned *p, const Step *step)
+{
+    return step->kind == STEP_CHECK && p->visit.appliance.checks[step->check].kind == CHECK_WATCH;
+}
+
+/* A dead oven, and a breaker that may have been the reason: whether anything is alive now shows in a minute,
+ * from where one stands, and not in a run of forty; and if all is still dark, there is nothing to run. */
+static void a_run_is_not_made_to_see_that_all_is_dead(void **state)
+{
+    Planned *p = *state;
+    int closing = 0;
+    Error error;
+    visit_complain(&p->visit, "no-heat");
+    visit_look(&p->visit, "control", "display-blank", "light");
+    visit_look(&p->visit, "oven-lamp", "dark", "light");
+    visit_dead(&p->visit);
+    visit_repair(&p->visit, "breaker");
+    for (plan(p); p->plan.steps[0].kind == STEP_CHECK && !is_watch(p, &p->plan.steps[0]) && closing < 10;
+         plan(p), closing++)
+        answer(p, p->plan.steps[0].check, 0);
+    assert_true(is_watch(p, &p->plan.steps[0]));
+    visit_look(&p->visit, "oven-lamp", "dark", "light");
+    visit_look(&p->visit, "bake-element", "dark", "bake");
+    visit_look(&p->visit, "broil-element", "dark", "broil");
+    plan(p);
+    for (int s = 0; s < p->plan.step_count; s++)
+        assert_true(p->plan.steps[s].kind != STEP_PROVE || p->plan.steps[s].role == STEP_THEN);
+    const Planning *planning =
+        plan__begin(&p->visit.model, &p->visit.standing, &p->terms, true, 0, &p->visit.answers, &error);
+    assert_non_null(planning);
+    assert_int_equal(planning->state.phase, DECISION_FAILED);
+}
+
 /* The lamp works again, and the door was seen to be loose: what is suspected besides is for a run to show,
  * and nothing to hand over. */
 static void what_works_again_is_not_handed_over(void **state)
@@ -806,6 +839,7 @@ int main(void)
         TEST(a_plain_repair_keeps_its_proof),
         TEST(what_is_bought_is_measured_twice),
         TEST(what_works_again_is_not_handed_over),
+        TEST(a_run_is_not_made_to_see_that_all_is_dead),
         TEST(a_setting_just_made_is_not_read),
         TEST(after_many_failed_runs_others_are_asked),
         TEST(contradiction_is_settled_first),
