@@ -8,7 +8,6 @@
  * practice, no source. */
 #include "world.h"
 
-#include <assert.h>
 #include <math.h>
 
 static const double NOTICES_SIGN = 0.8, NOTICES_HARMLESS = 0.25; /* who looks over a place */
@@ -78,7 +77,8 @@ static bool is_noticed(const World *world, int part, int word)
 /* One of several, each as likely as the others. */
 static void take_one(RandomStream *stream, int part, int word, int *count, Outcome *taken)
 {
-    if (random_below(stream, (uint32_t)++ * count) != 0) return;
+    *count += 1;
+    if (random_below(stream, (uint32_t)*count) != 0) return;
     taken->part = part;
     taken->word = word;
 }

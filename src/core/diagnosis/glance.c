@@ -4,9 +4,9 @@
  *   chance that part p alone is noticed, in proportion to its odds (1 - sound(p)) / sound(p)
  *
  * A glance takes in less than a close look: it overlooks a sign now and then, and most of the harmless marks
- * that every good part has are not noticed at all. What somebody has looked at by itself
- * before is known and left out. Of what is looked at by itself later a glance has told only whether the mark
- * that is seen there leaps to the eye.
+ * that every good part has are not noticed at all. What somebody has looked at by itself before is known and
+ * left out. Of what is looked at by itself later a glance has told only whether the mark that is seen there
+ * leaps to the eye.
  * Not here: close looks (likelihood.c). Numbers in capitals are common practice, no source.
  *
  * Bad at: two parts that both show something. One is named with the glance, the other by an entry of its own,

@@ -276,16 +276,15 @@ static DecisionChoice try_functions(const Planning *planning, DecisionChoice end
 /* Chance that a check shows an oven of which the run will say that it is not right. */
 static double chance_of_trouble(const Planning *planning, int test)
 {
-    const DecisionTest *look = &planning->tests[test], *run = &planning->problem.proving;
-    const size_t causes = (size_t)planning->cause_count;
+    const DecisionTest *look = &planning->tests[test];
+    const int causes = planning->cause_count;
     double trouble = 0;
     for (int o = 0; o < look->outcome_count; o++) {
         double all = 0, right = 0;
-        for (size_t c = 0; c < causes; c++) {
-            const double joint = planning->belief[c] * look->chance[(size_t)o * causes + c];
+        for (int c = 0; c < causes; c++) {
+            const double joint = planning->belief[c] * look->chance[o * causes + c];
             all += joint;
-            for (int r = 0; r < run->outcome_count; r++)
-                if (planning->problem.passes >> r & 1) right += joint * run->chance[(size_t)r * causes + c];
+            right += joint * plan__chance_to_pass(planning, c);
         }
         if (right < all / 2) trouble += all;
     }

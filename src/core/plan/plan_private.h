@@ -134,6 +134,8 @@ typedef struct {
 Planning *plan__begin(DiagnosisModel *model, const Standing *standing, const PlanTerms *terms,
                       bool may_switch_on, int questions, Arena *arena, Error *error);
 
+/* Chance that the proving run allows the call to be ended, with this cause there. */
+double plan__chance_to_pass(const Planning *planning, int cause);
 /* Probability that something is broken which these components hold. */
 double plan__cured_by(const Planning *planning, uint64_t cures);
 

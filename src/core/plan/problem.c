@@ -583,30 +583,28 @@ static bool is_doubted(const Planning *planning)
     return false;
 }
 
-/* Of the proving run, as things stand. */
-static double chance_to_pass(const Planning *planning)
+double plan__chance_to_pass(const Planning *planning, int cause)
 {
-    const DecisionTest *run = &planning->problem.proving;
-    double pass = 0;
-    for (int o = 0; o < run->outcome_count; o++)
-        for (int c = 0; c < planning->cause_count && planning->problem.passes >> o & 1; c++)
-            pass += planning->belief[c] * run->chance[(size_t)o * (size_t)planning->cause_count + (size_t)c];
-    return pass;
+    assert(planning->problem.passes == 1 && cause >= 0 && cause < planning->cause_count);
+    return planning->problem.proving.chance[cause];
 }
 
 static void make_state(Planning *planning)
 {
     const Situation *situation = &planning->situation;
     unsigned open = 0;
+    double pass = 0;
     for (int p = 0; p < planning->model->appliance->description->place_count; p++)
         if (situation->is_open[p]) open |= open_bit(planning, p);
+    for (int c = 0; c < planning->cause_count; c++)
+        pass += planning->belief[c] * plan__chance_to_pass(planning, c);
     planning->state = (DecisionState){
         .belief = planning->belief,
         .setup = decision_setup(&planning->problem, open, situation->power_on, situation->is_hot),
         .phase = plan__phase_of_plain(planning)};
     planning->proof_to_come = planning->plain_proof;
     /* what was mended is seen not to work, and no run is needed to say so */
-    if (planning->state.phase == DECISION_REPAIRED && chance_to_pass(planning) < SURE_TO_FAIL)
+    if (planning->state.phase == DECISION_REPAIRED && pass < SURE_TO_FAIL)
         planning->state.phase = DECISION_FAILED;
     /* the run was odd, and yet all speaks for a sound oven: if it was no slip, this oven is that way, and
      * will be tomorrow; else it may be made once more, and is then believed */

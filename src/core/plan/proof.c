@@ -21,7 +21,7 @@ static double pass_of_class(const Planning *planning, uint64_t broken)
 {
     double pass = 0;
     for (int c = 0; c < planning->cause_count; c++) /* the typical one is the last */
-        if (planning->broken[c] == broken) pass = planning->problem.proving.chance[c];
+        if (planning->broken[c] == broken) pass = plan__chance_to_pass(planning, c);
     return pass;
 }
 
