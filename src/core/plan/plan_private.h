@@ -165,6 +165,21 @@ int plan__list_closing(const Planning *planning, const Situation *situation, int
 Step plan__closing(const Planning *planning, const Situation *situation, int check, StepRole role,
                    double rest_minor);
 
+/* ---- rules.c: what may be proposed */
+
+/* The best act that no rule bars, of those that the search has followed and all others by one step; giving up
+ * when none is left. */
+DecisionChoice plan__choose(Planning *planning, const DecisionChoice *followed, int followed_count);
+/* Is a repair made on enough evidence? Every other act is. */
+bool plan__is_justified(const Planning *planning, DecisionAct act);
+bool plan__is_same_act(DecisionAct a, DecisionAct b);
+
+/* ---- doubt.c: entries that are made once more */
+
+/* The earliest that contradicts the others; that which a part to be bought rests on. -1. */
+int plan__find_doubtful(const Planning *planning);
+int plan__find_decisive(const Planning *planning, DecisionAct act);
+
 /* ---- step.c: an act as a step */
 
 /* Minutes, places and power of a step that opens these places. */

@@ -1,0 +1,77 @@
+/* doubt.c: which entry is made once more before anything rests on it.
+ *
+ * One that contradicts the others (core/diagnosis finds it), before all else; and the one that a part to be
+ * bought rests on, while the part is not all but certain. A look or a reading, never a run: a repeat costs a
+ * minute, a slip a part. What has been made twice is not asked for a third time. */
+#include "core/plan/plan_private.h"
+
+static const double ALL_BUT_CERTAIN = 0.97,
+                    DECISIVE = 10; /* that a part is broken; times likelier by an entry */
+
+static bool is_same_entry(const Entry *a, const Entry *b)
+{
+    if (a->kind != b->kind || a->is_struck || b->is_struck) return false;
+    if (a->is_glance || b->is_glance) return a->is_glance && b->is_glance && a->place == b->place;
+    if (a->kind == ENTRY_LOOK) return a->part == b->part && a->function == b->function;
+    if (a->kind != ENTRY_READING) return false;
+    const Connection *c = &a->connection, *d = &b->connection;
+    return c->kind == d->kind && c->from == d->from && c->to == d->to && c->function == d->function &&
+           c->power_on == d->power_on && c->lift_count == d->lift_count && c->unplug_count == d->unplug_count;
+}
+
+static bool may_be_repeated(const Planning *planning, int number)
+{
+    const Call *call = planning->standing->call;
+    const Entry *entry = &call->entries[number];
+    if (entry->is_struck || (entry->kind != ENTRY_READING && entry->kind != ENTRY_LOOK)) return false;
+    for (int e = 0; e < call->entry_count; e++)
+        if (e != number && is_same_entry(entry, &call->entries[e])) return false;
+    return planning->may_switch_on || !plan__repeat(planning, number, 0).needs.power_on;
+}
+
+/* The earliest entry in doubt that has not been made once more already; -1. A repeat that the frame bars
+ * waits (S7). */
+int plan__find_doubtful(const Planning *planning)
+{
+    const Standing *standing = planning->standing;
+    for (int c = 0; c < standing->contradiction_count; c++)
+        if (may_be_repeated(planning, standing->contradictions[c].entry))
+            return standing->contradictions[c].entry;
+    return -1;
+}
+
+static const Suspect *find_suspect(const Planning *planning, int part)
+{
+    const Standing *standing = planning->standing;
+    const Appliance *appliance = planning->model->appliance;
+    for (int s = 0; s < standing->suspect_count; s++) {
+        const HypothesisGroup *group = &planning->model->groups[standing->suspects[s].group];
+        for (int i = 0; i < group->count; i++)
+            if (appliance->parts[appliance->faults[group->faults[i]].part].replaced_with == part)
+                return &standing->suspects[s];
+    }
+    return NULL;
+}
+
+/* Measured twice, sold once: the reading or look that a part to be bought rests on, while it is not all but
+ * certain and nobody has made it once more; -1. A slip costs a part, a repeat costs a minute. */
+int plan__find_decisive(const Planning *planning, DecisionAct act)
+{
+    if (act.kind != DECISION_REPAIR || plan__is_rare(planning, act)) return -1;
+    const Remedy *remedy = &planning->remedies.remedies[act.number];
+    if (remedy->is_adjustment || remedy->price_minor == 0 ||
+        plan__cured_by(planning, remedy->cures) >= ALL_BUT_CERTAIN)
+        return -1;
+    const Suspect *suspect = find_suspect(planning, remedy->part);
+    int decisive = -1;
+    double most = DECISIVE;
+    for (int e = 0; suspect && e < planning->standing->call->entry_count; e++) {
+        const Entry *entry = &planning->standing->call->entries[e];
+        if (entry->kind == ENTRY_REPAIR) decisive = -1, most = DECISIVE; /* another oven */
+        if (suspect->factors[e] < most || (entry->kind != ENTRY_READING && entry->kind != ENTRY_LOOK))
+            continue;
+        decisive = e;
+        most = suspect->factors[e];
+    }
+    return decisive >= 0 && may_be_repeated(planning, decisive) ? decisive : -1;
+}
