@@ -6,7 +6,7 @@
 #include <time.h>
 
 static const double LEAST_SAID = 0.01;
-enum { ABOUT_MOMENT = 1 << 24 };
+enum { ABOUT_MOMENT = 1 << 24, ONE_MOMENT_OF = 12 };
 static const size_t MIB = (size_t)1 << 20;
 
 static double now_ms(void)
@@ -36,12 +36,12 @@ static void note_said(Advice *advice, double said, bool came)
         advice->suspects[advice->suspect_count++] = (Said){(float)said, came};
 }
 
-/* One moment of the call, each as likely as the others. */
+/* Every moment with the same chance, whatever comes of it. One of each call would count the moments of short
+ * calls more, and a call is short because who is suspected is the one. */
 static void note_moment(const Technician *technician, const Standing *standing, Advice *advice)
 {
-    RandomStream stream = world__stream(technician->world, ABOUT_MOMENT, (uint64_t)advice->moments);
-    if (random_below(&stream, (uint32_t)++advice->moments) != 0) return;
-    advice->suspect_count = 0;
+    RandomStream stream = world__stream(technician->world, ABOUT_MOMENT, (uint64_t)advice->moments++);
+    if (random_below(&stream, ONE_MOMENT_OF) != 0) return;
     note_said(advice, standing->nothing_wrong.probability, technician->world->left_count == 0);
     for (int s = 0; s < standing->suspect_count; s++)
         note_said(advice, standing->suspects[s].probability,

@@ -14,12 +14,12 @@ typedef struct {
     bool came;
 } Said;
 
-enum { ADVICE_MOST_SAID = 40 };
+enum { ADVICE_MOST_SAID = 256 };
 
 /* What is noted of one call's advice. */
 typedef struct {
     Said first_repair;               /* said 0: nothing was repaired */
-    Said suspects[ADVICE_MOST_SAID]; /* above 1 %, at a moment of the call drawn at random */
+    Said suspects[ADVICE_MOST_SAID]; /* above 1 %, at moments drawn at random */
     int suspect_count, moments;
     float diagnose_ms[TECHNICIAN_MOST_STEPS], plan_ms[TECHNICIAN_MOST_STEPS];
     int count;

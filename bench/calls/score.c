@@ -239,7 +239,7 @@ void score_print_reliability(const Played *played, int count)
         for (int s = 0; s < advice->suspect_count; s++) add_said(&suspects, &advice->suspects[s]);
     }
     print_reliability("the first repair", &repairs);
-    print_reliability("all suspects above 1 %, at a random moment", &suspects);
+    print_reliability("all suspects above 1 %, at moments drawn at random", &suspects);
 }
 
 /* --- times --- */

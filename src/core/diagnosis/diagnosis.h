@@ -7,8 +7,7 @@
  * arenas that they were made in; a standing points into its model and its call.
  *
  *   posterior(h) ~ prior(h) * product over entries of likelihood(entry | h)
- *   likelihood of a reading = (1 - slip) * normal(shown; predicted, spread) + slip * anything the meter can
- * show
+ *   likelihood of a reading = (1 - slip) * normal(shown; predicted, spread) + slip / what the meter can show
  *
  * A hypothesis is none, one or two faults, each at one severity. A repair moves the weight of what it cures.
  */
@@ -141,6 +140,7 @@ bool diagnosis_is_check(const DiagnosisModel *model, const Entry *entry, int che
  * offset or screw goes? True of all that is no shift of temperature. */
 bool diagnosis_is_within_reach(const DiagnosisModel *model, const Call *call, int until,
                                const Hypothesis *hypothesis, int i);
+#define DIAGNOSIS_RIGHT_KELVIN 14.0 /* 25 F off the set temperature; common practice, no source */
 /* Does a run show an oven within its specification, as Outcome.is_right has it? */
 bool diagnosis_is_right(const DiagnosisModel *model, const Entry *entry);
 /* The entry that a check with this outcome, in its middle, would be. `run` takes the figures of a run, to

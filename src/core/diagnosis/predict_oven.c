@@ -18,7 +18,7 @@
 #include "base/mathematics.h"
 #include "core/diagnosis/diagnosis_private.h"
 
-static const double RIGHT_KELVIN = 14, FAR_KELVIN = 40; /* off the set temperature */
+static const double FAR_KELVIN = 40;  /* off the set temperature */
 static const double MISSED = 0.02;    /* of runs and spots: badly placed thermometer, door opened */
 static const double SORT_BLUR = 0.02; /* settles where the simulation does not, or the other way */
 static const double OFFSET_STEP = 3;  /* kelvin: less than a control's step of 5 F is none */
@@ -126,7 +126,8 @@ static void set_typical(const Behaviour *sound, Outcome *outcome)
 /* The ten outcomes in their order. */
 static void set_run_outcomes(const Simulated *usual, Outcome *outcomes)
 {
-    const double set = THERMAL_MADE_FOR_CELSIUS, low = set - RIGHT_KELVIN, high = set + RIGHT_KELVIN;
+    const double set = THERMAL_MADE_FOR_CELSIUS, low = set - DIAGNOSIS_RIGHT_KELVIN,
+                 high = set + DIAGNOSIS_RIGHT_KELVIN;
     const double ends[RUN_OUTCOMES][2] = {{low, high},
                                           {low, high},
                                           {low, high},
@@ -153,12 +154,13 @@ static void fill_run(const DiagnosisModel *model, const Simulated *usual, int h,
     Blurred mean = blur(model, usual, h, MEAN);
     if (!isfinite(mean.middle)) mean.middle = end.middle;
     const double settles = diagnosis__has_cycles(&usual->of[h], 1) ? 1 - SORT_BLUR / 2 : SORT_BLUR / 2;
-    const double far_low = normal_below(mean, set - FAR_KELVIN), low = normal_below(mean, set - RIGHT_KELVIN),
-                 high = normal_below(mean, set + RIGHT_KELVIN),
+    const double far_low = normal_below(mean, set - FAR_KELVIN),
+                 low = normal_below(mean, set - DIAGNOSIS_RIGHT_KELVIN),
+                 high = normal_below(mean, set + DIAGNOSIS_RIGHT_KELVIN),
                  far_high = normal_below(mean, set + FAR_KELVIN);
     const double slow = chance_slow(model, usual, h), wide = chance_wide(model, usual, h);
     const double cold = normal_below(end, DIAGNOSIS_COLD_CELSIUS),
-                 stops = normal_below(end, set + RIGHT_KELVIN);
+                 stops = normal_below(end, set + DIAGNOSIS_RIGHT_KELVIN);
     const double fits[RUN_OUTCOMES] = {settles * (high - low) * (1 - slow) * (1 - wide),
                                        settles * (high - low) * slow,
                                        settles * (high - low) * (1 - slow) * wide,
@@ -208,8 +210,8 @@ static void predict_spot(const DiagnosisModel *model, const Simulated *usual, co
                          Prediction *prediction)
 {
     const double set = THERMAL_MADE_FOR_CELSIUS;
-    const double edges[SPOT_EDGES] = {DIAGNOSIS_COLD_CELSIUS, set - FAR_KELVIN, set - RIGHT_KELVIN,
-                                      set + RIGHT_KELVIN, set + FAR_KELVIN};
+    const double edges[SPOT_EDGES] = {DIAGNOSIS_COLD_CELSIUS, set - FAR_KELVIN, set - DIAGNOSIS_RIGHT_KELVIN,
+                                      set + DIAGNOSIS_RIGHT_KELVIN, set + FAR_KELVIN};
     prediction->outcome_count = SPOT_EDGES + 1;
     for (int o = 0; o <= SPOT_EDGES; o++)
         prediction->outcomes[o] = (Outcome){.kind = OUTCOME_CELSIUS,
@@ -278,7 +280,7 @@ bool diagnosis_is_right(const DiagnosisModel *model, const Entry *entry)
 {
     const Run *run = entry->run;
     if (!run || !isfinite(run->mean_celsius.value) ||
-        fabs(run->mean_celsius.value - entry->set_celsius) > RIGHT_KELVIN ||
+        fabs(run->mean_celsius.value - entry->set_celsius) > DIAGNOSIS_RIGHT_KELVIN ||
         run->swing_kelvin.value > DIAGNOSIS_WIDE_KELVIN)
         return false;
     const int function = entry->function < 0 ? model->usual_function : entry->function;

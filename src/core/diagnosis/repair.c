@@ -93,7 +93,8 @@ static bool has_range(const DescribedRegulation *regulation)
     return regulation->offset_to_kelvin > regulation->offset_from_kelvin;
 }
 
-/* What is turned is what was measured; without a measurement, what the hypothesis says is left. */
+/* What is turned is what was measured; without a measurement, what the hypothesis says is left. Turned as far
+ * as it goes, it may leave so little that nobody would turn it for that. */
 bool diagnosis_is_within_reach(const DiagnosisModel *model, const Call *call, int until,
                                const Hypothesis *hypothesis, int i)
 {
@@ -105,7 +106,8 @@ bool diagnosis_is_within_reach(const DiagnosisModel *model, const Call *call, in
     const double wanted = isfinite(measured)
                               ? turned - measured
                               : -fault->severity[model->circuit.variants[hypothesis->variants[i]].severity];
-    return wanted >= regulation->offset_from_kelvin && wanted <= regulation->offset_to_kelvin;
+    return wanted >= regulation->offset_from_kelvin - NEAR_KELVIN &&
+           wanted <= regulation->offset_to_kelvin + NEAR_KELVIN;
 }
 
 /* A relay that is replaced with its control is cured by a new control; adjusting a part makes none of it new.

@@ -338,6 +338,16 @@ static double density_after(const DiagnosisModel *model, const Simulated *simula
     return alone + again * normal_density(covariance, difference, count);
 }
 
+/* One that cycles on its cutout, or on nothing, cycles as before when its control is turned: what moves the
+ * setting does not move its mean. */
+static bool obeys_control(const DiagnosisModel *model, const Simulated *simulated, int h)
+{
+    const int near = stand_in(model, simulated, h);
+    const double moved = (double)(diagnosis__trait(simulated, near, THERMAL_SETTING)->mean_celsius -
+                                  simulated->of[near].mean_celsius);
+    return !(fabs(moved) < model->thermal.setting_kelvin / 2);
+}
+
 /* What the oven does once its control was turned: other than before by what that changes in a sound oven. One
  * that does not cycle does not get as far as its control. */
 static Behaviour behaviour_as_turned(const Simulated *simulated, int h, const Turned *turned)
@@ -351,7 +361,8 @@ static Behaviour behaviour_as_turned(const Simulated *simulated, int h, const Tu
 Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Simulated *simulated, int h,
                           Residual *residual)
 {
-    const Turned turned = diagnosis__as_turned(model, h, (double)residual->turned);
+    const double by = obeys_control(model, simulated, h) ? (double)residual->turned : 0;
+    const Turned turned = diagnosis__as_turned(model, h, by);
     const int like = turned.before == h ? turned.now : h;
     const Behaviour behaviour = behaviour_as_turned(simulated, h, &turned);
     double shown[FIGURE_COUNT], spread[FIGURE_COUNT], difference[FIGURE_COUNT], used[FIGURE_COUNT];
@@ -409,7 +420,7 @@ Likelihood diagnosis__spot(const DiagnosisModel *model, double celsius, const Si
     const Figure figure = behaviour->cycles > 0 ? MEAN : END;
     const double variance = diagnosis__spot_variance(behaviour), spread = sqrt(variance),
                  off = celsius - diagnosis__coordinate(behaviour, figure) -
-                       (figure == MEAN ? (double)residual->turned : 0),
+                       (figure == MEAN && obeys_control(model, simulated, h) ? (double)residual->turned : 0),
                  slip = RUN_SLIP / ANYTHING[END];
     double difference = off;
     const double density = density_after(model, simulated, h, residual, &figure, &spread, 1, &difference);

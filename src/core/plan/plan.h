@@ -62,8 +62,10 @@ typedef struct {
     int open_count;
     bool switches_power, closes_all;
     SafetyNeeds needs;
-    double information;                         /* nats expected; 0 for other kinds */
-    double probability;                         /* repair: that it cures something */
+    double information; /* nats expected; 0 for other kinds */
+    double probability; /* repair: that it cures something */
+    double
+        turn_kelvin; /* adjustment: how much hotter to set it, as measured; 0: it is no matter of degrees */
     long long cost_minor, expected_total_minor; /* cost: minutes, part, second visit */
     StepBranch branches[PLAN_MOST_BRANCHES];    /* most probable first */
     int branch_count;

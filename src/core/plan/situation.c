@@ -7,15 +7,17 @@
 
 #include "core/plan/plan_private.h"
 
-/* To get behind a place, all that lies before it was opened. */
+/* To get behind a place, all that lies before it was opened, dead where that is done dead. */
 static void open_place(const Appliance *appliance, Situation *situation, int place)
 {
     const Description *description = appliance->description;
     /* A place lies behind at most all the others, so this ends. */
     for (int depth = 0; place >= 0 && depth < description->place_count; depth++) {
         assert(place < DESCRIPTION_MOST_PLACES);
-        situation->is_open[place] = true;
+        if (!situation->is_open[place] && description->places[place].needs_power_off)
+            situation->power_on = false;
         if (description->places[place].needs_cool_oven) situation->is_hot = false;
+        situation->is_open[place] = true;
         place = description_place_before(description, place);
     }
 }
@@ -34,6 +36,29 @@ static void take_temperature(const DiagnosisModel *model, const Entry *entry, Si
         (Situation){.power_on = true, .is_hot = true, .phase = phase, .has_repair = has_repair, .runs = runs};
 }
 
+/* From afar what is switched on is watched; close up one looks at a part from where it is seen. */
+static void look(const Appliance *appliance, const Entry *entry, Situation *situation)
+{
+    if (entry->function >= 0)
+        situation->power_on = true;
+    else if (entry->is_glance)
+        open_place(appliance, situation, entry->place);
+    else
+        open_place(appliance, situation, appliance->parts[entry->part].seen_from);
+}
+
+static void mend(const Appliance *appliance, const Entry *repair, Situation *situation)
+{
+    const bool is_adjusted = call_is_adjusted(repair);
+    open_place(appliance, situation,
+               is_adjusted ? plan__adjusting_place(appliance, repair->part)
+                           : appliance->parts[repair->part].place);
+    situation->power_on = situation->power_on && is_adjusted;
+    situation->phase = DECISION_REPAIRED;
+    situation->has_repair = true;
+    situation->runs = 0;
+}
+
 /* Where a probe was, something was open, and a clamp needs but one end of a wire; a repair is made dead. */
 Situation plan__situation(const DiagnosisModel *model, const Call *call)
 {
@@ -47,15 +72,12 @@ Situation plan__situation(const DiagnosisModel *model, const Call *call)
             if (entry->connection.kind != READING_AMP)
                 open_place(appliance, &situation, appliance->marks[entry->connection.to].place);
             situation.power_on = entry->connection.power_on;
-        } else if (entry->kind == ENTRY_LOOK && entry->function >= 0) {
-            situation.power_on = true;
+        } else if (entry->kind == ENTRY_LOOK) {
+            look(appliance, entry, &situation);
         } else if (entry->kind == ENTRY_DEAD) {
             situation.power_on = false;
         } else if (entry->kind == ENTRY_REPAIR) {
-            situation.power_on = situation.power_on && call_is_adjusted(entry);
-            situation.phase = DECISION_REPAIRED;
-            situation.has_repair = true;
-            situation.runs = 0;
+            mend(appliance, entry, &situation);
         } else if (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT) {
             take_temperature(model, entry, &situation);
         }

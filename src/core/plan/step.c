@@ -189,8 +189,11 @@ static void make_repair(const Planning *planning, const Situation *situation, co
                         Step *step)
 {
     const Appliance *appliance = planning->model->appliance;
-    const int place = remedy->is_adjustment ? plan__adjusting_place(appliance, remedy->part)
-                                            : appliance->parts[remedy->part].place;
+    if (remedy->is_adjustment && step->role != STEP_THEN)
+        step->turn_kelvin = plan__turn_kelvin(planning, remedy->part);
+    const int place = step->turn_kelvin != 0  ? -1 /* at the knob or the keypad */
+                      : remedy->is_adjustment ? plan__adjusting_place(appliance, remedy->part)
+                                              : appliance->parts[remedy->part].place;
     step->part = remedy->part;
     step->is_adjustment = remedy->is_adjustment;
     step->needs_second_visit =

@@ -154,16 +154,16 @@ static json_t *step(const Words *words, const Standing *standing, const Step *ne
     words_say_step(words, standing, next, &text);
     words_say_before(words, standing, next, &before);
     words_say_why(words, standing, next, &why);
-    return json_pack("{ss ss ss sf sI ss sb sb sb ss ss ss so so sI so so si}", "step", text_string(&name),
-                     "kind", step_kind_name(next->kind), "role", role_name(next->role), "minutes",
-                     next->second / 60, "cost_minor", (json_int_t)next->cost_minor, "power",
-                     words_name_power(&next->needs), "live_work", next->needs.is_live_work,
-                     "proved_dead_first", next->needs.needs_proof, "second_visit", next->needs_second_visit,
-                     "text", text_string(&text), "before", text_string(&before), "why", text_string(&why),
-                     "outcomes", outcomes(words, standing, next, out), "shared", shared(standing, next, out),
-                     "expected_total_minor", (json_int_t)next->expected_total_minor, "asks",
-                     call_json__step_entry(standing, next), "opens", call_json__step_places(standing, next),
-                     "repeats", next->kind == STEP_REPEAT ? next->entry + 1 : 0);
+    return json_pack(
+        "{ss ss ss sf sI ss sb sb sb ss ss ss so so sI so so si sf}", "step", text_string(&name), "kind",
+        step_kind_name(next->kind), "role", role_name(next->role), "minutes", next->second / 60, "cost_minor",
+        (json_int_t)next->cost_minor, "power", words_name_power(&next->needs), "live_work",
+        next->needs.is_live_work, "proved_dead_first", next->needs.needs_proof, "second_visit",
+        next->needs_second_visit, "text", text_string(&text), "before", text_string(&before), "why",
+        text_string(&why), "outcomes", outcomes(words, standing, next, out), "shared",
+        shared(standing, next, out), "expected_total_minor", (json_int_t)next->expected_total_minor, "asks",
+        call_json__step_entry(standing, next), "opens", call_json__step_places(standing, next), "repeats",
+        next->kind == STEP_REPEAT ? next->entry + 1 : 0, "turn_kelvin", next->turn_kelvin);
 }
 
 static json_t *steps(const Words *words, const Standing *standing, const Plan *plan, const TextBuilder *out)

@@ -125,8 +125,15 @@ void words_say_step(const Words *words, const Standing *standing, const Step *st
         words_say(words, out, "step.repeat", (WordValue[]){{"entry", entry}, {"what", text_string(&what)}},
                   2);
     } else if (step->kind == STEP_REPAIR) {
-        words_say(words, out, step->is_adjustment ? "step.adjust" : "step.repair",
-                  (WordValue[]){{"part", part_of(words, appliance, step->part, out)}}, 1);
+        char degrees[WORDS_NUMBER_LENGTH];
+        words_write_width(words, fabs(step->turn_kelvin), degrees, sizeof degrees);
+        words_say(words, out,
+                  step->turn_kelvin > 0   ? "step.hotter"
+                  : step->turn_kelvin < 0 ? "step.cooler"
+                  : step->is_adjustment   ? "step.adjust"
+                                          : "step.repair",
+                  (WordValue[]){{"part", part_of(words, appliance, step->part, out)}, {"degrees", degrees}},
+                  2);
     } else if (step->kind == STEP_PROVE && step->check >= 0 &&
                appliance->checks[step->check].kind == CHECK_WATCH) {
         words_say(words, out, "step.prove-again", NULL, 0);
@@ -327,8 +334,12 @@ void words_say_why(const Words *words, const Standing *standing, const Step *ste
         [STEP_PROVE] = "why.prove", [STEP_CLOSE] = "why.close", [STEP_HAND_OVER] = "why.hand-over"};
     char figure[WORDS_NUMBER_LENGTH];
     if (step->kind == STEP_REPAIR) {
+        const bool is_suspected = step->probability >= 0.5;
         words__write_percent(step->probability, figure);
-        words_say(words, out, "why.repair", (WordValue[]){{"probability", figure}}, 1);
+        if (fabs(step->turn_kelvin) > DIAGNOSIS_RIGHT_KELVIN && !is_suspected)
+            words_say(words, out, "why.set-right", NULL, 0);
+        else
+            words_say(words, out, "why.repair", (WordValue[]){{"probability", figure}}, 1);
         if (step->needs_second_visit) say_sentence(words, "why.second-visit", out);
     } else if (step->kind == STEP_REPEAT) {
         say_why_repeat(words, standing, step->entry, out);

@@ -110,6 +110,45 @@ static void what_the_screw_does_not_reach_is_found_out(void **state)
                                           &visit->model.hypotheses[group->first_hypothesis], 0));
 }
 
+/* Turned as far as it goes, a screw of 28 K leaves 4 of 32, and nobody turns it for 4; of 38 it leaves 10. */
+static void the_last_kelvins_are_within_reach(void **state)
+{
+    Visit *visit = *state;
+    static const double off[] = {-32, 32, -38, 38};
+    const HypothesisGroup *group = &visit->model.groups[1 + appliance_find_fault(&visit->appliance, low)];
+    for (size_t i = 0; i < sizeof off / sizeof *off; i++) {
+        visit_forget(visit);
+        add_run(visit, off[i]);
+        assert_int_equal(diagnosis_is_within_reach(&visit->model, &visit->call, 1,
+                                                   &visit->model.hypotheses[group->first_hypothesis], 0),
+                         fabs(off[i]) < 36);
+    }
+}
+
+/* An oven that cycles on its cutout, which opens at 160 C: it settles far too low, whatever its thermostat is
+ * set to. Turned, it does the same again, and that tells the two apart: a turn fails once in fifty. */
+static void what_cycles_on_its_cutout_does_not_mind_the_thermostat(void **state)
+{
+    static Visit visit;
+    static const char *const early = "cutout.early";
+    (void)state;
+    visit_begin(&visit, "oven-230");
+    visit_complain(&visit, "too-cool");
+    const Run *run = bake(&visit, early, 0);
+    assert_true(run->mean_celsius.value < SET_CELSIUS - 14);
+    add(&visit, run);
+    visit_diagnose(&visit);
+    const double before = with_any(&visit, early) / with_any(&visit, low);
+    visit_adjust(&visit, "thermostat");
+    add(&visit, run);
+    visit_diagnose(&visit);
+    const double after = with_any(&visit, early) / with_any(&visit, low);
+    print_message("settles at %.0f C; cutout over thermostat: %.3g, then %.3g\n", run->mean_celsius.value,
+                  before, after);
+    assert_true(after > 20 * before);
+    visit_end(&visit);
+}
+
 /* An oven that was right, and was turned down on the word of one reading, is too cool by that now. */
 static void a_bad_reading_spoils_a_good_oven(void **state)
 {
@@ -216,6 +255,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         TEST(a_run_tells_how_far),
         TEST(what_the_screw_does_not_reach_is_found_out),
+        TEST(the_last_kelvins_are_within_reach),
+        TEST(what_cycles_on_its_cutout_does_not_mind_the_thermostat),
         TEST(a_bad_reading_spoils_a_good_oven),
         TEST(a_turned_oven_is_the_same_oven),
         TEST(what_goes_on_as_before_was_not_mended),

@@ -317,7 +317,7 @@ static void try_functions(Planned *p)
 
 /* What is at hand may be measured; then ground and insulation are while the covers are off, and what is in
  * sight is looked over: all are dead checks, and all sound. */
-static void measure_before_covers(Planned *p)
+static int measure_before_covers(Planned *p)
 {
     int made = 0, steps = 0;
     for (; p->plan.steps[0].kind == STEP_CHECK && !p->plan.steps[0].needs.power_on && steps < 8;
@@ -326,7 +326,7 @@ static void measure_before_covers(Planned *p)
         assert_int_equal(p->plan.steps[0].open_count, 0);
         answer(p, p->plan.steps[0].check, 0);
     }
-    assert_int_equal(made, 3);
+    return made;
 }
 
 /* Proved first, then every function tried, then closed: right means repaired and proven right. */
@@ -336,7 +336,7 @@ static void a_repair_is_proved_and_then_closed(void **state)
     enter_open_element(p);
     visit_repair(&p->visit, "bake-element");
     plan(p);
-    measure_before_covers(p);
+    assert_int_equal(measure_before_covers(p), 3);
     assert_int_equal(p->plan.steps[0].kind, STEP_PROVE);
     assert_int_equal(p->plan.verdict, PLAN_GO_ON);
     run(p, 177);
@@ -572,12 +572,13 @@ static void a_wrong_offset_is_set_not_replaced(void **state)
     assert_int_equal(p->plan.verdict, PLAN_PROVED);
 }
 
-/* A thermostat that switches off 17 K early is turned, after the run that says how far, and not before. */
-static void a_thermostat_is_turned_after_a_run(void **state)
+/* A thermostat that switches off 17 K early is turned, after the temperature that says how far, and not
+ * before. */
+static void a_thermostat_is_turned_as_measured(void **state)
 {
     (void)state;
     static Planned p;
-    bool is_run = false, is_adjusted = false;
+    bool is_measured = false, is_adjusted = false;
     visit_begin(&p.visit, "range-thermostat");
     p.terms = plan_default_terms();
     const HypothesisGroup *group =
@@ -590,11 +591,15 @@ static void a_thermostat_is_turned_after_a_run(void **state)
         assert_true(step->kind == STEP_CHECK || step->kind == STEP_REPAIR || step->kind == STEP_PROVE);
         if (step->kind == STEP_REPAIR) {
             assert_string_equal(part_of(&p, step), "thermostat");
-            assert_true(step->is_adjustment && is_run);
+            assert_true(step->is_adjustment && is_measured);
+            assert_near(step->turn_kelvin, 17, 1e-9);
             is_adjusted = true;
         } else if (step->kind == STEP_PROVE || p.visit.appliance.checks[step->check].kind == CHECK_RUN) {
             run(&p, 160);
-            is_run = true;
+            is_measured = true;
+        } else if (p.visit.appliance.checks[step->check].kind == CHECK_SPOT) {
+            visit_spot(&p.visit, 160, 177);
+            is_measured = true;
         } else {
             answer(&p, step->check, truth);
         }
@@ -662,6 +667,94 @@ static void what_is_right_is_not_turned(void **state)
         assert_false(p.plan.steps[s].kind == STEP_REPAIR && p.plan.steps[s].is_adjustment &&
                      strcmp(part_of(&p, &p.plan.steps[s]), "thermostat") == 0);
     visit_end(&p.visit);
+}
+
+/* A new element works and the run is 17 K (30 F) low. Whether that is a fault or how this oven was made, it
+ * is set right before anybody calls it proved; 12 K are within specification. */
+static void what_settles_too_far_off_is_set_right(void **state)
+{
+    Planned *p = *state;
+    static const double off[] = {-17, -12, 12, 17};
+    for (size_t i = 0; i < sizeof off / sizeof *off; i++) {
+        visit_forget(&p->visit);
+        enter_open_element(p);
+        visit_repair(&p->visit, "bake-element");
+        run(p, 177 + off[i]);
+        plan(p);
+        for (int steps = 0; p->plan.steps[0].kind == STEP_CHECK && steps < 20; plan(p), steps++)
+            answer(p, p->plan.steps[0].check, 0);
+        const Step *step = &p->plan.steps[0];
+        print_message("%g K off: sound %.2f, step %d, %+.1f K\n", off[i],
+                      p->visit.standing.nothing_wrong.probability, (int)step->kind, step->turn_kelvin);
+        if (fabs(off[i]) < 14) {
+            assert_int_equal(step->kind, STEP_CLOSE);
+            continue;
+        }
+        assert_true(step->kind == STEP_REPAIR && step->is_adjustment);
+        assert_string_equal(part_of(p, step), "control");
+        assert_near(step->turn_kelvin, -off[i], 1e-9);
+        for (int s = 1; s < p->plan.step_count; s++) assert_true(p->plan.steps[s].kind != STEP_CLOSE);
+        visit_adjust(&p->visit, "control");
+        run(p, 177);
+        plan(p);
+        for (int steps = 0; p->plan.steps[0].kind == STEP_CHECK && steps < 20; plan(p), steps++)
+            answer(p, p->plan.steps[0].check, 0);
+        assert_int_equal(p->plan.verdict, PLAN_PROVED);
+    }
+}
+
+/* What the owner said, a lamp that was changed, and the proof: is it a temperature run? */
+static bool asks_for_a_run(Planned *p, const char *word)
+{
+    bool is_run = false;
+    int steps = 0;
+    visit_forget(&p->visit);
+    visit_complain(&p->visit, word);
+    visit_look(&p->visit, "bake-element", "glows", "bake");
+    visit_look(&p->visit, "broil-element", "glows", "broil");
+    visit_look(&p->visit, "oven-lamp", "dark", "light");
+    visit_dead(&p->visit);
+    visit_ohm(&p->visit, "E1", "E2", INFINITY, "E1");
+    visit_repair(&p->visit, "oven-lamp");
+    for (plan(p); !is_run && p->plan.steps[0].kind != STEP_CLOSE && steps < 40; plan(p), steps++) {
+        const Step *step = &p->plan.steps[0];
+        assert_true(step->kind == STEP_CHECK || step->kind == STEP_PROVE);
+        is_run = p->visit.appliance.checks[step->check].kind == CHECK_RUN;
+        if (!is_run) answer(p, step->check, 0);
+    }
+    print_message("%s: after %d checks %s\n", word, steps, is_run ? "a run" : "closed");
+    return is_run;
+}
+
+/* A dark lamp explains why somebody says that the light is out, and not that the oven bakes too hot. */
+static void what_the_owner_said_of_the_temperature_is_answered(void **state)
+{
+    Planned *p = *state;
+    assert_true(asks_for_a_run(p, "too-hot"));
+    assert_true(asks_for_a_run(p, "swings"));
+    assert_false(asks_for_a_run(p, "light-out"));
+    assert_false(asks_for_a_run(p, "smells-burnt")); /* which no thermometer shows */
+}
+
+/* Who has looked behind the rear panel has opened it, and who has mended something there, too: nobody is sent
+ * to open it again, and before it is closed, what S8 wants is measured. */
+static void a_look_opens_what_it_looks_into(void **state)
+{
+    Planned *p = *state;
+    visit_complain(&p->visit, "no-bake");
+    const Entry *look = visit_look(&p->visit, "wire-BK2-K5", "sound", NULL);
+    const int behind = p->visit.appliance.parts[look->part].seen_from;
+    assert_true(plan__situation(&p->visit.model, &p->visit.call).is_open[behind]);
+    visit_forget(&p->visit);
+    visit_look(&p->visit, "bake-element", "dark", "bake");
+    visit_repair(&p->visit, "bake-element");
+    const Situation mended = plan__situation(&p->visit.model, &p->visit.call);
+    assert_true(mended.is_open[place(p, "behind")] && !mended.power_on);
+    plan(p);
+    assert_true(measure_before_covers(p) >= 2); /* ground and insulation */
+    visit_forget(&p->visit);
+    visit_look(&p->visit, "bake-element", "glows", "bake"); /* from where one stands */
+    assert_false(plan__situation(&p->visit.model, &p->visit.call).is_open[place(p, "behind")]);
 }
 
 /* The owner's thermometer said so, the run does not: within specification after cheap looks, which
@@ -846,9 +939,12 @@ int main(void)
         TEST(leaking_frame_keeps_the_power_off),
         TEST(live_frame_keeps_a_repair_from_its_run),
         TEST(a_wrong_offset_is_set_not_replaced),
-        TEST(a_thermostat_is_turned_after_a_run),
+        TEST(a_thermostat_is_turned_as_measured),
         TEST(one_reading_turns_only_what_is_probably_out),
         TEST(what_is_right_is_not_turned),
+        TEST(what_settles_too_far_off_is_set_right),
+        TEST(what_the_owner_said_of_the_temperature_is_answered),
+        TEST(a_look_opens_what_it_looks_into),
         TEST(within_specification_is_closed),
         TEST(what_is_not_worth_its_cost_is_handed_over),
         TEST(a_set_is_named_with_its_probability),
