@@ -17,6 +17,8 @@
 
 /* What is nearer to its set temperature is left alone (15 F, as run advice has it; common practice). */
 static const double NEAR_KELVIN = 15 / 1.8;
+static const double LEAST_TURN_KELVIN =
+    5; /* 10 F: nobody turns a screw for less; common practice, no source */
 /* A new part is faulty, or was fitted badly. Common practice, no source. */
 static const double REPAIR_FAILS = 0.02;
 
@@ -106,8 +108,8 @@ bool diagnosis_is_within_reach(const DiagnosisModel *model, const Call *call, in
     const double wanted = isfinite(measured)
                               ? turned - measured
                               : -fault->severity[model->circuit.variants[hypothesis->variants[i]].severity];
-    return wanted >= regulation->offset_from_kelvin - NEAR_KELVIN &&
-           wanted <= regulation->offset_to_kelvin + NEAR_KELVIN;
+    return wanted >= regulation->offset_from_kelvin - LEAST_TURN_KELVIN &&
+           wanted <= regulation->offset_to_kelvin + LEAST_TURN_KELVIN;
 }
 
 /* A relay that is replaced with its control is cured by a new control; adjusting a part makes none of it new.

@@ -187,6 +187,7 @@ static bool add_instead(Planning *planning, DecisionChoice proposed, const Decis
 
 static PlanVerdict judge(const Planning *planning, const Plan *plan, DecisionAct act)
 {
+    if (plan__is_set_right(planning, act)) return PLAN_GO_ON; /* that finds nothing */
     switch (act.kind) {
     case DECISION_REPAIR: return plan->set_count > 1 ? PLAN_SET : PLAN_FOUND;
     case DECISION_END: return planning->situation.has_repair ? PLAN_PROVED : PLAN_NOTHING_WRONG;

@@ -173,6 +173,8 @@ DecisionChoice plan__choose(Planning *planning, const DecisionChoice *followed, 
 /* Is a repair made on enough evidence? Every other act is. */
 bool plan__is_justified(const Planning *planning, DecisionAct act);
 bool plan__is_same_act(DecisionAct a, DecisionAct b);
+/* Is this what sets right an oven that settles too far off, though all speaks for a sound one? */
+bool plan__is_set_right(const Planning *planning, DecisionAct act);
 /* How much hotter an adjustment of this part makes the oven, by the last temperature since the last repair; 0
  * when what is put right is no matter of degrees, or nothing says how far. */
 double plan__turn_kelvin(const Planning *planning, int part);

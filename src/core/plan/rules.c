@@ -18,11 +18,12 @@ static const double TELLS = 0.05; /* nats about whether a part is broken, or thi
 static const double HONEST = 0.6; /* that nothing is wrong: less is not called so */
 static const double POSSIBLY_SOUND = 0.25;                   /* the same, where no part is suspected more */
 static const double AS_GOOD_AS_FOUND = 0.95, PATIENCE = 0.1; /* that a part is broken; of the expected cost */
-static const double LEAST_TURN_KELVIN = 5; /* 10 F: less is not turned, and no thermometer tells it */
-static const double BAD_FROM_NEW = 0.75;   /* that a part just fitted is the one to be fitted again */
-static const double ON_ONE_READING = 0.5;  /* that what it is turned for is there */
+static const double LEAST_TURN_KELVIN = 5;  /* 10 F: less is not turned, and no thermometer tells it */
+static const double NEAR_KELVIN = 15 / 1.8; /* what was turned is right within 15 F, as run advice has it */
+static const double BAD_FROM_NEW = 0.75;    /* that a part just fitted is the one to be fitted again */
+static const double ON_ONE_READING = 0.5;   /* that what it is turned for is there */
 static const double LAST_LOOK_SECOND = 180;
-enum { MOST_CHOICES = 40 };
+enum { MOST_CHOICES = 40, MOST_TURNS = 3 };
 enum { ENOUGH_CHECKS = 60, ENOUGH_RUNS = 5 }; /* that have settled nothing: someone else should look */
 
 /* Nats that a test or the proving run tells about whether a repair cures something. */
@@ -192,20 +193,36 @@ static bool has_setting(const Appliance *appliance, int part)
     return false;
 }
 
+static int times_adjusted(const Call *call, int part)
+{
+    int times = 0;
+    for (int e = 0; e < call->entry_count; e++)
+        times += !call->entries[e].is_struck && call->entries[e].kind == ENTRY_REPAIR &&
+                 call->entries[e].part == part && call_is_adjusted(&call->entries[e]);
+    return times;
+}
+
 /* Within its specification is what a thermometer says, too: an oven that settles further off is set right
  * before the call is closed, whatever made it so and however probably that is no fault. Who says that a sound
- * oven may be off by 17 K has not met its owner. The remedy; -1. */
+ * oven may be off by 17 K has not met its owner. And who turns it turns it until it is near, unless it does
+ * not help. The remedy; -1. */
 static int find_setting(const Planning *planning)
 {
     const Entry *measure = find_measure(planning);
-    if (planning->state.phase != DECISION_PROVED || !measure || measure->kind != ENTRY_RUN ||
-        !(fabs(error_of(measure)) > DIAGNOSIS_RIGHT_KELVIN))
-        return -1;
+    if (planning->state.phase != DECISION_PROVED || !measure || measure->kind != ENTRY_RUN) return -1;
     for (int r = 0; r < planning->remedies.remedy_count; r++) {
         const Remedy *remedy = &planning->remedies.remedies[r];
-        if (remedy->is_adjustment && has_setting(planning->model->appliance, remedy->part)) return r;
+        if (!remedy->is_adjustment || !has_setting(planning->model->appliance, remedy->part)) continue;
+        const int times = times_adjusted(planning->standing->call, remedy->part);
+        if (times < MOST_TURNS && fabs(error_of(measure)) > (times ? NEAR_KELVIN : DIAGNOSIS_RIGHT_KELVIN))
+            return r;
     }
     return -1;
+}
+
+bool plan__is_set_right(const Planning *planning, DecisionAct act)
+{
+    return act.kind == DECISION_REPAIR && act.number == find_setting(planning);
 }
 
 double plan__turn_kelvin(const Planning *planning, int part)

@@ -334,12 +334,9 @@ void words_say_why(const Words *words, const Standing *standing, const Step *ste
         [STEP_PROVE] = "why.prove", [STEP_CLOSE] = "why.close", [STEP_HAND_OVER] = "why.hand-over"};
     char figure[WORDS_NUMBER_LENGTH];
     if (step->kind == STEP_REPAIR) {
-        const bool is_suspected = step->probability >= 0.5;
         words__write_percent(step->probability, figure);
-        if (fabs(step->turn_kelvin) > DIAGNOSIS_RIGHT_KELVIN && !is_suspected)
-            words_say(words, out, "why.set-right", NULL, 0);
-        else
-            words_say(words, out, "why.repair", (WordValue[]){{"probability", figure}}, 1);
+        words_say(words, out, "why.repair", (WordValue[]){{"probability", figure}}, 1);
+        if (step->turn_kelvin != 0 && step->probability < 0.5) say_sentence(words, "why.set-right", out);
         if (step->needs_second_visit) say_sentence(words, "why.second-visit", out);
     } else if (step->kind == STEP_REPEAT) {
         say_why_repeat(words, standing, step->entry, out);

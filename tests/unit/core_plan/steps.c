@@ -693,6 +693,7 @@ static void what_settles_too_far_off_is_set_right(void **state)
         assert_true(step->kind == STEP_REPAIR && step->is_adjustment);
         assert_string_equal(part_of(p, step), "control");
         assert_near(step->turn_kelvin, -off[i], 1e-9);
+        assert_int_equal(p->plan.verdict, PLAN_GO_ON);
         for (int s = 1; s < p->plan.step_count; s++) assert_true(p->plan.steps[s].kind != STEP_CLOSE);
         visit_adjust(&p->visit, "control");
         run(p, 177);
@@ -701,6 +702,37 @@ static void what_settles_too_far_off_is_set_right(void **state)
             answer(p, p->plan.steps[0].check, 0);
         assert_int_equal(p->plan.verdict, PLAN_PROVED);
     }
+}
+
+/* 20 K too cool, turned, and now so far off: is it turned again, after looks that show nothing? */
+static bool is_turned_again(Planned *p, double off)
+{
+    visit_forget(&p->visit);
+    visit_complain(&p->visit, "too-cool");
+    run(p, 177 - 20);
+    visit_adjust(&p->visit, "control");
+    run(p, 177 + off);
+    plan(p);
+    for (int steps = 0; p->plan.steps[0].kind == STEP_CHECK && steps < 25; plan(p), steps++)
+        answer(p, p->plan.steps[0].check, 0);
+    print_message("%g K off: step %d, %+.1f K\n", off, (int)p->plan.steps[0].kind,
+                  p->plan.steps[0].turn_kelvin);
+    return p->plan.steps[0].kind == STEP_REPAIR && p->plan.steps[0].is_adjustment;
+}
+
+/* Who has turned it once turns it again while it is 11 K off, though that is within specification; but not at
+ * 6 K. */
+static void what_is_turned_is_turned_until_it_is_near(void **state)
+{
+    Planned *p = *state;
+    assert_false(is_turned_again(p, -6));
+    assert_false(is_turned_again(p, 6));
+    assert_true(is_turned_again(p, 11));
+    assert_near(p->plan.steps[0].turn_kelvin, -11, 1e-9);
+    visit_adjust(&p->visit, "control");
+    run(p, 178);
+    plan(p);
+    assert_true(p->plan.steps[0].turn_kelvin == 0);
 }
 
 /* What the owner said, a lamp that was changed, and the proof: is it a temperature run? */
@@ -943,6 +975,7 @@ int main(void)
         TEST(one_reading_turns_only_what_is_probably_out),
         TEST(what_is_right_is_not_turned),
         TEST(what_settles_too_far_off_is_set_right),
+        TEST(what_is_turned_is_turned_until_it_is_near),
         TEST(what_the_owner_said_of_the_temperature_is_answered),
         TEST(a_look_opens_what_it_looks_into),
         TEST(within_specification_is_closed),
