@@ -39,7 +39,23 @@ static int place_before(const Visit *visit, int place)
 
 static void open_up(const Visit *visit, int place, Made *oven)
 {
-    for (; place >= 0; place = place_before(visit, place)) oven->is_open[place] = true;
+    for (; place >= 0; place = place_before(visit, place)) {
+        if (!oven->is_open[place] && visit->appliance.description->places[place].needs_power_off)
+            oven->power_on = false;
+        oven->is_open[place] = true;
+    }
+}
+
+/* Where the part is seen, unless it is watched from afar; where hands get at it. */
+static void open_for(const Visit *visit, const Entry *entry, Made *oven)
+{
+    const Part *part = entry->part >= 0 ? &visit->appliance.parts[entry->part] : NULL;
+    if (entry->kind == ENTRY_LOOK && entry->function < 0)
+        open_up(visit, entry->is_glance ? entry->place : part->seen_from, oven);
+    if (entry->kind == ENTRY_REPAIR)
+        open_up(visit,
+                call_is_adjusted(entry) ? plan__adjusting_place(&visit->appliance, entry->part) : part->place,
+                oven);
 }
 
 static Made follow(const Visit *visit)
@@ -49,13 +65,14 @@ static Made follow(const Visit *visit)
         const Entry *entry = &visit->entries[e];
         if (entry->kind == ENTRY_DEAD) oven.power_on = false, oven.is_proved = true;
         if (entry->kind == ENTRY_REPAIR && !call_is_adjusted(entry)) oven.power_on = false;
+        open_for(visit, entry, &oven);
         if (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT) oven = (Made){.power_on = true};
         if (entry->kind == ENTRY_LOOK && entry->function >= 0) oven.power_on = true;
         if (entry->kind == ENTRY_READING) {
-            oven.power_on = entry->connection.power_on;
             open_up(visit, visit->appliance.marks[entry->connection.from].place, &oven);
             if (entry->connection.kind != READING_AMP) /* a clamp needs one end of a wire */
                 open_up(visit, visit->appliance.marks[entry->connection.to].place, &oven);
+            oven.power_on = entry->connection.power_on;
         }
         if (oven.power_on) oven.is_proved = false;
     }
@@ -246,6 +263,19 @@ static void hold_repair(const Visit *visit, const Step *step, const Made *oven)
                      is_on_the_way(visit, visit->appliance.parts[step->part].place, true));
 }
 
+/* How far off the last run was since the last repair; 0 without one. */
+static double last_error(const Visit *visit)
+{
+    double error = 0;
+    for (int e = 0; e < visit->call.entry_count; e++) {
+        const Entry *entry = &visit->entries[e];
+        if (entry->kind == ENTRY_REPAIR) error = 0;
+        if (entry->kind == ENTRY_RUN && isfinite(entry->run->mean_celsius.value))
+            error = fabs(entry->run->mean_celsius.value - entry->set_celsius);
+    }
+    return error;
+}
+
 /* Since the last repair a run was right; or it was odd, and all speaks for a sound oven all the same; or what
  * was mended does not show in a run and was watched instead. */
 static void hold_close(const Visit *visit)
@@ -260,6 +290,7 @@ static void hold_close(const Visit *visit)
     }
     assert_true(is_proved);
     assert_true(sound >= 0.25 - 1e-6);
+    assert_true(last_error(visit) <= 14 + 1e-9);
 }
 
 /* ---- of every step */
@@ -330,8 +361,9 @@ static void hold_step(const Visit *visit, const Plan *plan, const Step *step, co
 /* Where the next of several steps in a row begins. */
 static void advance(const Visit *visit, const Step *step, Made *oven)
 {
+    const bool was_on = oven->power_on;
     for (int i = 0; i < step->open_count; i++) open_up(visit, step->opens[i], oven);
-    if (step->switches_power) oven->power_on = !oven->power_on;
+    oven->power_on = was_on != step->switches_power;
 }
 
 /* ---- the order of steps */
