@@ -1,12 +1,17 @@
-/* doubt.c: which entry is made once more before anything rests on it.
+/* doubt.c: which entry is made once more before anything rests on it, and whether a part rests on any at all.
  *
  * One that contradicts the others (core/diagnosis finds it), before all else; and the one that a part to be
  * bought rests on, while the part is not all but certain. A look or a reading, never a run: a repeat costs a
  * minute, a slip a part. What has been made twice is not asked for a third time. */
+#include <math.h>
+
 #include "core/plan/plan_private.h"
 
 static const double ALL_BUT_CERTAIN = 0.97,
                     DECISIVE = 10; /* that a part is broken; times likelier by an entry */
+
+static const double WITNESS = 3; /* times likelier with the part broken than with a sound oven */
+static const double LEAST_FACTOR = 1e-9, MOST_FACTOR = 1e9, ALL_BUT_ONE = 1 - 1e-12; /* keep odds finite */
 
 static bool is_same_entry(const Entry *a, const Entry *b)
 {
@@ -74,4 +79,36 @@ int plan__find_decisive(const Planning *planning, DecisionAct act)
         most = suspect->factors[e];
     }
     return decisive >= 0 && may_be_repeated(planning, decisive) ? decisive : -1;
+}
+
+/* Probability before an entry that made it so many times likelier. */
+static double before(double probability, double factor)
+{
+    const double capped = fmin(fmax(factor, LEAST_FACTOR), MOST_FACTOR);
+    return probability / (probability + (1 - probability) * capped);
+}
+
+/* The owner's words alone sell no part: is there anything that the technician read, saw or logged, since this
+ * part was last mended, and that speaks for it being broken rather than for a sound oven? Back through the
+ * entries, each by how much it moved the two against each other; what excluded a rival has moved neither. */
+bool plan__is_witnessed(const Planning *planning, int part)
+{
+    const Standing *standing = planning->standing;
+    const Suspect *suspect = find_suspect(planning, part), *sound = &standing->nothing_wrong;
+    if (!suspect) return false;
+    double broken = fmin(suspect->probability, ALL_BUT_ONE),
+           right = fmax(sound->probability, 1 - ALL_BUT_ONE), times = 1;
+    for (int e = standing->call->entry_count - 1; e >= 0; e--) {
+        const Entry *entry = &standing->call->entries[e];
+        if (entry->kind == ENTRY_REPAIR && !entry->is_struck &&
+            planning->model->appliance->parts[entry->part].replaced_with == part)
+            break;
+        const double then = before(broken, suspect->factors[e]),
+                     sound_then = before(right, sound->factors[e]);
+        if (entry->kind != ENTRY_COMPLAINT && entry->kind != ENTRY_ASKED)
+            times *= broken * sound_then / (then * right);
+        broken = then;
+        right = sound_then;
+    }
+    return times >= WITNESS;
 }

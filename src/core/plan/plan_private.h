@@ -184,6 +184,8 @@ double plan__turn_kelvin(const Planning *planning, int part);
 /* The earliest that contradicts the others; that which a part to be bought rests on. -1. */
 int plan__find_doubtful(const Planning *planning);
 int plan__find_decisive(const Planning *planning, DecisionAct act);
+/* Does more speak for this part being broken than what the owner says? */
+bool plan__is_witnessed(const Planning *planning, int part);
 
 /* ---- step.c: an act as a step */
 

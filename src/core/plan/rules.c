@@ -107,7 +107,9 @@ bool plan__is_justified(const Planning *planning, DecisionAct act)
     if (act.kind != DECISION_REPAIR) return true;
     const Remedy *remedy = &planning->remedies.remedies[act.number];
     const double cured = plan__cured_by(planning, remedy->cures);
-    if (!remedy->is_adjustment) return cured >= planning->terms->justified;
+    if (!remedy->is_adjustment)
+        return cured >= planning->terms->justified &&
+               (remedy->price_minor == 0 || plan__is_witnessed(planning, remedy->part));
     if (!is_turned_by_degrees(planning, remedy->part)) return true;
     const Entry *measure = find_measure(planning);
     return measure && !is_right_already(planning, act) &&
