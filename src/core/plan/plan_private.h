@@ -129,6 +129,8 @@ typedef struct {
     Decision decision;
 } Planning;
 
+static inline uint64_t plan__bit(int i) { return (uint64_t)1 << i; }
+
 /* The standing made into a problem. The best `questions` questions to the owner are among the tests whatever
  * else promises more. NULL when memory is out. */
 Planning *plan__begin(DiagnosisModel *model, const Standing *standing, const PlanTerms *terms,
@@ -144,6 +146,21 @@ double plan__labour(const PlanTerms *terms, double second);
 DecisionNeeds plan__needs_of_check(const Planning *planning, const Check *check);
 /* Off, or any: for hands in a place, -1 where one stands. */
 DecisionPower plan__power_for_hands(const Planning *planning, int place);
+
+/* ---- causes.c: hypotheses as causes */
+
+bool plan__make_classes(Planning *planning, Error *error) MUST_CHECK;
+void plan__make_causes(Planning *planning);
+/* chance[outcomes][causes] of a prediction for the field's rows whose outcomes are merged to `outcomes`. */
+bool plan__fill_chances(const Planning *planning, const Prediction *prediction, const int *merged,
+                        int outcomes, const double **chance, Error *error) MUST_CHECK;
+
+/* ---- tests.c: checks as tests */
+
+/* Numbers and nats of the best checks; the best `questions` questions are among them. */
+bool plan__choose_tests(Planning *planning, int questions, Error *error) MUST_CHECK;
+bool plan__make_tests(Planning *planning, Error *error) MUST_CHECK;
+bool plan__make_proving(Planning *planning, Error *error) MUST_CHECK;
 
 /* ---- proof.c: repairs that need no run */
 

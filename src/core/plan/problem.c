@@ -4,193 +4,21 @@
  *   checks (hundreds)      --> tests:  the 20 that tell most for their minutes, on the spot or on the way
  *   outcomes (up to 16)    --> at most five for each test
  *
- * A class is what needs the same repairs. Nothing is dropped: what is not worth a cause of its own counts to
- * its class, a rare pair to its likelier member and 'something rare besides'. Dropping and scaling up again
- * makes every check look better than it is.
- *
- * Invariants: (1) beliefs sum to 1; (2) every class has a typical cause, the last one of it; (3) for each
- * class and remedy there is a class for what is left.
- *
- * Bad at: a pair of faults whose effects hide each other, once it counts to a class of its likelier member.
- */
+ * The first is causes.c's work, the others tests.c's. Here: places and what they need, repairs and their
+ * prices, where the technician stands and what phase the call is in. */
 #include "core/plan/plan_private.h"
 
 #include <assert.h>
 #include <math.h>
-#include <string.h>
 
-#include "base/mathematics.h"
-
-enum { MOST_RAW_CLASSES = 512, MOST_BY_WAY = 12, SCRATCH_BYTES = 8 << 20 };
-
-static const double PAIR_KEPT = 1e-3;      /* probability from which a pair is a class of its own */
-static const double LEAST_NATS = 1e-4;     /* a check that tells less is no test */
 static const double SURE_TO_FAIL = 0.1;    /* chance of the run to be right, below which it is not made */
 static const double SOUND_AFTER_ALL = 0.7; /* that nothing is wrong, after a run that was not right */
-static const double AS_MUCH = 0.98;        /* of the nats */
 static const double RARE_SECOND = 3600;    /* to find and mend something rare; common practice, no source */
 static const double RARE_MINOR = 8000;     /* its part */
-static const double BLIND_PASS[] = {0.97, 0.15}; /* proving an oven that cannot be simulated: sound, faulty */
 
 double plan__labour(const PlanTerms *terms, double second)
 {
     return second / 3600 * (double)terms->labour_minor_per_hour;
-}
-
-/* ---- classes */
-
-static uint64_t bit(int i) { return (uint64_t)1 << i; }
-
-static int find_class(const Planning *planning, uint64_t broken)
-{
-    for (int k = 0; k < planning->class_count; k++)
-        if (planning->classes[k] == broken) return k;
-    return -1;
-}
-
-/* Components have their bits in falling probability, so the lowest bit of a pair is the likelier one. */
-static uint64_t fold(const Planning *planning, uint64_t broken)
-{
-    return (broken & (~broken + 1)) | bit(planning->remedies.component_count);
-}
-
-static int class_of(const Planning *planning, uint64_t broken)
-{
-    const int own = find_class(planning, broken);
-    return own >= 0 ? own : find_class(planning, fold(planning, broken));
-}
-
-static void add_class(Planning *planning, uint64_t broken)
-{
-    if (find_class(planning, broken) >= 0) return;
-    assert(planning->class_count < PLAN_MOST_CLASSES);
-    planning->classes[planning->class_count++] = broken;
-}
-
-typedef struct {
-    uint64_t broken;
-    double mass;
-} RawClass;
-
-static int sum_raw(const Planning *planning, const uint64_t *broken, RawClass *raw)
-{
-    int count = 0, at = 0;
-    for (int h = 0; h < planning->model->hypothesis_count; h++) {
-        if (count == 0 || raw[at].broken != broken[h])
-            for (at = 0; at < count && raw[at].broken != broken[h]; at++) {
-            }
-        if (at == count) {
-            assert(count < MOST_RAW_CLASSES);
-            raw[count++] = (RawClass){broken[h], 0};
-        }
-        raw[at].mass += planning->standing->probability[h];
-    }
-    return count;
-}
-
-/* 'Nothing wrong', every component alone, the heaviest pairs, and for each component 'and something rare'. */
-static void list_classes(Planning *planning, const RawClass *raw, int raw_count)
-{
-    const int components = planning->remedies.component_count;
-    bool is_taken[MOST_RAW_CLASSES] = {false};
-    planning->class_count = 0;
-    add_class(planning, 0);
-    for (int i = 0; i <= components; i++) add_class(planning, bit(i));
-    for (int i = 0; i < components; i++) add_class(planning, bit(i) | bit(components));
-    while (planning->class_count < PLAN_MOST_CLASSES) {
-        int best = -1;
-        for (int i = 0; i < raw_count; i++)
-            if (!is_taken[i] && raw[i].mass >= PAIR_KEPT && (best < 0 || raw[i].mass > raw[best].mass))
-                best = i;
-        if (best < 0) return;
-        is_taken[best] = true;
-        add_class(planning, raw[best].broken);
-    }
-}
-
-static bool make_classes(Planning *planning, Error *error)
-{
-    const int count = planning->model->hypothesis_count;
-    uint64_t *broken = ARENA_ARRAY(planning->arena, uint64_t, (size_t)count);
-    RawClass *raw = ARENA_ARRAY(planning->arena, RawClass, MOST_RAW_CLASSES);
-    if (!broken || !raw) return error_memory(error);
-    for (int h = 0; h < count; h++) broken[h] = plan__broken(planning->standing, &planning->remedies, h);
-    const int raw_count = sum_raw(planning, broken, raw);
-    list_classes(planning, raw, raw_count);
-    for (int i = 0; i < raw_count; i++)
-        planning->class_mass[class_of(planning, raw[i].broken)] += raw[i].mass;
-    /* each component alone needs a row, or nothing would be known of what it shows */
-    for (int i = 0; i < planning->remedies.component_count; i++) {
-        if (!plan__add_row(planning->standing, &planning->field, planning->remedies.likeliest[i])) break;
-    }
-    planning->class_of_row = ARENA_ARRAY(planning->arena, int, PLAN_MOST_ROWS);
-    if (!planning->class_of_row) return error_memory(error);
-    for (int row = 0; row < planning->field.count; row++)
-        planning->class_of_row[row] = class_of(planning, broken[planning->field.which[row]]);
-    return true;
-}
-
-/* ---- causes */
-
-static void add_cause(Planning *planning, int class, int row, double belief)
-{
-    const int c = planning->cause_count++;
-    assert(c < PLAN_MOST_CAUSES);
-    planning->broken[c] = planning->classes[class];
-    planning->left_cost[c] = planning->classes[class] ? (double)planning->terms->callback_minor : 0;
-    planning->class_of_cause[c] = class;
-    planning->row_of_cause[c] = row;
-    planning->belief[c] = belief;
-}
-
-/* The typical causes come last. */
-static void make_causes(Planning *planning)
-{
-    double rest[PLAN_MOST_CLASSES], sum = 0;
-    memcpy(rest, planning->class_mass, sizeof rest);
-    planning->cause_count = 0;
-    for (int row = 0; row < planning->field.count && row < PLAN_SINGLE_CAUSES; row++) {
-        const int class = planning->class_of_row[row];
-        if (planning->field.weight[row] <= 0) continue;
-        add_cause(planning, class, row, planning->field.weight[row]);
-        rest[class] -= planning->field.weight[row];
-    }
-    for (int k = 0; k < planning->class_count; k++) add_cause(planning, k, -1, fmax(rest[k], 0));
-    for (int c = 0; c < planning->cause_count; c++) sum += planning->belief[c];
-    for (int c = 0; c < planning->cause_count; c++) planning->belief[c] /= sum;
-}
-
-/* Chances of a class as the mean of its rows; of one without rows, as its likelier component alone; of the
- * rare, as all rows together. */
-static void find_typical_chances(const Planning *planning, const Prediction *prediction, double *typical)
-{
-    const int outcomes = prediction->outcome_count;
-    double weight[PLAN_MOST_CLASSES] = {0}, mean[DIAGNOSIS_MOST_OUTCOMES] = {0}, all = 0;
-    memset(typical, 0, (size_t)planning->class_count * DIAGNOSIS_MOST_OUTCOMES * sizeof *typical);
-    for (int row = 0; row < planning->field.count; row++) {
-        const int class = planning->class_of_row[row];
-        const double share =
-            planning->field.weight[row] + 1e-30; /* rows without weight count among themselves */
-        weight[class] += share;
-        all += share;
-        for (int o = 0; o < outcomes; o++) {
-            const double chance = share * prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES + o];
-            typical[class * DIAGNOSIS_MOST_OUTCOMES + o] += chance;
-            mean[o] += chance;
-        }
-    }
-    for (int k = 0; k < planning->class_count; k++) { /* classes of one component stand before their pairs */
-        const double *from = &typical[k * DIAGNOSIS_MOST_OUTCOMES];
-        double by = weight[k];
-        if (by <= 0) {
-            const uint64_t lowest = planning->classes[k] & (~planning->classes[k] + 1);
-            const int single = find_class(planning, lowest);
-            const bool is_known = single < k && single >= 0 && weight[single] > 0;
-            from = is_known ? &typical[single * DIAGNOSIS_MOST_OUTCOMES] : mean;
-            by = is_known ? 1 : all;
-        }
-        for (int o = 0; o < outcomes; o++) typical[k * DIAGNOSIS_MOST_OUTCOMES + o] = from[o] / by;
-    }
 }
 
 /* ---- places and needs */
@@ -255,267 +83,6 @@ DecisionNeeds plan__needs_of_check(const Planning *planning, const Check *check)
     return found;
 }
 
-/* ---- tests */
-
-static double entropy(const double *mass, int count)
-{
-    double sum = 0, total = 0;
-    for (int k = 0; k < count; k++) {
-        if (mass[k] <= 0) continue;
-        total += mass[k];
-        sum -= mass[k] * math_log(mass[k]);
-    }
-    return total > 0 ? fmax(sum + total * math_log(total), 0) : 0;
-}
-
-/* Joint probability of outcome and class, joint[outcomes][classes], by the rows. */
-static void join_rows(const Planning *planning, const Prediction *prediction, double *joint)
-{
-    const int classes = planning->class_count;
-    memset(joint, 0, (size_t)prediction->outcome_count * (size_t)classes * sizeof *joint);
-    for (int row = 0; row < planning->field.count; row++)
-        for (int o = 0; o < prediction->outcome_count; o++)
-            joint[o * classes + planning->class_of_row[row]] +=
-                planning->field.weight[row] * prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES + o];
-}
-
-/* Nats that a check tells of what needs mending. */
-static double information(const Planning *planning, const Prediction *prediction)
-{
-    double joint[DIAGNOSIS_MOST_OUTCOMES * PLAN_MOST_CLASSES], mass[PLAN_MOST_CLASSES] = {0}, left = 0;
-    const int classes = planning->class_count;
-    join_rows(planning, prediction, joint);
-    for (int o = 0; o < prediction->outcome_count; o++) {
-        for (int k = 0; k < classes; k++) mass[k] += joint[o * classes + k];
-        left += entropy(&joint[o * classes], classes);
-    }
-    return entropy(mass, classes) - left;
-}
-
-typedef struct {
-    int check;
-    double nats, own, way; /* costs: of the check, and with the way to it */
-} Candidate;
-
-/* Minutes from where the technician stands, without the tables that are not made yet. */
-static double way_second(const Planning *planning, const Check *check)
-{
-    const Description *description = planning->model->appliance->description;
-    const DecisionNeeds needs = plan__needs_of_check(planning, check);
-    double second = check->second;
-    for (int p = 0; p < description->place_count; p++)
-        if (planning->bit_of_place[p] >= 0 && (needs.open >> planning->bit_of_place[p] & 1) &&
-            !planning->situation.is_open[p])
-            second += description->places[p].open_second;
-    if (needs.power == DECISION_POWER_OFF && planning->situation.power_on)
-        second += planning->terms->off_second;
-    if (needs.power == DECISION_POWER_ON && !planning->situation.power_on)
-        second += planning->terms->on_second;
-    return second;
-}
-
-static double own_cost(const Planning *planning, const Check *check)
-{
-    const SafetyNeeds needs = safety_of_check(planning->model->appliance, check, planning->standing->call);
-    return plan__labour(planning->terms, check->second + planning->terms->noting_second +
-                                             (needs.is_live_work ? planning->terms->live_risk_second : 0));
-}
-
-static bool consider(Planning *planning, int number, Arena *scratch, Candidate *candidate, Error *error)
-{
-    const Check *check = &planning->model->appliance->checks[number];
-    Prediction prediction;
-    *candidate = (Candidate){.check = number};
-    if (!diagnosis_predict(planning->model, planning->standing->call, number, planning->field.which,
-                           planning->field.count, scratch, &prediction, error))
-        return false;
-    candidate->nats = information(planning, &prediction);
-    candidate->own = own_cost(planning, check);
-    candidate->way =
-        candidate->own + plan__labour(planning->terms, way_second(planning, check) - check->second);
-    return true;
-}
-
-static bool is_worth_considering(const Planning *planning, int number)
-{
-    const Check *check = &planning->model->appliance->checks[number];
-    if (check->kind == CHECK_RUN) return false; /* it is the proving run */
-    if (check->kind == CHECK_ASK && planning->situation.has_repair)
-        return false; /* the owner knows the old oven */
-    if (check->kind == CHECK_OFFSET && plan__was_repaired(planning->standing->call, check->part, true))
-        return false; /* it shows what was just set */
-    if (!planning->may_switch_on && (check->power_on || check->kind == CHECK_SPOT))
-        return false; /* safety, S7 */
-    return !plan__is_done(planning->model, planning->standing->call, number);
-}
-
-static bool is_live(const Planning *planning, int number)
-{
-    return safety_of_check(planning->model->appliance, &planning->model->appliance->checks[number],
-                           planning->standing->call)
-        .is_live_work;
-}
-
-/* Live work is out of the question where a check with the power off tells as much, however long that takes.
- */
-static void drop_needless_live(const Planning *planning, Candidate *candidates, int count)
-{
-    double most = 0;
-    for (int i = 0; i < count; i++)
-        if (!is_live(planning, candidates[i].check)) most = fmax(most, candidates[i].nats);
-    for (int i = 0; i < count; i++)
-        if (is_live(planning, candidates[i].check) && most >= AS_MUCH * candidates[i].nats)
-            candidates[i].nats = 0;
-}
-
-/* The best candidates by nats for cost, up to `most` in all; on the way (`by_way`) or as if everything were
- * open; questions alone, or all. */
-static int keep_best(const Planning *planning, Candidate *candidates, int count, int most, bool by_way,
-                     bool only_questions, int kept, int *checks, double *nats)
-{
-    while (kept < most) {
-        int best = -1;
-        double best_value = 0;
-        for (int i = 0; i < count; i++) {
-            if (candidates[i].nats < LEAST_NATS) continue;
-            const CheckKind kind = planning->model->appliance->checks[candidates[i].check].kind;
-            const double value = candidates[i].nats / (by_way ? candidates[i].way : candidates[i].own);
-            if (value <= best_value || (only_questions && kind != CHECK_ASK)) continue;
-            best_value = value;
-            best = i;
-        }
-        if (best < 0) break;
-        checks[kept] = candidates[best].check;
-        nats[kept++] = candidates[best].nats;
-        candidates[best].nats = 0;
-    }
-    return kept;
-}
-
-static bool choose_tests(Planning *planning, int questions, Error *error)
-{
-    const int check_count = planning->model->appliance->check_count;
-    Candidate *candidates = ARENA_ARRAY(planning->arena, Candidate, (size_t)check_count + 1);
-    if (!candidates) return error_memory(error);
-    int count = 0;
-    planning->run_check = -1;
-    for (int check = 0; check < check_count; check++) {
-        if (planning->model->appliance->checks[check].kind == CHECK_RUN &&
-            planning->model->usual_function >= 0)
-            planning->run_check = check;
-        if (!is_worth_considering(planning, check)) continue;
-        Arena scratch = arena_new(SCRATCH_BYTES);
-        const bool went_well = consider(planning, check, &scratch, &candidates[count], error);
-        arena_free(&scratch);
-        if (!went_well) return false;
-        count++;
-    }
-    drop_needless_live(planning, candidates, count);
-    int *checks = planning->checks;
-    double *nats = planning->nats;
-    int kept = keep_best(planning, candidates, count, questions, true, true, 0, checks, nats);
-    kept = keep_best(planning, candidates, count, questions + MOST_BY_WAY, true, false, kept, checks, nats);
-    kept = keep_best(planning, candidates, count, PLAN_MOST_TESTS, false, false, kept, checks, nats);
-    planning->problem.test_count = kept;
-    return true;
-}
-
-/* Chances of the merged outcomes under each cause. */
-static bool fill_chances(const Planning *planning, const Prediction *prediction, const int *merged,
-                         int outcomes, const double **chance, Error *error)
-{
-    const size_t causes = (size_t)planning->cause_count;
-    double *filled = ARENA_ARRAY(planning->arena, double, (size_t)outcomes *causes);
-    double *typical = ARENA_ARRAY(planning->arena, double, PLAN_MOST_CLASSES *DIAGNOSIS_MOST_OUTCOMES);
-    if (!filled || !typical) return error_memory(error);
-    find_typical_chances(planning, prediction, typical);
-    for (int c = 0; c < planning->cause_count; c++) {
-        const double *from = planning->row_of_cause[c] >= 0
-                                 ? &prediction->chance[planning->row_of_cause[c] * DIAGNOSIS_MOST_OUTCOMES]
-                                 : &typical[planning->class_of_cause[c] * DIAGNOSIS_MOST_OUTCOMES];
-        for (int o = 0; o < prediction->outcome_count; o++)
-            filled[(size_t)merged[o] * causes + (size_t)c] += from[o];
-    }
-    *chance = filled;
-    return true;
-}
-
-static bool make_test(Planning *planning, int t, Error *error)
-{
-    double joint[DIAGNOSIS_MOST_OUTCOMES * PLAN_MOST_CLASSES];
-    const Check *check = &planning->model->appliance->checks[planning->checks[t]];
-    Prediction *prediction = &planning->predictions[t];
-    DecisionTest *test = &planning->tests[t];
-    if (!diagnosis_predict(planning->model, planning->standing->call, planning->checks[t],
-                           planning->field.which, planning->field.count, planning->arena, prediction, error))
-        return false;
-    join_rows(planning, prediction, joint);
-    *test = (DecisionTest){.cost = own_cost(planning, check), .needs = plan__needs_of_check(planning, check)};
-    test->outcome_count = plan__merge_outcomes(prediction->outcome_count, planning->class_count, joint,
-                                               PLAN_MOST_OUTCOMES, planning->merged[t]);
-    return fill_chances(planning, prediction, planning->merged[t], test->outcome_count, &test->chance, error);
-}
-
-/* A check whose outcomes all mean the same once they are joined tells too little to be a test. */
-static bool make_tests(Planning *planning, Error *error)
-{
-    int kept = 0;
-    for (int t = 0; t < planning->problem.test_count; t++) {
-        planning->checks[kept] = planning->checks[t];
-        planning->nats[kept] = planning->nats[t];
-        if (!make_test(planning, kept, error)) return false;
-        if (planning->tests[kept].outcome_count > 1) kept++;
-    }
-    planning->problem.test_count = kept;
-    return true;
-}
-
-/* ---- the proving run */
-
-/* An oven that cannot be simulated: the run tells right from wrong, and no more. */
-static bool make_blind_proving(Planning *planning, Error *error)
-{
-    const size_t causes = (size_t)planning->cause_count;
-    double *chance = ARENA_ARRAY(planning->arena, double, 2 * causes);
-    if (!chance) return error_memory(error);
-    for (size_t c = 0; c < causes; c++) {
-        chance[c] = BLIND_PASS[planning->broken[c] != 0];
-        chance[causes + c] = 1 - chance[c];
-    }
-    planning->problem.proving.outcome_count = 2;
-    planning->problem.proving.chance = chance;
-    return true;
-}
-
-/* What is right is one outcome, the first; what is wrong is joined among itself. */
-static bool make_proving(Planning *planning, Error *error)
-{
-    double joint[DIAGNOSIS_MOST_OUTCOMES * PLAN_MOST_CLASSES],
-        wrong[DIAGNOSIS_MOST_OUTCOMES * PLAN_MOST_CLASSES];
-    int wrong_merged[DIAGNOSIS_MOST_OUTCOMES], wrong_count = 0;
-    const int classes = planning->class_count;
-    Prediction *prediction = &planning->predictions[PLAN_MOST_TESTS];
-    int *merged = planning->merged[PLAN_MOST_TESTS];
-    DecisionTest *proving = &planning->problem.proving;
-    *proving = (DecisionTest){.cost = plan__labour(planning->terms, planning->terms->proving_second),
-                              .needs = {.closes_all = true, .power = DECISION_POWER_ON, .heats = true}};
-    planning->problem.passes = 1;
-    if (planning->run_check < 0) return make_blind_proving(planning, error);
-    if (!diagnosis_predict(planning->model, planning->standing->call, planning->run_check,
-                           planning->field.which, planning->field.count, planning->arena, prediction, error))
-        return false;
-    join_rows(planning, prediction, joint);
-    for (int o = 0; o < prediction->outcome_count; o++)
-        if (!prediction->outcomes[o].is_right)
-            memcpy(&wrong[classes * wrong_count++], &joint[o * classes], (size_t)classes * sizeof *wrong);
-    assert(wrong_count > 0);
-    proving->outcome_count =
-        1 + plan__merge_outcomes(wrong_count, classes, wrong, PLAN_MOST_OUTCOMES - 1, wrong_merged);
-    for (int o = 0, w = 0; o < prediction->outcome_count; o++)
-        merged[o] = prediction->outcomes[o].is_right ? 0 : 1 + wrong_merged[w++];
-    return fill_chances(planning, prediction, merged, proving->outcome_count, &proving->chance, error);
-}
-
 /* ---- remedies */
 
 /* What is set at the keypad or explained needs nothing open; other adjustments are made where the part is
@@ -553,7 +120,7 @@ static void make_repairs(Planning *planning)
     planning->repairs[remedies->remedy_count] =
         (DecisionRepair){.cost = plan__labour(planning->terms, RARE_SECOND) + RARE_MINOR,
                          .needs = {.power = DECISION_POWER_OFF},
-                         .cures = bit(remedies->component_count)};
+                         .cures = plan__bit(remedies->component_count)};
     planning->problem.repair_count = remedies->remedy_count + 1;
 }
 
@@ -566,10 +133,10 @@ static double parts_to_come(const Planning *planning)
     for (int i = 0; i <= remedies->component_count; i++) {
         double price = i < remedies->component_count ? INFINITY : RARE_MINOR;
         for (int r = 0; r < remedies->remedy_count; r++)
-            if (remedies->remedies[r].cures & bit(i))
+            if (remedies->remedies[r].cures & plan__bit(i))
                 price = fmin(price, (double)remedies->remedies[r].price_minor);
         for (int c = 0; c < planning->cause_count; c++)
-            if (planning->broken[c] & bit(i)) sum += planning->belief[c] * price;
+            if (planning->broken[c] & plan__bit(i)) sum += planning->belief[c] * price;
     }
     return sum;
 }
@@ -620,13 +187,13 @@ static bool make_problem(Planning *planning, int questions, Error *error)
     const PlanTerms *terms = planning->terms;
     if (!plan__find_field(planning->standing, planning->arena, &planning->field, error) ||
         !plan__find_remedies(planning->standing, planning->arena, &planning->remedies, error) ||
-        !make_classes(planning, error))
+        !plan__make_classes(planning, error))
         return false;
-    make_causes(planning);
+    plan__make_causes(planning);
     make_places(planning);
-    if (!choose_tests(planning, questions, error)) return false;
-    if (!make_tests(planning, error)) return false;
-    if (!make_proving(planning, error)) return false;
+    if (!plan__choose_tests(planning, questions, error)) return false;
+    if (!plan__make_tests(planning, error)) return false;
+    if (!plan__make_proving(planning, error)) return false;
     plan__find_plain(planning);
     if (!plan__make_again(planning, error)) return false;
     make_repairs(planning);
