@@ -260,20 +260,25 @@ static void print_times(const char *title, float *times, size_t count)
            (double)times[(size_t)(0.99 * (double)(count - 1))], (double)times[count - 1], count);
 }
 
+/* Diagnosis, plan, and what a technician waits for: both. */
 void score_print_times(const Played *played, int count)
 {
-    size_t diagnosed = 0, planned = 0;
+    static const char *const titles[] = {"diagnose", "plan", "both"};
     const size_t most = (size_t)count * TECHNICIAN_MOST_STEPS;
-    float *diagnose = malloc(most * sizeof *diagnose), *plan = malloc(most * sizeof *plan);
-    for (int c = 0; diagnose && plan && c < count; c++)
-        for (int i = 0; i < played[c].advice.count; i++) {
-            diagnose[diagnosed++] = played[c].advice.diagnose_ms[i];
-            plan[planned++] = played[c].advice.plan_ms[i];
+    float *times[3];
+    size_t taken = 0;
+    for (int t = 0; t < 3; t++) times[t] = malloc(most * sizeof *times[t]);
+    const bool has_room = times[0] && times[1] && times[2];
+    for (int c = 0; has_room && c < count; c++)
+        for (int i = 0; i < played[c].advice.count; i++, taken++) {
+            times[0][taken] = played[c].advice.diagnose_ms[i];
+            times[1][taken] = played[c].advice.plan_ms[i];
+            times[2][taken] = times[0][taken] + times[1][taken];
         }
-    print_times("diagnose", diagnose, diagnosed);
-    print_times("plan", plan, planned);
-    free(diagnose);
-    free(plan);
+    for (int t = 0; t < 3; t++) {
+        if (has_room) print_times(titles[t], times[t], taken);
+        free(times[t]);
+    }
 }
 
 int score_count_unsafe(const Played *played, int count)
