@@ -349,7 +349,8 @@ async function small_dark_and_in_spanish(server) {
     await page.getByRole('heading', {name: 'Settings'}).waitFor()
     // one sort of degrees in everything that the program says
     const call = server.ask('call', 'new', join(top, 'data/demo/worried-owner.yaml')).match(/call (\w+)/)[1]
-    server.ask('call', 'add', call, '{repair: bake-element, did: replaced}') // then a run is next
+    for (const entry of ['{repair: control, did: adjusted}', '{look: oven-lamp, sees: lit, function: light}'])
+        server.ask('call', 'add', call, entry) // then a run is next
     for (const [chosen, other] of [['°C', /\d °?F\b/], ['°F', /\d °?C\b/]]) {
         await page.goto(`${server.address}/#/settings`)
         await page.getByRole('button', {name: chosen}).click()
