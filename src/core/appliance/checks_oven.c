@@ -85,22 +85,13 @@ static bool can_have(const Appliance *appliance, Condition condition)
     }
 }
 
-/* What makes owners say it most. */
-static Condition first_cause(const ComplaintWord *word)
-{
-    int first = 0;
-    for (int c = 1; c < CONDITION_COUNT; c++)
-        if (word->when[c] > word->when[first]) first = c;
-    return (Condition)first;
-}
-
 static void list_questions(Lister *lister)
 {
     const Appliance *appliance = lister->appliance;
     for (int w = 0; w < appliance->catalogue->complaint_count; w++) {
         Check check = whole(CHECK_ASK, -1);
         check.word = w;
-        if (can_have(appliance, first_cause(&appliance->catalogue->complaints[w])))
+        if (can_have(appliance, kind_first_cause(&appliance->catalogue->complaints[w])))
             appliance__add_check(lister, check);
     }
 }

@@ -17,8 +17,8 @@
 
 /* What is nearer to its set temperature is left alone (15 F, as run advice has it; common practice). */
 static const double NEAR_KELVIN = 15 / 1.8;
-static const double LEAST_TURN_KELVIN =
-    5; /* 10 F: nobody turns a screw for less; common practice, no source */
+/* 10 F: nobody turns a screw for less. Common practice, no source. */
+static const double LEAST_TURN_KELVIN = 5;
 /* A new part is faulty, or was fitted badly. Common practice, no source. */
 static const double REPAIR_FAILS = 0.02;
 

@@ -32,6 +32,14 @@ int kind_find_complaint(const Catalogue *catalogue, const char *name)
 
 bool kind_is_sign(const LookWord *look) { return !look->is_power && !look->is_sound; }
 
+Condition kind_first_cause(const ComplaintWord *word)
+{
+    int first = 0;
+    for (int c = 1; c < CONDITION_COUNT; c++)
+        if (word->when[c] > word->when[first]) first = c;
+    return (Condition)first;
+}
+
 /* Ends and middles of slices that each hold an equal share of the spread. A spread over several powers of
  * ten (a burnt contact: an ohm or a kilohm?) is cut evenly in the logarithm; one that touches or crosses 0,
  * as a sensor's drift does, has none and is cut evenly. */

@@ -118,6 +118,8 @@ int kind_find(const Catalogue *catalogue, const char *name);
 int kind_find_look(const Catalogue *catalogue, const char *name);
 int kind_find_complaint(const Catalogue *catalogue, const char *name);
 
+/* The condition that makes owners say a word most. */
+Condition kind_first_cause(const ComplaintWord *word);
 bool kind_is_sign(const LookWord *look); /* neither of power nor 'sound' */
 
 /* Point i of KIND_POINTS(samples): ends (even) and middles (odd) of `samples` equally probable slices. */

@@ -18,8 +18,8 @@ Situation plan__situation(const DiagnosisModel *model, const Call *call);
 
 /* Has the trail an entry that is this check, since the last repair? */
 bool plan__is_done(const DiagnosisModel *model, const Call *call, int check);
-/* Was the part adjusted, or replaced, on this call? */
-bool plan__was_repaired(const Call *call, int part, bool is_adjustment);
+/* How often was the part adjusted, or replaced, on this call? */
+int plan__times_repaired(const Call *call, int part, bool is_adjustment);
 
 /* ---- field.c: the hypotheses that matter now */
 

@@ -123,9 +123,7 @@ static const Remedy *remedy_of(const Planning *planning, const Entry *repair)
 /* Said of what a thermometer shows: what makes owners say it most of all is nothing that can be watched. */
 static bool is_of_temperature(const ComplaintWord *word)
 {
-    int first = 0;
-    for (int c = 1; c < CONDITION_COUNT; c++)
-        if (word->when[c] > word->when[first]) first = c;
+    const Condition first = kind_first_cause(word);
     return first == CONDITION_COOLER || first == CONDITION_HOTTER || first == CONDITION_SWINGS ||
            first == CONDITION_SLUGGISH;
 }

@@ -181,7 +181,8 @@ static bool is_fitted_again(const Planning *planning, DecisionAct act)
 {
     if (act.kind != DECISION_REPAIR || plan__is_rare(planning, act)) return false;
     const Remedy *remedy = &planning->remedies.remedies[act.number];
-    return !remedy->is_adjustment && plan__was_repaired(planning->standing->call, remedy->part, false) &&
+    return !remedy->is_adjustment &&
+           plan__times_repaired(planning->standing->call, remedy->part, false) > 0 &&
            plan__cured_by(planning, remedy->cures) < BAD_FROM_NEW;
 }
 
@@ -195,15 +196,6 @@ static bool has_setting(const Appliance *appliance, int part)
     return false;
 }
 
-static int times_adjusted(const Call *call, int part)
-{
-    int times = 0;
-    for (int e = 0; e < call->entry_count; e++)
-        times += !call->entries[e].is_struck && call->entries[e].kind == ENTRY_REPAIR &&
-                 call->entries[e].part == part && call_is_adjusted(&call->entries[e]);
-    return times;
-}
-
 /* Within its specification is what a thermometer says, too: an oven that settles further off is set right
  * before the call is closed, whatever made it so and however probably that is no fault. Who says that a sound
  * oven may be off by 17 K has not met its owner. And who turns it turns it until it is near, unless it does
@@ -215,7 +207,7 @@ static int find_setting(const Planning *planning)
     for (int r = 0; r < planning->remedies.remedy_count; r++) {
         const Remedy *remedy = &planning->remedies.remedies[r];
         if (!remedy->is_adjustment || !has_setting(planning->model->appliance, remedy->part)) continue;
-        const int times = times_adjusted(planning->standing->call, remedy->part);
+        const int times = plan__times_repaired(planning->standing->call, remedy->part, true);
         if (times < MOST_TURNS && fabs(error_of(measure)) > (times ? NEAR_KELVIN : DIAGNOSIS_RIGHT_KELVIN))
             return r;
     }
@@ -242,12 +234,11 @@ double plan__turn_kelvin(const Planning *planning, int part)
 static bool is_barred(const Planning *planning, DecisionAct act)
 {
     return plan__is_rare(planning, act) || !is_honest(planning, act) || is_guesswork(planning, act) ||
-           is_hasty(planning, act) || is_right_already(planning, act) || is_fitted_again(planning, act) ||
-           (act.kind == DECISION_END && find_setting(planning) >= 0);
+           is_hasty(planning, act) || is_right_already(planning, act) || is_fitted_again(planning, act);
 }
 
 /* Before the call is closed every function is tried: that is, whatever is seen from a distance and costs no
- * more than two minutes above what it is expected to save. The first such look, or the end. */
+ * more than three minutes above what it is expected to save. The first such look, or the end. */
 static DecisionChoice try_functions(const Planning *planning, DecisionChoice end, const DecisionChoice *all,
                                     int count)
 {

@@ -100,13 +100,13 @@ bool plan__is_done(const DiagnosisModel *model, const Call *call, int check)
     return is_done;
 }
 
-bool plan__was_repaired(const Call *call, int part, bool is_adjustment)
+int plan__times_repaired(const Call *call, int part, bool is_adjustment)
 {
+    int times = 0;
     for (int e = 0; e < call->entry_count; e++) {
         const Entry *entry = &call->entries[e];
-        if (!entry->is_struck && entry->kind == ENTRY_REPAIR && entry->part == part &&
-            call_is_adjusted(entry) == is_adjustment)
-            return true;
+        times += !entry->is_struck && entry->kind == ENTRY_REPAIR && entry->part == part &&
+                 call_is_adjusted(entry) == is_adjustment;
     }
-    return false;
+    return times;
 }

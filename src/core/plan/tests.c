@@ -104,7 +104,7 @@ static bool is_worth_considering(const Planning *planning, int number)
     if (check->kind == CHECK_RUN) return false; /* it is the proving run */
     if (check->kind == CHECK_ASK && planning->situation.has_repair)
         return false; /* the owner knows the old oven */
-    if (check->kind == CHECK_OFFSET && plan__was_repaired(planning->standing->call, check->part, true))
+    if (check->kind == CHECK_OFFSET && plan__times_repaired(planning->standing->call, check->part, true) > 0)
         return false; /* it shows what was just set */
     if (!planning->may_switch_on && (check->power_on || check->kind == CHECK_SPOT))
         return false; /* safety, S7 */
