@@ -43,6 +43,9 @@ typedef struct {
     int exponent;
 } SplitExp;
 
+/* Series are summed in two halves, even and odd powers: each addition waits for the one before it, and two
+ * chains wait at the same time. */
+
 /* e^(x + x_low), |x| at most 750 and x_low below an ulp of x. The reduced argument is r + c, c being what
  * rounding took from r. Taylor's remainder after r^14 is below 2^-58 for |r| <= ln2 / 2. */
 static SplitExp split_exp(double x, double x_low)
@@ -57,9 +60,12 @@ static SplitExp split_exp(double x, double x_low)
                                                1.0 / 720,       1.0 / 5040,         1.0 / 40320,
                                                1.0 / 362880,    1.0 / 3628800,      1.0 / 39916800,
                                                1.0 / 479001600, 1.0 / 6227020800.0, 1.0 / 87178291200.0};
-    double sum = 0;
-    for (int i = 12; i >= 0; i--) sum = sum * r + inverse_factorial[i];
-    return (SplitExp){.less_one = r + (c + (c * r + r * r * sum)), .exponent = (int)k};
+    const double square = r * r;
+    double even = inverse_factorial[12], odd = inverse_factorial[11];
+    for (int i = 10; i >= 0; i -= 2) even = even * square + inverse_factorial[i];
+    for (int i = 9; i >= 1; i -= 2) odd = odd * square + inverse_factorial[i];
+    const double sum = even + odd * r;
+    return (SplitExp){.less_one = r + (c + (c * r + square * sum)), .exponent = (int)k};
 }
 
 /* Beyond 710 and -746 every result is infinite or zero; between them scale() rounds at the ends. */
@@ -121,9 +127,11 @@ static double artanh_series(double z)
 {
     static const double term[] = {2.0 / 3,  2.0 / 5,  2.0 / 7,  2.0 / 9,  2.0 / 11,
                                   2.0 / 13, 2.0 / 15, 2.0 / 17, 2.0 / 19, 2.0 / 21};
-    double sum = 0;
-    for (int i = 9; i >= 0; i--) sum = sum * z + term[i];
-    return sum * z;
+    const double square = z * z;
+    double even = term[8], odd = term[9];
+    for (int i = 6; i >= 0; i -= 2) even = even * square + term[i];
+    for (int i = 7; i >= 1; i -= 2) odd = odd * square + term[i];
+    return (even + odd * z) * z;
 }
 
 /* k ln 2 + log(1 + f) + c for |f| < 0.42 and a tiny c. With s = f / (2 + f), log(1 + f) = 2 artanh(s)

@@ -206,9 +206,11 @@ static bool reaches_more(Lister *lister, const Wiring *wiring, int mark)
 
 /* One reading from the terminal block to the frame, with the house's neutral off: EN 50678:2020 has the whole
  * appliance measured after a repair, switches closed (from memory). The neutral reaches most, a leg what a
- * function joins to it. */
+ * function joins to it. What has no way of its own to the frame takes the first reading: whoever fitted a
+ * thermostat has had hands among the wires of the elements. */
 void appliance__list_insulation(Lister *lister)
 {
+    const int first = lister->count;
     const Appliance *appliance = lister->appliance;
     const int marks[3] = {appliance->neutral, appliance->legs[0], appliance->legs[1]};
     const int lift = find_incoming_neutral(appliance);
@@ -230,4 +232,6 @@ void appliance__list_insulation(Lister *lister)
                 reaches_more(lister, &wiring, marks[i]))
                 appliance__add_check(lister, check);
         }
+    for (int p = 0; p < appliance->part_count && lister->count > first; p++)
+        if (lister->parts[p].insulation_check < 0) lister->parts[p].insulation_check = first;
 }

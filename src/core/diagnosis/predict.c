@@ -13,6 +13,7 @@
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "core/diagnosis/diagnosis_private.h"
 
@@ -93,17 +94,28 @@ static void fill_chances(const Display *display, const double *edges, int edge_c
     for (int o = 0; o <= edge_count + 1; o++) chance[o] = (1 - slip) * chance[o] + slip / (edge_count + 2);
 }
 
+/* An earlier row whose display is the same to the bit; -1. Most hypotheses leave most readings as they are,
+ * so the row before and the first are worth a look, and no others. */
+static int find_alike(const Display *const *displays, int row)
+{
+    if (row == 0) return -1;
+    if (memcmp(displays[row], displays[row - 1], sizeof *displays[row]) == 0) return row - 1;
+    return memcmp(displays[row], displays[0], sizeof *displays[row]) == 0 ? 0 : -1;
+}
+
 static bool predict_reading(DiagnosisModel *model, int check, const int *which, int count, Arena *arena,
                             Prediction *prediction, Error *error)
 {
     Cluster clusters[MOST_CLUSTERS];
     double edges[MOST_EDGES];
-    const Display **figures = ARENA_ARRAY(arena, const Display *, (size_t)count);
-    if (!figures) return error_memory(error);
+    const Display **displays = ARENA_ARRAY(arena, const Display *, 2 * (size_t)count);
+    if (!displays) return error_memory(error);
+    const Display **figures = &displays[count];
     int figure_count = 0;
-    for (int i = 0; i < count; i++) {
-        const Display *display = diagnosis__check_display(model, check, which[i]);
-        if (is_figure(display)) figures[figure_count++] = display;
+    for (int row = 0; row < count; row++) {
+        displays[row] = diagnosis__check_display(model, check, which[row]);
+        if (find_alike(displays, row) < 0 && is_figure(displays[row]))
+            figures[figure_count++] = displays[row];
     }
     qsort(figures, (size_t)figure_count, sizeof *figures, by_low);
     const int edge_count = find_edges(clusters, find_clusters(figures, figure_count, clusters), edges);
@@ -114,9 +126,15 @@ static bool predict_reading(DiagnosisModel *model, int check, const int *which, 
                                                    : o <= edge_count ? fmax(edges[o - 1], 0)
                                                                      : INFINITY,
                                             .high = o < edge_count ? fmax(edges[o], 0) : INFINITY};
-    for (int row = 0; row < count; row++)
-        fill_chances(diagnosis__check_display(model, check, which[row]), edges, edge_count, model->slip,
-                     &prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES]);
+    for (int row = 0; row < count; row++) {
+        const int alike = find_alike(displays, row);
+        double *chance = &prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES];
+        if (alike < 0)
+            fill_chances(displays[row], edges, edge_count, model->slip, chance);
+        else
+            memcpy(chance, &prediction->chance[alike * DIAGNOSIS_MOST_OUTCOMES],
+                   (size_t)prediction->outcome_count * sizeof *chance);
+    }
     return true;
 }
 
@@ -155,6 +173,24 @@ static double chance_upon(const DiagnosisModel *model, const Check *asked, const
                : now.all;
 }
 
+static bool has_fault_of(const DiagnosisModel *model, int hypothesis, int part)
+{
+    for (int i = 0; i < model->hypotheses[hypothesis].count; i++)
+        if (diagnosis__fault(model, &model->hypotheses[hypothesis], i)->part == part) return true;
+    return false;
+}
+
+/* Do two hypotheses look the same to one who watches: the same share of its power, and no fault of its own?
+ */
+static bool is_watched_alike(DiagnosisModel *model, int check, int one, int other)
+{
+    const Watched first = diagnosis__check_watched(model, check, one),
+                  second = diagnosis__check_watched(model, check, other);
+    const int part = model->appliance->checks[check].part;
+    return first.share == second.share && first.manner == second.manner && !has_fault_of(model, one, part) &&
+           !has_fault_of(model, other, part);
+}
+
 /* A look has the words of its kind as outcomes; their chances are scaled to sum to 1, since the likelihoods
  * of different words need not. */
 static void predict_look(DiagnosisModel *model, const Call *call, int check, const int *which, int count,
@@ -168,10 +204,14 @@ static void predict_look(DiagnosisModel *model, const Call *call, int check, con
     for (int i = 0; i < kind->look_count && outcomes < DIAGNOSIS_MOST_OUTCOMES; i++)
         if (is_asked(&looks[kind->looks[i]], asked->kind))
             prediction->outcomes[outcomes++] = (Outcome){.kind = OUTCOME_LOOK, .word = kind->looks[i]};
+    const bool is_watch = asked->kind == CHECK_WATCH;
     for (int row = 0; row < count; row++) {
         double *chance = &prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES], sum = 0;
         const Hypothesis *hypothesis = &model->hypotheses[which[row]];
-        const bool is_watch = asked->kind == CHECK_WATCH;
+        if (is_watch && row > 0 && is_watched_alike(model, check, which[row], which[row - 1])) {
+            memcpy(chance, chance - DIAGNOSIS_MOST_OUTCOMES, (size_t)outcomes * sizeof *chance);
+            continue;
+        }
         const Watched watched =
             is_watch ? diagnosis__check_watched(model, check, which[row]) : (Watched){.share = 0};
         for (int o = 0; o < outcomes; o++) {

@@ -50,8 +50,9 @@ static double loss(const Joining *joining, int a, int b)
     return sum_a * sum_b / (sum_a + sum_b) * (1 - alike);
 }
 
-/* Joins the pair that loses least; of equals the first. False: all that are left are worth their place. */
-static bool join_cheapest(Joining *joining, int most)
+/* Joins the pair that loses least; of equals the first. False: all that are left are worth their place, or no
+ * more than the fewest are. */
+static bool join_cheapest(Joining *joining, int fewest, int most)
 {
     int from = -1, to = -1;
     double least = INFINITY;
@@ -63,7 +64,8 @@ static bool join_cheapest(Joining *joining, int most)
             from = b;
             to = a;
         }
-    if (from < 0 || (joining->left <= most && least >= WORTH_A_PLACE)) return false;
+    if (from < 0 || (joining->left <= most && (joining->left <= fewest || least >= WORTH_A_PLACE)))
+        return false;
     join_pair(joining, from, to);
     return true;
 }
@@ -78,16 +80,16 @@ static int number_outcomes(const Joining *joining, int *merged)
     return count;
 }
 
-int plan__merge_outcomes(int outcome_count, int class_count, double *joint, int most, int *merged)
+int plan__merge_outcomes(int outcome_count, int class_count, double *joint, int fewest, int most, int *merged)
 {
     Joining joining = {
         .joint = joint, .class_count = class_count, .count = outcome_count, .left = outcome_count};
-    assert(outcome_count > 0 && outcome_count <= DIAGNOSIS_MOST_OUTCOMES);
+    assert(outcome_count > 0 && outcome_count <= DIAGNOSIS_MOST_OUTCOMES && fewest <= most);
     for (int o = 0; o < outcome_count; o++) {
         joining.into[o] = o;
         for (int k = 0; k < class_count; k++) joining.sum[o] += joint[o * class_count + k];
     }
-    while (join_cheapest(&joining, most)) {
+    while (join_cheapest(&joining, fewest, most)) {
     }
     return number_outcomes(&joining, merged);
 }

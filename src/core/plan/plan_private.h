@@ -81,8 +81,10 @@ int plan__adjusting_place(const Appliance *appliance, int part);
 /* ---- outcome.c: few outcomes instead of many */
 
 /* Which of a few outcomes each of the prediction's is counted to, so that as little as may be is lost of what
- * they tell about classes; joint[outcomes][classes]. Returns how many are left. */
-int plan__merge_outcomes(int outcome_count, int class_count, double *joint, int most, int *merged);
+ * they tell about classes; joint[outcomes][classes]. What hardly loses anything is joined until the fewest
+ * are left, what loses more until most are. Returns how many are left. */
+int plan__merge_outcomes(int outcome_count, int class_count, double *joint, int fewest, int most,
+                         int *merged);
 
 /* ---- problem.c: the standing as a problem of decision */
 

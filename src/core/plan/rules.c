@@ -147,13 +147,13 @@ static bool is_honest(const Planning *planning, DecisionAct act)
     return true;
 }
 
-/* No part is sold to an oven that is more probably sound than cured by it. */
+/* No part is sold to an oven that is more probably sound than cured by it, nor its wiring or supply mended.
+ */
 static bool is_guesswork(const Planning *planning, DecisionAct act)
 {
     if (act.kind != DECISION_REPAIR || plan__is_rare(planning, act)) return false;
     const Remedy *remedy = &planning->remedies.remedies[act.number];
-    return !remedy->is_adjustment && remedy->price_minor > 0 &&
-           plan__cured_by(planning, remedy->cures) < sound(planning);
+    return !remedy->is_adjustment && plan__cured_by(planning, remedy->cures) < sound(planning);
 }
 
 /* What was just adjusted is not replaced before a temperature shows what the adjusting did; unless nothing

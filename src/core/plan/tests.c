@@ -193,8 +193,9 @@ static bool make_test(Planning *planning, int t, Error *error)
         return false;
     join_rows(planning, prediction, joint);
     *test = (DecisionTest){.cost = own_cost(planning, check), .needs = plan__needs_of_check(planning, check)};
+    const int fewest = check->kind == CHECK_WATCH ? 2 : 1; /* for rules.c: every function is tried */
     test->outcome_count = plan__merge_outcomes(prediction->outcome_count, planning->class_count, joint,
-                                               PLAN_MOST_OUTCOMES, planning->merged[t]);
+                                               fewest, PLAN_MOST_OUTCOMES, planning->merged[t]);
     return plan__fill_chances(planning, prediction, planning->merged[t], test->outcome_count, &test->chance,
                               error);
 }
@@ -253,7 +254,7 @@ bool plan__make_proving(Planning *planning, Error *error)
             memcpy(&wrong[classes * wrong_count++], &joint[o * classes], (size_t)classes * sizeof *wrong);
     assert(wrong_count > 0);
     proving->outcome_count =
-        1 + plan__merge_outcomes(wrong_count, classes, wrong, PLAN_MOST_OUTCOMES - 1, wrong_merged);
+        1 + plan__merge_outcomes(wrong_count, classes, wrong, 1, PLAN_MOST_OUTCOMES - 1, wrong_merged);
     for (int o = 0, w = 0; o < prediction->outcome_count; o++)
         merged[o] = prediction->outcomes[o].is_right ? 0 : 1 + wrong_merged[w++];
     return plan__fill_chances(planning, prediction, merged, proving->outcome_count, &proving->chance, error);

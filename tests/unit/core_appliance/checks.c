@@ -179,6 +179,10 @@ static void all_insulation_is_read_with_the_neutral_of_the_house_off(void **stat
     assert_int_equal(by_hand->from, appliance_find_mark(&f->thermostat, "L1"));
     assert_int_equal(by_hand->function, appliance_find_function(&f->thermostat, "bake"));
     assert_null(insulation_of(&f->relays, "bake-element"));
+    /* A thermostat leaks nowhere itself, but who fits one has moved the wires of what does. */
+    assert_ptr_equal(insulation_of(built_in, "thermostat"), insulation_of(built_in, elements[0]));
+    assert_ptr_equal(insulation_of(&f->thermostat, "selector"), by_hand);
+    assert_null(insulation_of(&f->relays, "control"));
 }
 
 /* At the terminal block, and not at the house's end. */
