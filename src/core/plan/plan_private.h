@@ -163,6 +163,9 @@ bool plan__fill_chances(const Planning *planning, const Prediction *prediction, 
 bool plan__choose_tests(Planning *planning, int questions, Error *error) MUST_CHECK;
 bool plan__make_tests(Planning *planning, Error *error) MUST_CHECK;
 bool plan__make_proving(Planning *planning, Error *error) MUST_CHECK;
+/* What takes a minute from where one stands, and is tried whether or not it is suspected: a function, or what
+ * the control is set to. */
+bool plan__is_tried_anyway(const Appliance *appliance, int check);
 
 /* ---- proof.c: repairs that need no run */
 

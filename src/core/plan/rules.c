@@ -268,6 +268,15 @@ static double chance_of_trouble(const Planning *planning, int test)
     return trouble;
 }
 
+/* What a look on the way to the run saves: the run, where it shows that this would fail; what the control is
+ * set to costs a minute to read, and a wrong offset is set right without another run. */
+static double saves(const Planning *planning, int test, double extra)
+{
+    if (planning->model->appliance->checks[planning->checks[test]].kind == CHECK_OFFSET)
+        return plan__labour(planning->terms, LAST_LOOK_SECOND) - extra;
+    return chance_of_trouble(planning, test) * planning->problem.proving.cost - extra;
+}
+
 /* Between a repair and the run that proves it, once safety has its checks: whatever shows from a distance
  * that the run would fail, a minute against forty. It pays with the run that it saves for the way to it. */
 static DecisionChoice look_before_run(const Planning *planning, DecisionChoice proof)
@@ -284,14 +293,13 @@ static DecisionChoice look_before_run(const Planning *planning, DecisionChoice p
     const double direct = decision_cost(decision, setup, proof.act);
     for (int t = 0; t < planning->problem.test_count; t++) {
         const DecisionAct look = {DECISION_TEST, t};
-        if (planning->model->appliance->checks[planning->checks[t]].kind != CHECK_WATCH) continue;
+        if (!plan__is_tried_anyway(planning->model->appliance, planning->checks[t])) continue;
         const double by_way = decision_cost(decision, setup, look) +
                               decision_cost(decision, decision_after(decision, setup, look), proof.act);
-        const double saves =
-            chance_of_trouble(planning, t) * planning->problem.proving.cost - (by_way - direct);
-        if (saves <= most) continue;
-        most = saves;
-        best = (DecisionChoice){look, proof.value - saves};
+        const double saved = saves(planning, t, by_way - direct);
+        if (saved <= most) continue;
+        most = saved;
+        best = (DecisionChoice){look, proof.value - saved};
     }
     return best;
 }

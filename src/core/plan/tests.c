@@ -182,6 +182,12 @@ bool plan__choose_tests(Planning *planning, int questions, Error *error)
     return true;
 }
 
+bool plan__is_tried_anyway(const Appliance *appliance, int check)
+{
+    const CheckKind kind = appliance->checks[check].kind;
+    return kind == CHECK_WATCH || kind == CHECK_OFFSET;
+}
+
 static bool make_test(Planning *planning, int t, Error *error)
 {
     double joint[DIAGNOSIS_MOST_OUTCOMES * PLAN_MOST_CLASSES];
@@ -193,7 +199,7 @@ static bool make_test(Planning *planning, int t, Error *error)
         return false;
     join_rows(planning, prediction, joint);
     *test = (DecisionTest){.cost = own_cost(planning, check), .needs = plan__needs_of_check(planning, check)};
-    const int fewest = check->kind == CHECK_WATCH ? 2 : 1; /* for rules.c: every function is tried */
+    const int fewest = plan__is_tried_anyway(planning->model->appliance, planning->checks[t]) ? 2 : 1;
     test->outcome_count = plan__merge_outcomes(prediction->outcome_count, planning->class_count, joint,
                                                fewest, PLAN_MOST_OUTCOMES, planning->merged[t]);
     return plan__fill_chances(planning, prediction, planning->merged[t], test->outcome_count, &test->chance,
