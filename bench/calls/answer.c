@@ -16,6 +16,7 @@
 
 static const double SLIP = 0.01, NOISE_KELVIN = 0.3, SAMPLE_SECOND = 10;
 static const double OWNER_ERRS = 0.05;
+static const double CLIPPED_KELVIN = 2; /* of a probe clipped to a bulb, one standard deviation */
 static const double SPOT_KELVIN = 3, SPOT_CYCLE_SECOND = 600; /* read off a moving display, within a cycle */
 enum { ABOUT_RUN = 1 << 23, MOST_SAMPLES = 1000, SCRATCH_BYTES = 8 << 20 };
 
@@ -152,10 +153,10 @@ bool world__oven(const World *world, double set_celsius, Oven *oven)
     return true;
 }
 
-static void bake(const World *world, const Oven *oven, int samples, float *trace)
+static void bake(const World *world, const Oven *oven, int samples, float *trace, float *sensor)
 {
     const double kitchen = world->assumed->circuit.ambient_celsius;
-    OvenRun run = {.trace = {trace}};
+    OvenRun run = {.trace = {[OVEN_TRACE_CENTRE] = trace, [OVEN_TRACE_SENSOR] = sensor}};
     const OvenTerms terms = {.second = (samples - 1) * SAMPLE_SECOND,
                              .sample_second = SAMPLE_SECOND,
                              .sample_count = samples,
@@ -164,25 +165,33 @@ static void bake(const World *world, const Oven *oven, int samples, float *trace
     oven_simulate(&oven, &run, 1, &terms, OVEN_SINGLE);
 }
 
-static bool analyse(World *world, const float *trace, int samples, RandomStream *stream, Run *run,
-                    Error *error)
+/* The second thermometer is another one, and clipped to the bulb it touches it more or less well. */
+static bool analyse(World *world, const float *centre, const float *sensor, int samples, RandomStream *stream,
+                    Run *run, Error *error)
 {
-    double second[MOST_SAMPLES], celsius[MOST_SAMPLES];
+    double second[MOST_SAMPLES], celsius[2][MOST_SAMPLES];
+    const double probe_kelvin = world->meter_error.probe_kelvin;
     RunTerms terms = {.set_celsius = WORLD_SET_CELSIUS, .has_probe = true, .probe_class = SENSOR_CLASS_2};
     if (!sensor_read_kind(text_of("k"), &terms.probe, error)) return false;
     for (int i = 0; i < samples; i++) {
         second[i] = i * SAMPLE_SECOND;
-        celsius[i] =
-            (double)trace[i] + world->meter_error.probe_kelvin + NOISE_KELVIN * random_normal(stream);
+        celsius[0][i] = (double)centre[i] + probe_kelvin + NOISE_KELVIN * random_normal(stream);
     }
-    const RunLog log = {
-        .second = second, .count = samples, .channels = {{"", celsius, false}}, .channel_count = 1};
-    return run_analyse(&log, 0, &terms, &world->runs, run, error);
+    const double clipped_kelvin = CLIPPED_KELVIN * random_normal(stream);
+    for (int i = 0; i < samples; i++)
+        celsius[1][i] = (double)sensor[i] + clipped_kelvin + NOISE_KELVIN * random_normal(stream);
+    const RunLog log = {.second = second,
+                        .count = samples,
+                        .channels = {{"", celsius[0], false}, {"sensor", celsius[1], false}},
+                        .channel_count = 2};
+    if (!run_analyse(&log, 0, &terms, &world->runs, run, error)) return false;
+    run_add_sensor(&log, 1, run);
+    return true;
 }
 
 bool world_run(World *world, double second, Entry *entry, Error *error)
 {
-    float trace[MOST_SAMPLES];
+    float centre[MOST_SAMPLES], sensor[MOST_SAMPLES];
     Oven oven;
     RandomStream stream = world__stream(world, ABOUT_RUN, (uint64_t)world->runs_made++);
     const int samples = (int)fmin(second / SAMPLE_SECOND, MOST_SAMPLES - 1) + 1;
@@ -198,8 +207,8 @@ bool world_run(World *world, double second, Entry *entry, Error *error)
         entry->run = NULL;
         return true;
     }
-    bake(world, &oven, samples, trace);
-    return analyse(world, trace, samples, &stream, run, error);
+    bake(world, &oven, samples, centre, sensor);
+    return analyse(world, centre, sensor, samples, &stream, run, error);
 }
 
 /* What stands there at some moment of a cycle: a technician comes back to the oven when there is time to. */
@@ -212,7 +221,7 @@ static bool answer_spot(World *world, int check, RandomStream *stream, Entry *en
     const int samples = (int)fmin(second / SAMPLE_SECOND, MOST_SAMPLES - 1) + 1;
     if (!world__oven(world, WORLD_SET_CELSIUS, &oven))
         return error_set(error, ERROR_DEFECT, "spot", "an oven that can be simulated");
-    bake(world, &oven, samples, trace);
+    bake(world, &oven, samples, trace, NULL);
     const double shown =
         (double)trace[samples - 1] + world->meter_error.probe_kelvin + SPOT_KELVIN * random_normal(stream);
     const Outcome seen = {.kind = OUTCOME_CELSIUS, .low = shown, .high = shown};

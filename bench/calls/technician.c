@@ -15,6 +15,7 @@
 
 static const double REWIRE_SECOND = 900; /* a new wire with its terminals */
 static const double LOG_STEP = 600, MOST_LOG = 7200;
+static const double CLIP_SECOND = 60;    /* a second thermometer, at the sensor or bulb */
 static const double ADJUST_SECOND = 300; /* a screw turned, an offset set */
 
 /* --- the trail --- */
@@ -52,9 +53,12 @@ static void say_run(const Technician *technician, const Run *run)
     if (!run)
         technician_say(technician, "run: this oven cannot be run");
     else if (isfinite(run->mean_celsius.value))
-        technician_say(technician, "run: mean %+.1f K off, swing %.1f K, preheat %.1f min, %d cycles",
+        technician_say(technician,
+                       "run: mean %+.1f K off, swing %.1f K, preheat %.1f min, %d cycles; "
+                       "at the sensor %.0f C, swing %.1f K",
                        run->mean_celsius.value - WORLD_SET_CELSIUS, run->swing_kelvin.value,
-                       run->preheat_second.value / 60, run->cycles);
+                       run->preheat_second.value / 60, run->cycles, run->sensor_celsius.value,
+                       run->sensor_swing_kelvin.value);
     else
         technician_say(technician, "run: %s, ends at %.0f C (%+.1f K off), preheat %.1f min",
                        run->finding_count ? run_finding_word(run->findings[0].code) : "no cycles",
@@ -203,6 +207,7 @@ static bool log_run(Technician *technician, double second, int check, Error *err
         is_short = entry.run && run_has_finding(entry.run, RUN_LOG_TOO_SHORT) && longer < MOST_LOG;
         technician->books.second += longer == second ? second : LOG_STEP;
     }
+    if (technician->is_noting) technician->books.second += CLIP_SECOND;
     technician->books.runs++;
     note(technician, entry, check);
     return true;

@@ -13,11 +13,11 @@ static void draw_family(const BakedTerms *terms, RandomStream *stream, ThermalFa
 }
 
 static void bake(const DiagnosisModel *model, const int *variants, int count, const ThermalFamily *family,
-                 float *trace)
+                 float *trace, float *sensor)
 {
     Oven oven;
     const Oven *lane = &oven;
-    OvenRun run = {.trace = {trace}};
+    OvenRun run = {.trace = {[OVEN_TRACE_CENTRE] = trace, [OVEN_TRACE_SENSOR] = sensor}};
     const double kitchen = model->circuit.ambient_celsius;
     const OvenTerms terms = {.second = BAKED_SECOND,
                              .sample_second = BAKED_EVERY,
@@ -40,23 +40,30 @@ static RunTerms thermometer(void)
 void baked_run(const DiagnosisModel *model, const int *variants, int count, const BakedTerms *terms,
                RandomStream *stream, Arena *arena, Run *run)
 {
-    float trace[SAMPLES];
-    double second[SAMPLES], celsius[SAMPLES], limit;
+    float trace[SAMPLES], sensor[SAMPLES];
+    double second[SAMPLES], celsius[SAMPLES], beside[SAMPLES], limit;
     ThermalFamily family;
     Error error;
     const RunTerms asked = thermometer();
     assert_true(sensor_tolerance(&asked.probe, asked.probe_class, BAKED_SET_CELSIUS, &limit, &error));
     draw_family(terms, stream, &family);
-    bake(model, variants, count, &family, trace);
+    bake(model, variants, count, &family, trace, sensor);
     const double off = terms->probe * limit * (2 * random_uniform(stream) - 1);
     for (int i = 0; i < SAMPLES; i++) {
         second[i] = i * BAKED_EVERY;
         celsius[i] = (double)trace[i] + off + terms->noise_kelvin * random_normal(stream);
     }
-    const RunLog log = {
-        .second = second, .count = SAMPLES, .channels = {{"", celsius, false}}, .channel_count = 1};
+    const RunLog log = {.second = second,
+                        .count = SAMPLES,
+                        .channels = {{"", celsius, false}, {"sensor", beside, false}},
+                        .channel_count = 2};
     if (!run_analyse(&log, 0, &asked, arena, run, &error))
         fail_msg("%s; expected %s", error.found, error.expected);
+    if (!terms->at_sensor) return;
+    const double beside_off = terms->probe * limit * (2 * random_uniform(stream) - 1);
+    for (int i = 0; i < SAMPLES; i++)
+        beside[i] = (double)sensor[i] + beside_off + terms->noise_kelvin * random_normal(stream);
+    run_add_sensor(&log, 1, run);
 }
 
 Entry baked_entry(const DiagnosisModel *model, const Run *run)

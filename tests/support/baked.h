@@ -19,6 +19,7 @@ typedef struct {
     double traits;       /* standard deviations of a trait, in those that the diagnosis assumes */
     double probe;        /* share of the limits of a thermocouple of class 2, IEC 60584-1 */
     double noise_kelvin; /* of every value, standard deviation */
+    bool at_sensor;      /* is a second thermometer there, too? one of its own, within the same limits */
 } BakedTerms;
 
 /* The log of one such oven with these faults (numbers in the circuit's variants), in the usual function,

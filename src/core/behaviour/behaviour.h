@@ -23,6 +23,7 @@
 typedef struct {
     float mean_celsius, swing_kelvin, period_second, preheat_second, overshoot_kelvin, duty, end_celsius,
         end_kelvin_per_second;
+    float sensor_celsius, sensor_swing_kelvin; /* mean and swing at the sensor or bulb */
     float top_flux, bottom_flux;
     int cycles;
 } Behaviour;

@@ -30,16 +30,21 @@ static double flux(const Oven *oven, const OvenRun *run, OvenNode element, OvenN
     return HEAT_STEFAN * radiated + blown * ONTO_FOOD * (air - FOOD_KELVIN);
 }
 
-static Behaviour boil_down(const Oven *oven, const OvenRun *run, const float *trace, int samples,
-                           double set_celsius)
+static void find_figures(const float *trace, int samples, double set_celsius, RunFigures *figures)
 {
     double second[MOST_SAMPLES], celsius[MOST_SAMPLES];
-    RunFigures figures;
     for (int i = 0; i < samples; i++) {
         second[i] = i * BEHAVIOUR_SAMPLE_SECOND;
         celsius[i] = (double)trace[i];
     }
-    run_figures(second, celsius, samples, set_celsius, &figures);
+    run_figures(second, celsius, samples, set_celsius, figures);
+}
+
+static Behaviour boil_down(const Oven *oven, const OvenRun *run, int samples, double set_celsius)
+{
+    RunFigures figures, sensor;
+    find_figures(run->trace[OVEN_TRACE_CENTRE], samples, set_celsius, &figures);
+    find_figures(run->trace[OVEN_TRACE_SENSOR], samples, set_celsius, &sensor);
     return (Behaviour){.mean_celsius = (float)figures.mean_celsius,
                        .swing_kelvin = (float)figures.swing_kelvin,
                        .period_second = (float)figures.period_second,
@@ -49,6 +54,8 @@ static Behaviour boil_down(const Oven *oven, const OvenRun *run, const float *tr
                        .end_celsius = (float)figures.end_celsius,
                        .end_kelvin_per_second = (float)figures.end_kelvin_per_second,
                        .cycles = figures.cycles,
+                       .sensor_celsius = (float)sensor.mean_celsius,
+                       .sensor_swing_kelvin = (float)sensor.swing_kelvin,
                        .top_flux = (float)flux(oven, run, OVEN_TOP, OVEN_CEILING),
                        .bottom_flux = (float)flux(oven, run, OVEN_BOTTOM, OVEN_FLOOR)};
 }
@@ -56,7 +63,7 @@ static Behaviour boil_down(const Oven *oven, const OvenRun *run, const float *tr
 void behaviour__simulate(const Oven *const *ovens, int count, const BehaviourTerms *terms,
                          Behaviour *behaviours)
 {
-    float traces[LANES][MOST_SAMPLES];
+    float traces[LANES][2][MOST_SAMPLES];
     const double from = fmin(BAKE_FROM, terms->second / 2);
     const OvenTerms run_terms = {.second = terms->second,
                                  .sample_second = BEHAVIOUR_SAMPLE_SECOND,
@@ -68,10 +75,13 @@ void behaviour__simulate(const Oven *const *ovens, int count, const BehaviourTer
     for (int done = 0; done < count; done += LANES) {
         const int lanes = count - done < LANES ? count - done : LANES;
         OvenRun runs[LANES] = {{.trace = {NULL}}};
-        for (int l = 0; l < lanes; l++) runs[l].trace[0] = traces[l];
+        for (int l = 0; l < lanes; l++) {
+            runs[l].trace[OVEN_TRACE_CENTRE] = traces[l][0];
+            runs[l].trace[OVEN_TRACE_SENSOR] = traces[l][1];
+        }
         oven_simulate(ovens + done, runs, lanes, &run_terms, OVEN_SINGLE);
         for (int l = 0; l < lanes; l++)
             behaviours[done + l] =
-                boil_down(ovens[done + l], &runs[l], traces[l], run_terms.sample_count, terms->set_celsius);
+                boil_down(ovens[done + l], &runs[l], run_terms.sample_count, terms->set_celsius);
     }
 }

@@ -46,6 +46,7 @@ typedef struct {
     double set_celsius;    /* run, spot */
     const char *text;      /* note, repair ('replaced'), setting's name, run's file or 'by-hand' */
     const char *column;    /* run: of its file; NULL: by its heading */
+    const char *sensor;    /* run: column of a second thermometer, at the sensor or bulb; NULL: none */
     const Run *run;        /* run: what its log or the figures read by hand say; NULL before that is known */
     const char *shows;     /* setting that shows a word: 'none' or a meaning */
 } Entry;

@@ -21,7 +21,7 @@ typedef struct {
 
 /* The figures of a run, in coordinates in which ovens differ evenly: kelvin for mean, overshoot and end,
  * logarithms for the others; NAN where a simulated run has no such figure. */
-typedef enum { MEAN, SWING, PERIOD, PREHEAT, OVERSHOOT, END, FIGURE_COUNT } Figure;
+typedef enum { MEAN, SWING, PERIOD, PREHEAT, OVERSHOOT, END, SENSOR, SENSOR_SWING, FIGURE_COUNT } Figure;
 
 /* How far the last run was off what a hypothesis expects, in the coordinates of its figures; NAN where
  * nothing is known. */

@@ -114,6 +114,9 @@ Behaviour diagnosis__liken(const Behaviour *base, const Behaviour *from, const B
     like.period_second *= to->period_second / from->period_second;
     like.preheat_second *= to->preheat_second / from->preheat_second;
     like.overshoot_kelvin += to->overshoot_kelvin - from->overshoot_kelvin;
+    like.sensor_celsius += to->sensor_celsius - from->sensor_celsius;
+    like.sensor_swing_kelvin += to->sensor_swing_kelvin - from->sensor_swing_kelvin;
+    if (like.sensor_swing_kelvin < 0) like.sensor_swing_kelvin = 0;
     like.top_flux += to->top_flux - from->top_flux;
     like.bottom_flux += to->bottom_flux - from->bottom_flux;
     like.end_celsius += to->end_celsius - from->end_celsius;

@@ -23,8 +23,8 @@ typedef enum { SORT_SETTLED, SORT_STILL, SORT_COUNT, SORT_OPEN = SORT_COUNT } So
 
 /* In the coordinates: what the model does not know (doc/method/diagnosis.md), and how much a run of any oven
  * could show (for a slip). */
-static const double DISCREPANCY[FIGURE_COUNT] = {2.5, 0.13, 0.16, 0.14, 4, 15};
-static const double ANYTHING[FIGURE_COUNT] = {150, 2.5, 2.5, 2.5, 80, 300};
+static const double DISCREPANCY[FIGURE_COUNT] = {2.5, 0.13, 0.16, 0.14, 4, 15, 3, 0.10};
+static const double ANYTHING[FIGURE_COUNT] = {150, 2.5, 2.5, 2.5, 80, 300, 150, 2.5};
 static const double RUN_SLIP = 0.02, SORT_SLIP = 0.02;
 static const double OVERSHOOT_KELVIN = 1;
 static const double PHASE_KELVIN = 10; /* of a log that ends somewhere in a cycle of which it has too few */
@@ -85,6 +85,8 @@ double diagnosis__coordinate(const Behaviour *behaviour, Figure figure)
     case PERIOD: return math_log((double)behaviour->period_second);
     case PREHEAT: return math_log((double)behaviour->preheat_second);
     case OVERSHOOT: return (double)behaviour->overshoot_kelvin;
+    case SENSOR: return (double)behaviour->sensor_celsius;
+    case SENSOR_SWING: return diagnosis__swing_coordinate((double)behaviour->sensor_swing_kelvin);
     default: return (double)behaviour->end_celsius;
     }
 }
@@ -105,6 +107,13 @@ static void observe(const Run *run, Sort sort, double shown[FIGURE_COUNT], doubl
         spread[SWING] = swing->uncertainty / (swing->value + DIAGNOSIS_SWING_FLOOR);
         shown[PERIOD] = math_log(period->value);
         spread[PERIOD] = period->uncertainty / period->value;
+        if (run->has_sensor) {
+            shown[SENSOR] = run->sensor_celsius.value;
+            spread[SENSOR] = run->sensor_celsius.uncertainty;
+            shown[SENSOR_SWING] = diagnosis__swing_coordinate(run->sensor_swing_kelvin.value);
+            spread[SENSOR_SWING] = run->sensor_swing_kelvin.uncertainty /
+                                   (run->sensor_swing_kelvin.value + DIAGNOSIS_SWING_FLOOR);
+        }
     } else if (sort == SORT_STILL || isfinite(run->heat_up_second)) {
         shown[END] = run->end_celsius;
         spread[END] = sort == SORT_OPEN ? PHASE_KELVIN : 0;
@@ -376,7 +385,7 @@ Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Sim
         now.of[f] = NAN;
         if (!isfinite(shown[f])) continue;
         const double expected = diagnosis__coordinate(&behaviour, (Figure)f) +
-                                (f == MEAN || f == OVERSHOOT ? turned.rest_kelvin : 0);
+                                (f == MEAN || f == OVERSHOOT || f == SENSOR ? turned.rest_kelvin : 0);
         anything /= ANYTHING[f];
         if (!isfinite(expected)) {
             beyond /= ANYTHING[f];

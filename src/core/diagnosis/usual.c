@@ -25,7 +25,7 @@ static const Behaviour *middle_of(const DiagnosisModel *model, const Behaviour *
 /* Does the oven with this fault behave as the sound one, but for what no log would show? */
 static bool is_slight(const Behaviour *behaviour, const Behaviour *sound)
 {
-    static const double SLIGHT[FIGURE_COUNT] = {1, 0.02, 0.02, 0.02, 1, 1}; /* in the coordinates */
+    static const double SLIGHT[FIGURE_COUNT] = {1, 0.02, 0.02, 0.02, 1, 1, 1, 0.02}; /* in the coordinates */
     if (behaviour->cycles != sound->cycles) return false;
     for (int f = 0; f < FIGURE_COUNT; f++)
         if (!(fabs(diagnosis__coordinate(behaviour, (Figure)f) - diagnosis__coordinate(sound, (Figure)f)) <=

@@ -42,7 +42,9 @@ typedef enum {
 enum {
     OVEN_HEATS = 3,               /* bottom, top, ring */
     OVEN_RADIANT = OVEN_DOOR + 1, /* nodes whose mean T^4 is kept */
-    OVEN_TRACES = 3,              /* centre, sensor, liner */
+    OVEN_TRACE_CENTRE = 0,
+    OVEN_TRACE_SENSOR = 1,
+    OVEN_TRACES = 3, /* the third is the liner */
     OVEN_MOST_SEGMENTS = 6,
     OVEN_MOST_LANES = 8
 };

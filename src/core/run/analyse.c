@@ -283,3 +283,44 @@ bool run_analyse(const RunLog *log, int channel, const RunTerms *terms, Arena *a
     return run__cut(&work.series, arena, &work.cuts, error) && find_cycles(&work, arena, error) &&
            judge(&work, arena, run, error);
 }
+
+/* Mean by trapezoids between the values in the span, and how far apart its extremes are; false: fewer than
+ * three values in it. */
+static bool average_span(const RunLog *log, int channel, const RunSpan *span, double *mean, double *swing)
+{
+    const double *celsius = log->channels[channel].celsius;
+    double low = INFINITY, high = -INFINITY, sum = 0, length = 0;
+    int last = -1, count = 0;
+    for (int row = 0; row < log->count; row++) {
+        const double second = log->second[row];
+        if (second < span->from_second || second > span->to_second || !isfinite(celsius[row])) continue;
+        if (last >= 0) {
+            const double step = second - log->second[last];
+            sum += step * (celsius[row] + celsius[last]) / 2;
+            length += step;
+        }
+        low = fmin(low, celsius[row]);
+        high = fmax(high, celsius[row]);
+        last = row;
+        count++;
+    }
+    *mean = sum / length;
+    *swing = high - low;
+    return count >= 3;
+}
+
+void run_add_sensor(const RunLog *log, int channel, Run *run)
+{
+    double mean = 0, swing = 0;
+    int count = 0;
+    for (int i = 0; i < run->cycles; i++) {
+        double here, wide;
+        if (!average_span(log, channel, &run->cycle_spans[i], &here, &wide)) continue;
+        mean += here;
+        swing += wide;
+        count++;
+    }
+    run->has_sensor = count > 0;
+    run->sensor_celsius = (RunFigure){mean / count, run->mean_celsius.uncertainty};
+    run->sensor_swing_kelvin = (RunFigure){swing / count, run->swing_kelvin.uncertainty};
+}

@@ -83,8 +83,10 @@ typedef struct {
     double half_width_kelvin;             /* the true mean lies within mean +- this with 95 % */
     RunBudget budget;
     RunFigure swing_kelvin, period_second, preheat_second, overshoot_kelvin;
-    RunFigure duty; /* share of the cycle in which the temperature rises: near the elements' duty */
-    int cycles;     /* whole, settled and undisturbed: those that the figures come from */
+    RunFigure duty;  /* share of the cycle in which the temperature rises: near the elements' duty */
+    bool has_sensor; /* a second thermometer hung at the oven's sensor or bulb: mean and swing there */
+    RunFigure sensor_celsius, sensor_swing_kelvin;
+    int cycles; /* whole, settled and undisturbed: those that the figures come from */
     bool is_settled;
     double from_second, to_second, settled_second; /* the log; where the first of those cycles begins */
     double heat_up_second;                         /* from switching on from cold to the first peak; NAN */
@@ -100,7 +102,8 @@ typedef struct {
  * 1200 celsius, ERROR_TOO_LARGE beyond RUN_MOST_ROWS, ERROR_MEMORY. */
 bool run_analyse(const RunLog *log, int channel, const RunTerms *terms, Arena *arena, Run *run,
                  Error *error) MUST_CHECK;
-
+/* Adds what a second thermometer logged at the sensor or bulb in the cycles that `run` has; none, nothing. */
+void run_add_sensor(const RunLog *log, int channel, Run *run);
 typedef struct {
     double mean_celsius, swing_kelvin, period_second, preheat_second, overshoot_kelvin, duty;
     double end_celsius, end_kelvin_per_second;
@@ -118,7 +121,6 @@ typedef struct {
     bool is_screw;            /* on a thermostat's shaft instead of a number in a display */
 } RunControl;
 
-/* What to do, and why. */
 /* clang-format off */
 #define RUN_ACTION_LIST(X) X(NOTHING, "nothing") X(SET_OFFSET, "set-offset") X(TURN_SCREW, "turn-screw")     \
     X(FIND_FAULT, "find-fault") X(REPEAT_RUN, "repeat-run") X(LONGER_LOG, "longer-log")

@@ -27,6 +27,17 @@ bool desk_read_log_beside(void *context, const char *name, int entry, Arena *are
     return files_read(*source, LOG_TEXT_MOST_BYTES, arena, bytes, error);
 }
 
+/* The column of the second thermometer, where the entry names one. */
+static bool add_sensor(const char *path, Text bytes, const Entry *entry, Arena *arena, Run *run, Error *error)
+{
+    const LogTextTerms written = {.column = entry->sensor};
+    LogText log;
+    if (!entry->sensor) return true;
+    if (!log_text_read(path, bytes, &written, arena, &log, error)) return false;
+    run_add_sensor(&log.log, 0, run);
+    return true;
+}
+
 /* Nobody writes which thermocouple it was: the common one, of the common class (common practice, no source).
  */
 bool desk__analyse(const char *path, Text bytes, const Entry *entry, Arena *arena, LogText *log, Run *run,
@@ -39,7 +50,8 @@ bool desk__analyse(const char *path, Text bytes, const Entry *entry, Arena *aren
                       .probe_class = SENSOR_CLASS_2,
                       .is_hand_read = log->is_hand_written};
     if (!sensor_read_kind(text_of("k"), &terms.probe, error)) return false;
-    return run_analyse(&log->log, 0, &terms, arena, run, error) || error_at(error, path, 0, 0);
+    if (!run_analyse(&log->log, 0, &terms, arena, run, error)) return error_at(error, path, 0, 0);
+    return add_sensor(path, bytes, entry, arena, run, error);
 }
 
 static void note_missing(const char *call_path, const Entry *entry, int number, Error *error,

@@ -277,6 +277,10 @@ static const YamlField figure_fields[] = {
      .least = 10, .most = 14400},
     {"overshoot", YAML_AS_NUMBER, .offset = offsetof(Run, overshoot_kelvin.value), .unit = UNIT_KELVIN,
      .least = -50, .most = 300},
+    {"sensor-mean", YAML_AS_NUMBER, .offset = offsetof(Run, sensor_celsius.value), .unit = UNIT_CELSIUS,
+     .least = 0, .most = 700},
+    {"sensor-swing", YAML_AS_NUMBER, .offset = offsetof(Run, sensor_swing_kelvin.value), .unit = UNIT_KELVIN,
+     .most = 500},
 };
 
 static const YamlSchema figures_schema = {
@@ -294,10 +298,13 @@ static bool read_figures(const YamlReader *reader, const YamlField *field, const
                  .period_second = {NAN, 30},
                  .preheat_second = {NAN, 40},
                  .overshoot_kelvin = {NAN, 6},
+                 .sensor_celsius = {NAN, 5},
+                 .sensor_swing_kelvin = {NAN, 5},
                  .error_kelvin = {NAN, 5},
                  .duty = {NAN, NAN}};
     if (!yaml_read_struct(reader, node, &figures_schema, run, error)) return false;
     run->is_settled = isfinite(run->mean_celsius.value);
+    run->has_sensor = isfinite(run->sensor_celsius.value) || isfinite(run->sensor_swing_kelvin.value);
     *(const Run **)into = run;
     return true;
 }
@@ -357,6 +364,7 @@ static const YamlField run_fields[] = {
      .least = 30, .most = 600},
     {"function", YAML_AS_FUNCTION, .offset = offsetof(Entry, function), .function = read_function},
     {"column", YAML_AS_TEXT, .offset = offsetof(Entry, column)},
+    {"sensor", YAML_AS_TEXT, .offset = offsetof(Entry, sensor)},
     {"figures", YAML_AS_FUNCTION, .offset = offsetof(Entry, run), .function = read_figures},
     {"struck", YAML_AS_YES, .offset = offsetof(Entry, is_struck)},
 };

@@ -170,14 +170,29 @@ const char *words_name_power(const SafetyNeeds *needs)
     return needs->any_power ? "any" : needs->power_on ? "on" : "off";
 }
 
-/* A run heats the oven, whatever it is made for. */
-static bool heats_the_oven(const Appliance *appliance, const Step *step)
+static bool is_run(const Appliance *appliance, const Step *step)
 {
     if (step->kind == STEP_PROVE) /* by a run, unless a lamp or a fan is only watched */
         return step->check < 0 || appliance->checks[step->check].kind != CHECK_WATCH;
-    if (step->kind != STEP_CHECK) return false;
-    const CheckKind kind = appliance->checks[step->check].kind;
-    return kind == CHECK_RUN || kind == CHECK_SPOT;
+    return step->kind == STEP_CHECK && appliance->checks[step->check].kind == CHECK_RUN;
+}
+
+/* It does, whatever it is made for. */
+static bool heats_the_oven(const Appliance *appliance, const Step *step)
+{
+    return is_run(appliance, step) ||
+           (step->kind == STEP_CHECK && appliance->checks[step->check].kind == CHECK_SPOT);
+}
+
+/* A second thermometer where the oven itself feels the temperature, if that can be reached from the cavity.
+ */
+static void say_clip(const Words *words, const Appliance *appliance, TextBuilder *out)
+{
+    const char *senses = appliance->description->regulation.senses;
+    const int part = senses ? appliance_find_part(appliance, senses) : -1;
+    if (part < 0) return;
+    if (out->length) text_add(out, " ");
+    words_say(words, out, "step.clip", (WordValue[]){{"part", part_of(words, appliance, part, out)}}, 1);
 }
 
 /* The order is that of the hands: cool down, disconnect and prove, open up, switch on, and then care. */
@@ -200,6 +215,7 @@ void words_say_before(const Words *words, const Standing *standing, const Step *
         say_sentence(words, "step.switch-on", &said);
     if (needs->is_live_work) say_sentence(words, "step.live", &said);
     if (heats_the_oven(standing->model->appliance, step)) say_sentence(words, "step.hot", &said);
+    if (is_run(standing->model->appliance, step)) say_clip(words, standing->model->appliance, &said);
     text_add(out, text_string(&said));
 }
 

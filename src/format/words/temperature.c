@@ -17,6 +17,16 @@ static void offset(const Words *words, double kelvin, char *out)
     words__write_offset(words, kelvin, out, VALUE_LENGTH);
 }
 
+/* By hand, one of the two may be missing. */
+static void say_sensor(const Words *words, const Run *run, TextBuilder *out)
+{
+    char value[VALUE_LENGTH] = "-", swing[VALUE_LENGTH] = "-";
+    if (isfinite(run->sensor_celsius.value)) temperature(words, run->sensor_celsius.value, value);
+    if (isfinite(run->sensor_swing_kelvin.value))
+        words_write_width(words, run->sensor_swing_kelvin.value, swing, sizeof swing);
+    words_say(words, out, "entry.run-sensor", (WordValue[]){{"value", value}, {"swing", swing}}, 2);
+}
+
 static void say_run(const Words *words, const Entry *entry, const char *set, TextBuilder *out)
 {
     char value[VALUE_LENGTH] = "", swing[VALUE_LENGTH] = "";
@@ -31,6 +41,7 @@ static void say_run(const Words *words, const Entry *entry, const char *set, Tex
     }
     words_say(words, out, key,
               (WordValue[]){{"file", entry->text}, {"set", set}, {"value", value}, {"swing", swing}}, 4);
+    if (entry->run && entry->run->has_sensor) say_sensor(words, entry->run, out);
 }
 
 void words__say_temperature(const Words *words, const Entry *entry, TextBuilder *out)

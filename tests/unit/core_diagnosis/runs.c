@@ -183,6 +183,52 @@ static void figures_read_by_hand_say_the_same(void **state)
     }
 }
 
+/* --- a second thermometer --- */
+
+static double after_run(Visit *visit, const char *truth, int slice, bool at_sensor, const char *suspect)
+{
+    const BakedTerms terms = {.traits = 0, .probe = 0, .noise_kelvin = 0.3, .at_sensor = at_sensor};
+    RandomStream stream = random_stream(SEED);
+    Run run;
+    const int group = truth ? 1 + appliance_find_fault(&visit->appliance, truth) : 0;
+    const Hypothesis *made = &visit->model.hypotheses[visit->model.groups[group].first_hypothesis + slice];
+    visit_forget(visit);
+    visit_complain(visit, "too-cool");
+    baked_run(&visit->model, made->variants, made->count, &terms, &stream, &visit->arena, &run);
+    visit->entries[visit->call.entry_count++] = baked_entry(&visit->model, &run);
+    visit_diagnose(visit);
+    return suspect ? visit_probability(visit, suspect) : visit_probabilities(visit)[0];
+}
+
+/* At the bulb a thermostat shows itself: what it is set to hold, and how far apart it switches. In the middle
+ * of the oven seal, insulation and air have their share, and a sound oven that swings looks like a thermostat
+ * that does not switch on in time. */
+static void the_bulb_tells_the_thermostat_from_the_oven(void **state)
+{
+    (void)state;
+    static Visit visit;
+    static const struct {
+        const char *truth, *suspect;
+        int slice;
+        double more; /* times likelier, at least */
+    } cases[] = {{"thermostat.wide-differential", "thermostat.wide-differential", 0, 1.5},
+                 {"thermostat.calibrated-low", "thermostat.calibrated-low", 1, 1.2},
+                 {"door-gasket.torn", "thermostat.calibrated-low", 0, 0},
+                 {NULL, "thermostat.wide-differential", 0, 0}};
+    visit_begin(&visit, "range-thermostat");
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        const double without = after_run(&visit, cases[i].truth, cases[i].slice, false, cases[i].suspect),
+                     with = after_run(&visit, cases[i].truth, cases[i].slice, true, cases[i].suspect);
+        print_message("%s, when it is %s: %.4f without, %.4f with\n", cases[i].suspect,
+                      cases[i].truth ? cases[i].truth : "sound", without, with);
+        if (cases[i].more > 0)
+            assert_true(with / (1 - with) > cases[i].more * without / (1 - without));
+        else
+            assert_true(with < without);
+    }
+    visit_end(&visit);
+}
+
 /* --- memory --- */
 
 static void diagnose_with(const Visit *visit, BehaviourMemory *memory, Arena *arena, double *kept)
@@ -257,6 +303,7 @@ int main(void)
         TEST(the_order_does_not_matter),
         TEST(struck_ones_count_nothing),
         TEST(figures_read_by_hand_say_the_same),
+        TEST(the_bulb_tells_the_thermostat_from_the_oven),
         TEST(memory_changes_no_bit),
         TEST(other_spots_change_no_bit),
     };

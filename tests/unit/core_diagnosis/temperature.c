@@ -14,10 +14,10 @@
 #include "support/near.h"
 #include "support/visit.h"
 
-enum { SEED = 1964, FIGURES = 5 }; /* mean, swing, period, preheat, overshoot */
+enum { SEED = 1964, FIGURES = 7 }; /* mean, swing, period, preheat, overshoot; at the sensor mean, swing */
 static const double AT_0 = 0.3989422804, AT_1 = 0.2419707245;
-static const double DISCREPANCY[FIGURES] = {2.5, 0.13, 0.16, 0.14, 4}, END_DISCREPANCY = 15;
-static const double ANYTHING[FIGURES] = {150, 2.5, 2.5, 2.5, 80};
+static const double DISCREPANCY[FIGURES] = {2.5, 0.13, 0.16, 0.14, 4, 3, 0.10}, END_DISCREPANCY = 15;
+static const double ANYTHING[FIGURES] = {150, 2.5, 2.5, 2.5, 80, 150, 2.5};
 static const double SLIP = 0.02, SORT = 0.98 + 0.02 / 2, SWING_FLOOR = 3;
 
 /* --- ovens made up --- */
@@ -35,6 +35,8 @@ static const Behaviour TYPICAL = {.mean_celsius = 177,
                                   .period_second = 440,
                                   .preheat_second = 700,
                                   .overshoot_kelvin = 12,
+                                  .sensor_celsius = 181,
+                                  .sensor_swing_kelvin = 9,
                                   .duty = 0.4f,
                                   .end_celsius = 178,
                                   .cycles = 12};
@@ -61,6 +63,9 @@ static Run typical_run(void)
                  .period_second = {440, 6},
                  .preheat_second = {700, 12},
                  .overshoot_kelvin = {12, 2},
+                 .has_sensor = true,
+                 .sensor_celsius = {181, 1.5},
+                 .sensor_swing_kelvin = {9, 0.5},
                  .cycles = 12};
 }
 
@@ -121,22 +126,28 @@ static void coordinates(const Behaviour *behaviour, double out[FIGURES])
     out[2] = log((double)behaviour->period_second);
     out[3] = log((double)behaviour->preheat_second);
     out[4] = (double)behaviour->overshoot_kelvin;
+    out[5] = (double)behaviour->sensor_celsius;
+    out[6] = log((double)behaviour->sensor_swing_kelvin + SWING_FLOOR);
 }
 
 static void run_coordinates(const Run *run, double shown[FIGURES], double spread[FIGURES])
 {
     const RunFigure *swing = &run->swing_kelvin, *period = &run->period_second,
-                    *preheat = &run->preheat_second;
+                    *preheat = &run->preheat_second, *at_sensor = &run->sensor_swing_kelvin;
     shown[0] = run->mean_celsius.value;
     shown[1] = log(swing->value + SWING_FLOOR);
     shown[2] = log(period->value);
     shown[3] = log(preheat->value);
     shown[4] = run->overshoot_kelvin.value;
+    shown[5] = run->sensor_celsius.value;
+    shown[6] = log(at_sensor->value + SWING_FLOOR);
     spread[0] = run->mean_celsius.uncertainty;
     spread[1] = swing->uncertainty / (swing->value + SWING_FLOOR);
     spread[2] = period->uncertainty / period->value;
     spread[3] = preheat->uncertainty / preheat->value;
     spread[4] = run->overshoot_kelvin.uncertainty;
+    spread[5] = run->sensor_celsius.uncertainty;
+    spread[6] = at_sensor->uncertainty / (at_sensor->value + SWING_FLOOR);
 }
 
 static void covariance(const Made *made, const double spread[FIGURES], double out[FIGURES][FIGURES])
@@ -175,6 +186,8 @@ static void draw_traits(Made *made, RandomStream *stream)
         moved->period_second *= (float)exp(0.1 * random_normal(stream));
         moved->preheat_second *= (float)exp(0.08 * random_normal(stream));
         moved->overshoot_kelvin += (float)(3 * random_normal(stream));
+        moved->sensor_celsius += (float)(3 * random_normal(stream));
+        moved->sensor_swing_kelvin *= (float)exp(0.1 * random_normal(stream));
     }
 }
 
@@ -186,6 +199,8 @@ static Run draw_run(RandomStream *stream)
     run.period_second.value *= exp(0.3 * random_normal(stream));
     run.preheat_second.value *= exp(0.2 * random_normal(stream));
     run.overshoot_kelvin.value += 8 * random_normal(stream);
+    run.sensor_celsius.value += 5 * random_normal(stream);
+    run.sensor_swing_kelvin.value *= exp(0.2 * random_normal(stream));
     return run;
 }
 
@@ -263,8 +278,8 @@ static void readings_and_a_run_of_one_oven_are_one_density(void **state)
 static void a_run_is_some_run(void **state)
 {
     (void)state;
-    enum { SAMPLES = 40000 };
-    static const double width[FIGURES] = {8, 0.45, 0.5, 0.35, 14};
+    enum { SAMPLES = 120000 };
+    static const double width[FIGURES] = {8, 0.45, 0.5, 0.35, 14, 9, 0.4};
     static Made made;
     RandomStream stream = random_stream(SEED);
     double sum = 0, expected[FIGURES];
@@ -281,7 +296,10 @@ static void a_run_is_some_run(void **state)
                    .swing_kelvin = {exp(expected[1] + width[1] * z[1]) - SWING_FLOOR, 0},
                    .period_second = {exp(expected[2] + width[2] * z[2]), 0},
                    .preheat_second = {exp(expected[3] + width[3] * z[3]), 0},
-                   .overshoot_kelvin = {expected[4] + width[4] * z[4], 1}};
+                   .overshoot_kelvin = {expected[4] + width[4] * z[4], 1},
+                   .has_sensor = true,
+                   .sensor_celsius = {expected[5] + width[5] * z[5], 0},
+                   .sensor_swing_kelvin = {exp(expected[6] + width[6] * z[6]) - SWING_FLOOR, 0}};
         if (run.swing_kelvin.value < 4) continue; /* that is no run that has settled */
         Residual none = diagnosis__no_residual();
         const Likelihood got = diagnosis__run(&made.model, &run, &made.simulated, 0, &none);
@@ -340,6 +358,9 @@ static void disturb(Run *run, RandomStream *stream)
     run->preheat_second.value *= exp(DISCREPANCY[3] * random_normal(stream));
     run->overshoot_kelvin.value += DISCREPANCY[4] * random_normal(stream);
     run->end_celsius += END_DISCREPANCY * random_normal(stream);
+    swing = &run->sensor_swing_kelvin;
+    run->sensor_celsius.value += DISCREPANCY[5] * random_normal(stream);
+    swing->value = (swing->value + SWING_FLOOR) * exp(DISCREPANCY[6] * random_normal(stream)) - SWING_FLOOR;
 }
 
 typedef struct {
@@ -368,7 +389,7 @@ static void tally(const Visit *visit, const Standing *standing, int truth, Relia
 
 static void draw_one(Visit *visit, RandomStream *stream, Reliability *reliability)
 {
-    static const BakedTerms terms = {.traits = 1, .probe = 1, .noise_kelvin = 0.3};
+    static const BakedTerms terms = {.traits = 1, .probe = 1, .noise_kelvin = 0.3, .at_sensor = true};
     const Hypothesis *truth =
         &visit->model.hypotheses[draw_group(&visit->model, visit->appliance.fault_count + 1, stream)];
     Arena arena = arena_new((size_t)64 << 20);

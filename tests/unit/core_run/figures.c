@@ -368,6 +368,38 @@ static const char *const ADVICE_KEYS[] = {"given",        "width",  "range",   "
                                           "differential", "swing",  "preheat", "duty",    "with",
                                           "at-450",       "expect", "offset",  "remains", NULL};
 
+/* A second thermometer at the bulb, in step with the first: a sine of 9 K around 181 C has that mean and
+ * twice that swing over any whole cycle; with every second value missing, too, and not at all where it logged
+ * nothing. */
+static void a_second_thermometer_is_averaged_over_the_same_cycles(void **state)
+{
+    (void)state;
+    static double beside[MOST];
+    const double period = 600;
+    const int count = one_node(10, 0, 1800);
+    for (int i = 0; i < 900; i++) {
+        second[i] = 10.0 * i;
+        if (i >= count) celsius[i] = 177 + 12 * sin(2 * acos(-1) * (second[i] - 1800) / period);
+        beside[i] = 181 + 9 * sin(2 * acos(-1) * (second[i] - 1800) / period);
+    }
+    const RunLog log = {.second = second,
+                        .count = 900,
+                        .channels = {{"", celsius, false}, {"bulb", beside, false}},
+                        .channel_count = 2};
+    for (int round = 0; round < 3; round++) {
+        Run run = analyse(900, 177, NULL);
+        run_add_sensor(&log, 1, &run);
+        assert_int_equal(run.has_sensor, round < 2);
+        if (round < 2) {
+            assert_near(run.sensor_celsius.value, 181, 0.1);
+            assert_near(run.sensor_swing_kelvin.value, 18, 0.1);
+            assert_true(run.sensor_celsius.uncertainty > 0);
+        }
+        for (int i = 0; i < 900; i++)
+            if (round > 0 || i % 2) beside[i] = NAN;
+    }
+}
+
 static void add_finding(Run *run, RunFindingCode code)
 {
     run->findings[run->finding_count++] = (RunFinding){code, NAN, NAN};
@@ -429,25 +461,27 @@ static void advice_follows_its_rules(void **state)
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(figures_are_those_of_the_closed_form),
-                                       cmocka_unit_test(both_ways_give_the_same_figures),
-                                       cmocka_unit_test(figures_move_as_they_should),
-                                       cmocka_unit_test(thermometers_count),
-                                       cmocka_unit_test(an_oven_that_never_cycles_has_no_mean),
-                                       cmocka_unit_test(noise_is_no_cycle),
-                                       cmocka_unit_test(tenths_of_noise_are_no_cycle),
-                                       cmocka_unit_test(notes_by_hand_have_cycles),
-                                       cmocka_unit_test(one_that_runs_away_is_found),
-                                       cmocka_unit_test(a_short_log_says_so),
-                                       cmocka_unit_test(a_hot_start_has_no_preheat),
-                                       cmocka_unit_test(waiting_before_the_start_is_left_out),
-                                       cmocka_unit_test(an_open_door_is_left_out),
-                                       cmocka_unit_test(cooling_at_the_end_is_left_out),
-                                       cmocka_unit_test(gaps_spikes_and_over_range_rows_are_left_out),
-                                       cmocka_unit_test(few_values_in_a_cycle_are_said),
-                                       cmocka_unit_test(next_to_nothing_is_no_log),
-                                       cmocka_unit_test(time_must_rise),
-                                       cmocka_unit_test(advice_follows_its_rules)};
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(figures_are_those_of_the_closed_form),
+        cmocka_unit_test(both_ways_give_the_same_figures),
+        cmocka_unit_test(figures_move_as_they_should),
+        cmocka_unit_test(thermometers_count),
+        cmocka_unit_test(an_oven_that_never_cycles_has_no_mean),
+        cmocka_unit_test(noise_is_no_cycle),
+        cmocka_unit_test(tenths_of_noise_are_no_cycle),
+        cmocka_unit_test(notes_by_hand_have_cycles),
+        cmocka_unit_test(one_that_runs_away_is_found),
+        cmocka_unit_test(a_short_log_says_so),
+        cmocka_unit_test(a_hot_start_has_no_preheat),
+        cmocka_unit_test(waiting_before_the_start_is_left_out),
+        cmocka_unit_test(an_open_door_is_left_out),
+        cmocka_unit_test(cooling_at_the_end_is_left_out),
+        cmocka_unit_test(gaps_spikes_and_over_range_rows_are_left_out),
+        cmocka_unit_test(few_values_in_a_cycle_are_said),
+        cmocka_unit_test(next_to_nothing_is_no_log),
+        cmocka_unit_test(time_must_rise),
+        cmocka_unit_test(a_second_thermometer_is_averaged_over_the_same_cycles),
+        cmocka_unit_test(advice_follows_its_rules)};
     const int failed = cmocka_run_group_tests(tests, NULL, NULL);
     arena_free(&arena);
     return failed;
