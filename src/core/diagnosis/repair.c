@@ -356,15 +356,16 @@ static bool turn_part(Weighing *weighing, const Entry *done)
     return true;
 }
 
-/* A new part has not been turned. */
+/* A new part has not been turned, nor put out of calibration by turning the old one: there is one that tells
+ * the oven its temperature. */
 static void forget_turns(Weighing *weighing, const Entry *done)
 {
-    const DiagnosisModel *model = weighing->model;
-    const int number = (int)(done - weighing->call->entries);
-    for (int p = 0; p < model->appliance->part_count; p++) {
-        if (model->appliance->parts[p].replaced_with != done->part) continue;
-        turn_all(weighing, -turned_before(model, weighing->call, number, p));
-    }
+    const Appliance *appliance = weighing->model->appliance;
+    bool is_new = false;
+    for (int p = 0; p < appliance->part_count; p++)
+        is_new |= appliance->parts[p].replaced_with == done->part && can_turn(appliance, p);
+    for (int h = 0; is_new && h < weighing->model->hypothesis_count; h++)
+        weighing->pasts[h].own.turned = weighing->pasts[h].inherited.turned = 0;
 }
 
 /* What is mended alone may have had a second fault beside it which was too rare to be thought of: now it is
@@ -381,10 +382,22 @@ static void think_of_second(Weighing *weighing, const Hypothesis *mended, double
     }
 }
 
+/* A second thermometer is clipped on anew for the next run, to a bulb that may be another one, in an oven
+ * that leaks less: what it was off before is not expected again. */
+static void forget_sensor(Weighing *weighing)
+{
+    for (int h = 0; weighing->pasts && h < weighing->model->hypothesis_count; h++) {
+        Past *past = &weighing->pasts[h];
+        past->own.of[SENSOR] = past->own.of[SENSOR_SWING] = NAN;
+        past->inherited.of[SENSOR] = past->inherited.of[SENSOR_SWING] = NAN;
+    }
+}
+
 bool diagnosis__repair(Weighing *weighing, const Entry *done)
 {
     const DiagnosisModel *model = weighing->model;
     find_heaviest(weighing);
+    forget_sensor(weighing);
     if (call_is_adjusted(done) && can_turn(model->appliance, done->part) &&
         has_range(&model->appliance->description->regulation) &&
         isfinite(measured_error(weighing->call, (int)(done - weighing->call->entries))))

@@ -20,11 +20,16 @@ static void offset(const Words *words, double kelvin, char *out)
 /* By hand, one of the two may be missing. */
 static void say_sensor(const Words *words, const Run *run, TextBuilder *out)
 {
-    char value[VALUE_LENGTH] = "-", swing[VALUE_LENGTH] = "-";
-    if (isfinite(run->sensor_celsius.value)) temperature(words, run->sensor_celsius.value, value);
-    if (isfinite(run->sensor_swing_kelvin.value))
-        words_write_width(words, run->sensor_swing_kelvin.value, swing, sizeof swing);
-    words_say(words, out, "entry.run-sensor", (WordValue[]){{"value", value}, {"swing", swing}}, 2);
+    char value[VALUE_LENGTH] = "", swing[VALUE_LENGTH] = "";
+    const bool has_mean = isfinite(run->sensor_celsius.value),
+               has_swing = isfinite(run->sensor_swing_kelvin.value);
+    if (has_mean) temperature(words, run->sensor_celsius.value, value);
+    if (has_swing) words_write_width(words, run->sensor_swing_kelvin.value, swing, sizeof swing);
+    words_say(words, out,
+              !has_swing  ? "entry.sensor-mean"
+              : !has_mean ? "entry.sensor-swing"
+                          : "entry.sensor",
+              (WordValue[]){{"value", value}, {"swing", swing}}, 2);
 }
 
 static void say_run(const Words *words, const Entry *entry, const char *set, TextBuilder *out)

@@ -30,12 +30,21 @@ static void add(Visit *visit, const Run *run)
 }
 
 /* A run of the sound oven, but for its mean. */
-static void add_run(Visit *visit, double off_kelvin)
+static Run *add_run(Visit *visit, double off_kelvin)
 {
     Run *run = bake(visit, NULL, 0);
     run->mean_celsius.value = run->set_celsius + off_kelvin;
     run->error_kelvin.value = off_kelvin;
     add(visit, run);
+    return run;
+}
+
+/* The same with all of it moved: what follows is the same oven, and off in the same way. */
+static void add_moved(Visit *visit, double off_kelvin)
+{
+    Run *run = add_run(visit, off_kelvin);
+    run->overshoot_kelvin.value += off_kelvin;
+    run->end_celsius += off_kelvin;
 }
 
 /* Alone or in a pair. */
@@ -218,12 +227,30 @@ static void a_new_part_has_not_been_turned(void **state)
     visit_complain(visit, "too-cool");
     visit_spot(visit, SET_CELSIUS - 20, SET_CELSIUS);
     visit_adjust(visit, "thermostat");
-    add_run(visit, -23);
+    add_moved(visit, -23);
     visit_repair(visit, "thermostat");
-    add_run(visit, 0);
+    add_moved(visit, 0);
     visit_diagnose(visit);
     assert_true(visit_probability(visit, NULL) > 0.6);
     assert_true(visit_probability(visit, low) + visit_probability(visit, high) < 0.02);
+}
+
+/* Turned up on a bad reading, so that a run shows it too hot, and then replaced: what the new one does has
+ * nothing to do with how the old one stood, and a run that is right is right. */
+static void a_new_part_does_not_stand_as_the_old_one_was_spoilt(void **state)
+{
+    Visit *visit = *state;
+    visit_complain(visit, "slow");
+    visit_spot(visit, SET_CELSIUS - 27, SET_CELSIUS);
+    visit_adjust(visit, "thermostat");
+    add_moved(visit, 22);
+    visit_diagnose(visit);
+    assert_true(with_any(visit, high) > 0.5);
+    visit_repair(visit, "thermostat");
+    add_moved(visit, -2);
+    visit_diagnose(visit);
+    assert_true(with_any(visit, high) < 0.01 && with_any(visit, low) < 0.01);
+    assert_true(visit_probability(visit, NULL) > 0.4); /* the rest is what else makes an oven slow */
 }
 
 /* Weights stay weights, whatever is turned, how often and by how much. */
@@ -261,6 +288,7 @@ int main(void)
         TEST(a_turned_oven_is_the_same_oven),
         TEST(what_goes_on_as_before_was_not_mended),
         TEST(a_new_part_has_not_been_turned),
+        TEST(a_new_part_does_not_stand_as_the_old_one_was_spoilt),
         TEST(probabilities_still_sum_to_one),
     };
     return cmocka_run_group_tests(tests, visit_set_up_thermostat, visit_tear_down_thermostat);
