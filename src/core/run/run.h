@@ -83,11 +83,10 @@ typedef struct {
     double half_width_kelvin;             /* the true mean lies within mean +- this with 95 % */
     RunBudget budget;
     RunFigure swing_kelvin, period_second, preheat_second, overshoot_kelvin;
-    RunFigure duty;  /* share of the cycle in which the temperature rises: near the elements' duty */
-    bool has_sensor; /* a second thermometer hung at the oven's sensor or bulb: mean and swing there */
-    RunFigure sensor_celsius, sensor_swing_kelvin;
-    int cycles; /* whole, settled and undisturbed: those that the figures come from */
-    bool is_settled;
+    RunFigure duty; /* share of the cycle in which the temperature rises: near the elements' duty */
+    int cycles;     /* whole, settled and undisturbed: those that the figures come from */
+    bool is_settled, has_sensor; /* has_sensor: a second thermometer hung at the oven's sensor or bulb; */
+    RunFigure sensor_celsius, sensor_swing_kelvin; /* mean and swing there */
     double from_second, to_second, settled_second; /* the log; where the first of those cycles begins */
     double heat_up_second;                         /* from switching on from cold to the first peak; NAN */
     double end_celsius, end_kelvin_per_second;     /* over its last ten minutes, or its last quarter */
@@ -141,8 +140,7 @@ typedef struct {
     double offset_kelvin;       /* to be set, in place of the one that is; NAN unless that is the action */
     RunFigure remaining_kelvin; /* what will then remain of the shift */
 } RunAdvice;
-/* What to do after `count` runs (1 to RUN_MOST_RUNS) with the offset as it stands; within +-
- * `tolerance_kelvin` nothing has to be done. */
+/* After `count` runs (1 to RUN_MOST_RUNS), the offset as it stands; within +- `tolerance_kelvin` nothing. */
 void run_advise(const Run *runs, int count, const RunControl *control, double tolerance_kelvin,
                 RunAdvice *advice);
 bool run_has_finding(const Run *run, RunFindingCode code);
