@@ -184,17 +184,6 @@ static bool heats_the_oven(const Appliance *appliance, const Step *step)
            (step->kind == STEP_CHECK && appliance->checks[step->check].kind == CHECK_SPOT);
 }
 
-/* A second thermometer where the oven itself feels the temperature, if that can be reached from the cavity.
- */
-static void say_clip(const Words *words, const Appliance *appliance, TextBuilder *out)
-{
-    const char *senses = appliance->description->regulation.senses;
-    const int part = senses ? appliance_find_part(appliance, senses) : -1;
-    if (part < 0) return;
-    if (out->length) text_add(out, " ");
-    words_say(words, out, "step.clip", (WordValue[]){{"part", part_of(words, appliance, part, out)}}, 1);
-}
-
 /* The order is that of the hands: cool down, disconnect and prove, open up, switch on, and then care. */
 void words_say_before(const Words *words, const Standing *standing, const Step *step, TextBuilder *out)
 {
@@ -215,7 +204,6 @@ void words_say_before(const Words *words, const Standing *standing, const Step *
         say_sentence(words, "step.switch-on", &said);
     if (needs->is_live_work) say_sentence(words, "step.live", &said);
     if (heats_the_oven(standing->model->appliance, step)) say_sentence(words, "step.hot", &said);
-    if (is_run(standing->model->appliance, step)) say_clip(words, standing->model->appliance, &said);
     text_add(out, text_string(&said));
 }
 
@@ -343,7 +331,19 @@ static void say_why_repeat(const Words *words, const Standing *standing, int ent
     words_say(words, out, "why.twice", NULL, 0);
 }
 
-/* A check gives its reasons by its outcomes; the other steps have one sentence each. */
+/* A second thermometer where the oven itself feels the temperature, if that can be reached from the cavity.
+ */
+static void say_clip(const Words *words, const Appliance *appliance, TextBuilder *out)
+{
+    const char *senses = appliance->description->regulation.senses;
+    const int part = senses ? appliance_find_part(appliance, senses) : -1;
+    if (part < 0) return;
+    if (out->length) text_add(out, " ");
+    words_say(words, out, "why.clip", (WordValue[]){{"part", part_of(words, appliance, part, out)}}, 1);
+}
+
+/* A check gives its reasons by its outcomes; the other steps have one sentence each, a run what else it could
+ * tell. */
 void words_say_why(const Words *words, const Standing *standing, const Step *step, TextBuilder *out)
 {
     static const char *const keys[] = {
@@ -359,6 +359,7 @@ void words_say_why(const Words *words, const Standing *standing, const Step *ste
     } else if (step->kind > STEP_REPAIR) {
         words_say(words, out, keys[step->kind], NULL, 0);
     }
+    if (is_run(standing->model->appliance, step)) say_clip(words, standing->model->appliance, out);
     if (step->kind == STEP_CHECK && step->branch_count == 0)
         words_say(words, out, step->is_closing ? "why.closing" : "why.after", NULL, 0);
     for (int b = 0; b < step->branch_count; b++) {
