@@ -359,7 +359,8 @@ void words_say_why(const Words *words, const Standing *standing, const Step *ste
     } else if (step->kind > STEP_REPAIR) {
         words_say(words, out, keys[step->kind], NULL, 0);
     }
-    if (is_run(standing->model->appliance, step)) say_clip(words, standing->model->appliance, out);
+    if (step->kind == STEP_PROVE && is_run(standing->model->appliance, step))
+        say_clip(words, standing->model->appliance, out);
     if (step->kind == STEP_CHECK && step->branch_count == 0)
         words_say(words, out, step->is_closing ? "why.closing" : "why.after", NULL, 0);
     for (int b = 0; b < step->branch_count; b++) {

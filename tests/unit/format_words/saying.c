@@ -153,6 +153,9 @@ static void a_run_is_said_with_its_caution(void **state)
     assert_non_null(strstr(said(f, words_say_before, &run), "Switch the power on."));
     const Step prove = {.kind = STEP_PROVE, .needs.power_on = true};
     assert_non_null(strstr(said(f, words_say_before, &prove), "The oven gets hot"));
+    const Step unwatched = {.kind = STEP_PROVE, .check = -1};
+    assert_non_null(
+        strstr(said(f, words_say_why, &unwatched), "goes where thermostat feels the temperature"));
 }
 
 static void answers_are_said(void **state)
