@@ -285,7 +285,7 @@ bool run_analyse(const RunLog *log, int channel, const RunTerms *terms, Arena *a
 }
 
 /* Mean by trapezoids between the values in the span, and how far apart its extremes are; false: fewer than
- * three values in it. */
+ * three values in it. As logged, with its gaps: run__mean_between wants a trace that was cleaned. */
 static bool average_span(const RunLog *log, int channel, const RunSpan *span, double *mean, double *swing)
 {
     const double *celsius = log->channels[channel].celsius;

@@ -101,7 +101,7 @@ typedef struct {
  * 1200 celsius, ERROR_TOO_LARGE beyond RUN_MOST_ROWS, ERROR_MEMORY. */
 bool run_analyse(const RunLog *log, int channel, const RunTerms *terms, Arena *arena, Run *run,
                  Error *error) MUST_CHECK;
-/* Adds what a second thermometer logged at the sensor or bulb in the cycles that `run` has; none, nothing. */
+/* Adds what a second thermometer logged at the sensor or bulb in the cycles that `run` has, if anything. */
 void run_add_sensor(const RunLog *log, int channel, Run *run);
 typedef struct {
     double mean_celsius, swing_kelvin, period_second, preheat_second, overshoot_kelvin, duty;

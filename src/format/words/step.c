@@ -331,8 +331,8 @@ static void say_why_repeat(const Words *words, const Standing *standing, int ent
     words_say(words, out, "why.twice", NULL, 0);
 }
 
-/* A second thermometer where the oven itself feels the temperature, if that can be reached from the cavity.
- */
+/* A second thermometer goes where the oven itself feels the temperature; nothing where the file names no such
+ * part. */
 static void say_clip(const Words *words, const Appliance *appliance, TextBuilder *out)
 {
     const char *senses = appliance->description->regulation.senses;
