@@ -82,6 +82,7 @@ bool diagnosis__connect(DiagnosisModel *model, int check, Error *error) MUST_CHE
 /* Density at a shown figure (the chance, for OL), and chance of showing less than x. */
 double diagnosis__density(const Display *display, ReadingKind kind, double shown);
 double diagnosis__chance_below(const Display *display, double x);
+double diagnosis__least_spread(ReadingKind kind); /* below this nobody reads the same figure twice */
 
 /* What the oven does under every hypothesis in one function at one set temperature. */
 typedef struct Simulated {
@@ -138,9 +139,9 @@ void diagnosis__predict_glance(const DiagnosisModel *model, const Call *call, in
 double diagnosis__glance_at(const DiagnosisModel *model, const Entry *entry, int part, int close,
                             const Hypothesis *hypothesis);
 
-/* ---- seen.c: looking again */
+/* ---- seen.c: looking and reading again */
 
-/* The last look of a sort, and how often in a row that was said; NULL and 0: there is none. */
+/* The last look or reading of a sort, and how often in a row that was said; NULL and 0: there is none. */
 typedef struct {
     const Entry *entry;
     int times;
@@ -152,9 +153,17 @@ const Entry *diagnosis__looked_after(const DiagnosisModel *model, const Call *ca
 /* The look over a place before entry `until`, while `part`, or (-1) the one that it names, is the same. */
 SeenBefore diagnosis__glanced_before(const DiagnosisModel *model, const Call *call, int until, int place,
                                      int part);
-/* Of a look that shows `is_same` as the one before, which was made `times`; each alone as it would be
- * weighed. */
-Likelihood diagnosis__seen_again(Likelihood before, int times, Likelihood now, bool is_same);
+/* The reading before entry `until` that this connected check is, while nothing was mended that moves it. */
+SeenBefore diagnosis__read_before(DiagnosisModel *model, const Call *call, int until, int check);
+Display diagnosis__same_display(const DiagnosisModel *model, ReadingKind kind, double shown);
+double diagnosis__shown(const Entry *reading); /* infinite: OL */
+/* Chance of a slip; chance or density of what was seen before, and of what is seen now, where both are of the
+ * same thing and neither is a slip. */
+typedef struct {
+    double slip, before, now;
+} Again;
+/* Upon what was seen before, `times`; `before` and `now` each alone as it would be weighed. */
+Likelihood diagnosis__seen_again(Likelihood before, int times, Likelihood now, Again again);
 
 /* Of a run or a spot; NULL with an error when memory is out or its function does not heat. */
 const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *entry, const double *weights,

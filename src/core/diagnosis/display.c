@@ -42,8 +42,7 @@ double diagnosis__normal(double z)
     return z < -NEGLIGIBLE ? 0 : math_normal_cdf(z);
 }
 
-/* Below this nobody reads the same figure twice. */
-static double least_spread(ReadingKind kind)
+double diagnosis__least_spread(ReadingKind kind)
 {
     return kind == READING_OHM ? CONTACT_OHM : kind == READING_VOLT ? STRAY_VOLT : STRAY_AMPERE;
 }
@@ -63,7 +62,8 @@ static void show(const DiagnosisModel *model, const CircuitMeter *meter, const i
         return;
     }
     const double parts[] = {seen.spread, meter_uncertainty(&model->meter, mode, *shown),
-                            MODEL_RATIO * seen.value, leads / sqrt(3), least_spread(meter->connection.kind)};
+                            MODEL_RATIO * seen.value, leads / sqrt(3),
+                            diagnosis__least_spread(meter->connection.kind)};
     *spread = meter_combine(parts, 5);
     assert(isfinite(*spread) && *spread > 0);
 }

@@ -228,10 +228,11 @@ static void expect_again(const DiagnosisModel *model, const Glance *glance, cons
     for (int o = 1; o < outcomes; o++)
         if (prediction->outcomes[o].part == before->part) same = o;
     if (before->part >= 0 && same == 0) same = outcomes - 1; /* it shares the last outcome */
-    for (int o = 0; o < outcomes; o++)
-        chance[o] = diagnosis__seen_again(first, seen->times,
-                                          (Likelihood){chance[o], DIAGNOSIS_LOOK_SLIP / outcomes}, o == same)
-                        .all;
+    for (int o = 0; o < outcomes; o++) {
+        const Likelihood now = {chance[o], DIAGNOSIS_LOOK_SLIP / outcomes};
+        const Again again = {DIAGNOSIS_LOOK_SLIP, 1, o == same};
+        chance[o] = diagnosis__seen_again(first, seen->times, now, again).all;
+    }
 }
 
 void diagnosis__predict_glance(const DiagnosisModel *model, const Call *call, int check, const int *which,

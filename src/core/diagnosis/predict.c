@@ -103,8 +103,42 @@ static int find_alike(const Display *const *displays, int row)
     return memcmp(displays[row], displays[0], sizeof *displays[row]) == 0 ? 0 : -1;
 }
 
-static bool predict_reading(DiagnosisModel *model, int check, const int *which, int count, Arena *arena,
-                            Prediction *prediction, Error *error)
+/* What was read before between the same marks, and the chance of each outcome where it is read once more. */
+typedef struct {
+    SeenBefore seen;
+    Again again;
+    double same[DIAGNOSIS_MOST_OUTCOMES];
+} ReadBefore;
+
+static ReadBefore find_read_before(DiagnosisModel *model, const Call *call, int check, const double *edges,
+                                   int edge_count)
+{
+    ReadBefore read = {.again = {.slip = model->slip}};
+    if (call) read.seen = diagnosis__read_before(model, call, call->entry_count, check);
+    if (!read.seen.entry) return read;
+    const ReadingKind kind = read.seen.entry->connection.kind;
+    const double before = diagnosis__shown(read.seen.entry);
+    const Display same = diagnosis__same_display(model, kind, before);
+    read.again.before = diagnosis__density(&same, kind, before);
+    fill_chances(&same, edges, edge_count, 0, read.same);
+    return read;
+}
+
+/* Turns the chances of a reading alone into those upon what was read before. */
+static void read_again(const DiagnosisModel *model, const ReadBefore *read, const Display *display, int count,
+                       double *chance)
+{
+    const Entry *entry = read->seen.entry;
+    const Likelihood before = diagnosis__reading(model, &entry->connection, diagnosis__shown(entry), display);
+    for (int o = 0; o < count; o++) {
+        const Again again = {read->again.slip, read->again.before, read->same[o]};
+        const Likelihood now = {chance[o], read->again.slip / count};
+        chance[o] = diagnosis__seen_again(before, read->seen.times, now, again).all;
+    }
+}
+
+static bool predict_reading(DiagnosisModel *model, const Call *call, int check, const int *which, int count,
+                            Arena *arena, Prediction *prediction, Error *error)
 {
     Cluster clusters[MOST_CLUSTERS];
     double edges[MOST_EDGES];
@@ -119,6 +153,7 @@ static bool predict_reading(DiagnosisModel *model, int check, const int *which, 
     }
     qsort(figures, (size_t)figure_count, sizeof *figures, by_low);
     const int edge_count = find_edges(clusters, find_clusters(figures, figure_count, clusters), edges);
+    const ReadBefore read = find_read_before(model, call, check, edges, edge_count);
     prediction->outcome_count = edge_count + 2;
     for (int o = 0; o < prediction->outcome_count; o++)
         prediction->outcomes[o] = (Outcome){.kind = OUTCOME_DISPLAY,
@@ -129,11 +164,13 @@ static bool predict_reading(DiagnosisModel *model, int check, const int *which, 
     for (int row = 0; row < count; row++) {
         const int alike = find_alike(displays, row);
         double *chance = &prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES];
-        if (alike < 0)
+        if (alike < 0) {
             fill_chances(displays[row], edges, edge_count, model->slip, chance);
-        else
+            if (read.seen.entry) read_again(model, &read, displays[row], prediction->outcome_count, chance);
+        } else {
             memcpy(chance, &prediction->chance[alike * DIAGNOSIS_MOST_OUTCOMES],
                    (size_t)prediction->outcome_count * sizeof *chance);
+        }
     }
     return true;
 }
@@ -165,7 +202,7 @@ static double chance_upon(const DiagnosisModel *model, const Check *asked, const
     if (seen->close.entry) {
         const int before = seen->close.entry->words[0];
         return diagnosis__seen_again(diagnosis__look(model, asked->part, before, unwatched, hypothesis),
-                                     seen->close.times, now, before == word)
+                                     seen->close.times, now, (Again){DIAGNOSIS_LOOK_SLIP, 1, before == word})
             .all;
     }
     return seen->glance.entry
@@ -239,7 +276,7 @@ bool diagnosis_predict(DiagnosisModel *model, const Call *call, int check, const
         return true;
     }
     if (!diagnosis__connect(model, check, error)) return false;
-    if (kind <= CHECK_AMP) return predict_reading(model, check, which, count, arena, prediction, error);
+    if (kind <= CHECK_AMP) return predict_reading(model, call, check, which, count, arena, prediction, error);
     if (!diagnosis__find_conditions(model, error)) return false;
     predict_look(model, call, check, which, count, prediction);
     return true;

@@ -8,8 +8,8 @@
  *
  * Invariants: (1) weights are never negative and sum to 1 after every step; (2) a struck entry changes
  * nothing; (3) the standing depends on the entries alone, not on when it is asked for; (4) between two
- * repairs their order does not matter, but for that of two runs (temperature.c), and of a close look and one
- * over its place (glance.c).
+ * repairs their order does not matter, but for that of two runs (temperature.c), of a close look and one
+ * over its place (glance.c), and of two readings between the same marks (seen.c).
  *
  * Bad at: entries that depend on each other once the fault is known: a display of a fault code and a look at
  * the control are taken as two independent witnesses. It also has no time: an intermittent fault is a
@@ -74,16 +74,20 @@ typedef struct {
     Past *pasts;                /* [hypotheses] of the runs before; NULL: there are none */
     bool is_first;              /* nothing was mended before it */
     Glance glance;              /* look over a place */
-    SeenBefore before;          /* the look of the same kind before */
+    SeenBefore before;          /* the look of the same kind, or reading between the same marks, before */
+    Again again;                /* of a reading */
 } Weighed;
 
 static Likelihood weigh_reading(const DiagnosisModel *model, const Weighed *weighed, const Display *known,
                                 const Hypothesis *hypothesis)
 {
-    const Entry *entry = weighed->entry;
+    const Entry *entry = weighed->entry, *before = weighed->before.entry;
     const Display display = known ? *known : diagnosis__display(model, &weighed->meter, hypothesis);
-    return diagnosis__reading(model, &entry->connection, entry->value.is_over ? INFINITY : entry->value.value,
-                              &display);
+    const Likelihood now = diagnosis__reading(model, &entry->connection, diagnosis__shown(entry), &display);
+    if (!before) return now;
+    return diagnosis__seen_again(
+        diagnosis__reading(model, &before->connection, diagnosis__shown(before), &display),
+        weighed->before.times, now, weighed->again);
 }
 
 static Likelihood weigh_temperature(const DiagnosisModel *model, const Weighed *weighed, int h,
@@ -128,8 +132,9 @@ static Likelihood weigh_look(DiagnosisModel *model, const Weighed *weighed, bool
     const Entry *entry = weighed->entry, *before = weighed->before.entry;
     const Likelihood now = weigh_look_alone(model, weighed, entry, is_check, h);
     if (!before) return now;
+    const bool is_same = before->part == entry->part && before->words[0] == entry->words[0];
     return diagnosis__seen_again(weigh_look_alone(model, weighed, before, is_check, h), weighed->before.times,
-                                 now, before->part == entry->part && before->words[0] == entry->words[0]);
+                                 now, (Again){DIAGNOSIS_LOOK_SLIP, 1, is_same});
 }
 
 static Likelihood likelihood_of(DiagnosisModel *model, const Weighed *weighed, int h)
@@ -161,6 +166,18 @@ static bool weighs_as(const Weighing *weighing, int number, bool as_temperature)
     return diagnosis_weighs(weighing->model, entry) && is_temperature(entry) == as_temperature;
 }
 
+/* A reading that is none of the listed checks is held against no other. */
+static void find_reading_before(DiagnosisModel *model, Weighed *weighed)
+{
+    const ReadingKind kind = weighed->entry->connection.kind;
+    weighed->before = diagnosis__read_before(model, weighed->call, weighed->number, weighed->check);
+    if (!weighed->before.entry) return;
+    const double before = diagnosis__shown(weighed->before.entry);
+    const Display same = diagnosis__same_display(model, kind, before);
+    weighed->again = (Again){model->slip, diagnosis__density(&same, kind, before),
+                             diagnosis__density(&same, kind, diagnosis__shown(weighed->entry))};
+}
+
 /* What an entry needs is made ready once, before three thousand hypotheses ask for it. */
 static bool prepare(const Weighing *weighing, int number, Weighed *weighed, Error *error)
 {
@@ -183,7 +200,11 @@ static bool prepare(const Weighing *weighing, int number, Weighed *weighed, Erro
     if (kind == ENTRY_LOOK && !model->appliance->catalogue->looks[weighed->entry->words[0]].is_power)
         weighed->before = diagnosis__looked_before(model, call, number, weighed->entry->part);
     weighed->check = find_check(model, weighed->entry);
-    if (weighed->check >= 0) return diagnosis__connect(model, weighed->check, error);
+    if (weighed->check >= 0) {
+        if (!diagnosis__connect(model, weighed->check, error)) return false;
+        if (kind == ENTRY_READING) find_reading_before(model, weighed);
+        return true;
+    }
     if (kind != ENTRY_READING) return true;
     return circuit_connect(&model->circuit, &weighed->entry->connection, &weighed->meter, error) ||
            error_at(error, "", weighed->entry->line, 0);

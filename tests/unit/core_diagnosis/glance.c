@@ -143,7 +143,8 @@ static void looking_again_is_total_probability(void **state)
                          one = (1 - slip) * each * (there[first] + there[second]), both = each * each;
             const Likelihood before = {(1 - slip) * there[first] + each, each},
                              now = {(1 - slip) * there[second] + each, each};
-            const double got = before.all * diagnosis__seen_again(before, 1, now, first == second).all;
+            const double got =
+                before.all * diagnosis__seen_again(before, 1, now, (Again){slip, 1, first == second}).all;
             assert_near(got, neither + one + both, 1e-15);
             sum += got;
         }
@@ -161,7 +162,7 @@ static void what_was_seen_often_is_no_slip(void **state)
         const double true_each = 1 - slip + each; /* the mark is there, and is seen or hit by a slip */
         double got = alone.all;
         for (int times = 1; times < 5; times++) {
-            got *= diagnosis__seen_again(alone, times, alone, true).all;
+            got *= diagnosis__seen_again(alone, times, alone, (Again){slip, 1, 1}).all;
             const double looks = times + 1,
                          by_hand = there * pow(true_each, looks) + (1 - there) * pow(each, looks);
             assert_near(got / by_hand, 1, 0.02);
