@@ -35,7 +35,7 @@ export function Answer(p: {asks: Asks, put: Put, says: (look: string) => string}
             <button type="button" onClick={() => p.put({...entry, answer: 'no'})}>{say('no')}</button></div>
     if ('setting' in entry) return <Setting entry={entry} put={p.put} />
     if ('spot' in entry) return <Spot entry={entry} put={p.put} />
-    if ('run' in entry) return <Log entry={entry} put={p.put} />
+    if ('run' in entry) return <RunTaken entry={entry} put={p.put} />
     if ('repair' in entry)
         return <div class="answers"><button type="button" class="main" onClick={() => p.put(entry)}>{say('did-it', {what: `${entry['did'] === 'adjusted' ? say('adjusted') : say('replaced')}, ${name(String(entry['repair']))}`})}</button></div>
     return null
@@ -81,18 +81,35 @@ export function Spot(p: {entry: Content, put: Put}) {
         <Pad label={say('temperature')} units={degrees() === 'F' ? ['F', 'C'] : ['C', 'F']} onDone={v => p.put({...p.entry, spot: v, set})} /></div>
 }
 
-function Log(p: {entry: Content, put: Put}) {
+/** A proving run: its log, or what was read off the thermometer. */
+export function RunTaken(p: {entry: Content, put: Put}) {
     const [set, setSet] = useState(settings[degrees()][1] ?? '350F')
-    const [mean, setMean] = useState('')
-    const unit = degrees()
+    const [column, setColumn] = useState('')
+    const second = column.trim() ? {sensor: column.trim()} : {}
     return <div><Set value={set} onChoose={setSet} />
+        <label>{say('sensor-column')}<input value={column} onInput={e => setColumn(e.currentTarget.value)} autocapitalize="none" /></label>
         <label class="file">{say('log-file')}<input type="file" accept=".csv,.txt,.log,text/*" onChange={e => {
             const file = e.currentTarget.files?.[0]
-            if (file) p.put({...p.entry, run: file.name.replace(/[^\w.-]/g, '_'), set}, file)
+            if (file) p.put({...p.entry, run: file.name.replace(/[^\w.-]/g, '_'), set, ...second}, file)
         }} /></label>
-        <Fold head={say('by-hand')}>
-            {!mean ? <Pad key="mean" label={say('mean')} units={[unit]} onDone={setMean} />
-                : <Pad key="swing" label={say('swing')} units={[unit]} onDone={swing => p.put({...p.entry, run: 'by-hand', set, figures: {mean, swing}})} />}
-            <p>{mean ? say('swing') : say('mean')}</p>
-        </Fold></div>
+        <Fold head={say('by-hand')}><ByHand onDone={figures => p.put({...p.entry, run: 'by-hand', set, figures})} /></Fold></div>
+}
+
+const needed = ['mean', 'swing'] as const, further = ['preheat', 'sensor-mean', 'sensor-swing'] as const
+type Figure = typeof needed[number] | typeof further[number]
+
+/** Mean and swing, and then whatever else was read. */
+function ByHand(p: {onDone: (figures: Partial<Record<Figure, string>>) => void}) {
+    const [figures, setFigures] = useState<Partial<Record<Figure, string>>>({})
+    const [chosen, setChosen] = useState<Figure | null>(null)
+    const asked = needed.find(f => !figures[f]) ?? chosen
+    const put = (value: string) => { if (asked) setFigures({...figures, [asked]: value}); setChosen(null) }
+    return <div>
+        <dl class="where">{[...needed, ...further].filter(f => figures[f]).map(f =>
+            <div key={f}><dt>{say(f)}</dt><dd><b>{figures[f]?.replace(/[FC]$/, ' °$&').replace('min', ' min')}</b></dd></div>)}</dl>
+        {asked ? <><p>{say(asked)}</p><Pad key={asked} label={say(asked)} units={[asked === 'preheat' ? 'min' : degrees()]} onDone={put} /></>
+            : <><div class="choices wrap" role="group" aria-label={say('figure-more')}><span>{say('figure-more')}</span>{further.filter(f => !figures[f]).map(f =>
+                <Choice key={f} pressed={false} onPress={() => setChosen(f)}>{say(f)}</Choice>)}</div>
+                <div class="answers"><button type="button" class="main" onClick={() => p.onDone(figures)}>{say('run-put')}</button></div></>}
+    </div>
 }

@@ -1,22 +1,23 @@
-// other.tsx: what nobody has proposed: any look, reading, temperature, repair, note or photo.
+// other.tsx: what nobody has proposed: any look, reading, temperature, run, repair, note or photo.
 
 import {useState} from 'preact/hooks'
-import {Spot, type Put} from './entry'
+import {RunTaken, Spot, type Put} from './entry'
 import {Choice, Fold, Pad, Section, useNames} from './parts'
 import type {Appliance, Content} from './types'
 import {say, type Word} from './words'
 
-type What = 'look' | 'reading' | 'spot' | 'repair' | 'note' | 'photo'
+type What = 'look' | 'reading' | 'spot' | 'run' | 'repair' | 'note' | 'photo'
 
 export function Other(p: {appliance: Appliance, put: Put, says: (w: string) => string}) {
     const [what, setWhat] = useState<What | null>(null)
     const done: Put = (content, bytes) => { p.put(content, bytes); setWhat(null) }
     return <Section head="something-else"><Fold head={say('what-else')}>
-        <div class="choices wrap">{(['look', 'reading', 'spot', 'repair', 'note', 'photo'] as const).map(w =>
+        <div class="choices wrap">{(['look', 'reading', 'spot', 'run', 'repair', 'note', 'photo'] as const).map(w =>
             <Choice key={w} pressed={what === w} onPress={() => setWhat(x => x === w ? null : w)}>{say(w)}</Choice>)}</div>
         {what === 'look' && <Look appliance={p.appliance} put={done} says={p.says} />}
         {what === 'reading' && <Reading appliance={p.appliance} put={done} />}
         {what === 'spot' && <Spot entry={{spot: null}} put={done} />}
+        {what === 'run' && <RunTaken entry={{run: null}} put={done} />}
         {what === 'repair' && <Repair appliance={p.appliance} put={done} />}
         {what === 'note' && <Note put={done} />}
         {what === 'photo' && <Photo put={done} />}

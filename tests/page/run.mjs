@@ -276,6 +276,30 @@ async function a_proof_ends_with_the_power(server) {
     await page.context().close()
 }
 
+/** Without a log: mean and swing, and what a second thermometer at the sensor showed. */
+async function a_run_read_by_hand(server) {
+    const page = await phone(server)
+    await getIn(page, server.code, 'Ada')
+    const call = await beginCall(page)
+    await page.getByText('A look, a reading, a temperature').click()
+    await page.getByRole('button', {name: 'Temperature run', exact: true}).click()
+    await page.getByText('No log: figures by hand').last().click()
+    for (const [figure, digits] of [['Mean', '335'], ['Swing', '60'], ['Mean at the sensor or bulb', '351'], ['Swing at the sensor or bulb', '40']]) {
+        const choice = page.getByRole('button', {name: figure, exact: true})
+        if (await choice.count()) await choice.click()
+        await page.getByRole('group', {name: figure, exact: true}).waitFor()
+        await key(page, digits)
+        await page.locator('.pad').last().getByRole('button', {name: 'Put on record'}).click()
+    }
+    await page.getByRole('button', {name: 'Minutes to heat up'}).waitFor()
+    await judge(page, 'call-by-hand')
+    await page.getByRole('button', {name: 'Put the run on record'}).click()
+    await settled(page, 3)
+    const kept = server.ask('call', 'export', call)
+    for (const figure of ['"mean":"335F"', '"swing":"60F"', '"sensor-mean":"351F"', '"sensor-swing":"40F"']) assert.ok(kept.includes(figure), kept)
+    await page.context().close()
+}
+
 async function two_devices_on_one_call(server) {
     const ada = await phone(server)
     await getIn(ada, server.code, 'Ada')
@@ -474,7 +498,7 @@ async function an_oven_is_described(server) {
     await page.context().close()
 }
 
-const tests = [a_whole_call_by_taps, a_proof_ends_with_the_power, two_devices_on_one_call, what_is_typed_without_a_connection_waits, small_dark_and_in_spanish, by_keyboard_alone, an_apprentice_only_looks, an_oven_is_described]
+const tests = [a_whole_call_by_taps, a_proof_ends_with_the_power, two_devices_on_one_call, what_is_typed_without_a_connection_waits, small_dark_and_in_spanish, by_keyboard_alone, an_apprentice_only_looks, a_run_read_by_hand, an_oven_is_described]
 let failed = 0, run = 0
 for (const test of tests) {
     if (process.argv[4] && !process.argv.slice(4).includes(test.name)) continue
