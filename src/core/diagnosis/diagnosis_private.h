@@ -197,7 +197,9 @@ typedef struct Family {
 } Family;
 bool diagnosis__find_family(DiagnosisModel *model, Error *error) MUST_CHECK;
 
-/* Predictions of checks of the whole oven (predict_oven.c); the chances have room. */
+/* Predictions of readings, and of checks of the whole oven; the chances have room. */
+bool diagnosis__predict_reading(DiagnosisModel *model, const Call *call, int check, const int *which,
+                                int count, Arena *arena, Prediction *prediction, Error *error) MUST_CHECK;
 bool diagnosis__predict_oven(DiagnosisModel *model, const Call *call, int check, const int *which, int count,
                              Prediction *prediction, Error *error) MUST_CHECK;
 Connection diagnosis__connection(const Check *asked); /* of a reading */

@@ -1,0 +1,197 @@
+/* predict_reading.c: what a reading would show under each hypothesis, as a handful of outcomes.
+ *
+ * Outcomes follow from the hypotheses that predict one figure: figures that cannot be confused get an outcome
+ * each, and so does what lies between them. The others (a range of severities) have their chance in each. A
+ * chance of slip is spread over all outcomes. What was read before between the same marks is foreseen again
+ * (seen.c).
+ *
+ * Invariants: (1) the chances of all outcomes under one hypothesis sum to 1; (2) outcomes are in rising
+ * order, OL last.
+ *
+ * Bad at: more than six different figures: the sixth outcome takes all that lie above. A planner loses some
+ * information by that, a diagnosis nothing, since it weighs the display itself. */
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "core/diagnosis/diagnosis_private.h"
+
+/* Two figures are told apart when they differ by this many of their spreads added up; an outcome reaches
+ * this many spreads beyond its figures. Common practice, no source. */
+static const double APART = 2.2, REACH = 2.5;
+
+enum { MOST_CLUSTERS = 6, MOST_EDGES = 2 * MOST_CLUSTERS };
+
+typedef struct {
+    double low, high;
+} Cluster;
+
+static int compare(double a, double b) { return (a > b) - (a < b); }
+
+/* Every figure counts: what is equal in one would be left in an order that each C library has its own. */
+static int by_low(const void *a, const void *b)
+{
+    const Display *first = *(const Display *const *)a, *second = *(const Display *const *)b;
+    int order = compare(first->low, second->low);
+    if (order == 0) order = compare(first->low_spread, second->low_spread);
+    if (order == 0) order = compare(first->high, second->high);
+    return order ? order : compare(first->high_spread, second->high_spread);
+}
+
+/* A range spreads over many outcomes and would swallow the figures in it. */
+static bool is_figure(const Display *display)
+{
+    return isfinite(display->high) && display->high - display->low < 2 * display->low_spread;
+}
+
+/* Figures that may be confused with each other, joined; the last cluster takes the rest when there are many.
+ */
+static int find_clusters(const Display **sorted, int count, Cluster *clusters)
+{
+    int found = 0;
+    double reach = -INFINITY;
+    for (int i = 0; i < count; i++) {
+        const Display *display = sorted[i];
+        if (display->low - APART * display->low_spread > reach && found < MOST_CLUSTERS)
+            clusters[found++] = (Cluster){display->low - REACH * display->low_spread, -INFINITY};
+        reach = fmax(reach, display->high + APART * display->high_spread);
+        clusters[found - 1].high =
+            fmax(clusters[found - 1].high, display->high + REACH * display->high_spread);
+    }
+    return found;
+}
+
+/* The edges between outcomes, rising. Neighbouring clusters that touch share one edge. */
+static int find_edges(const Cluster *clusters, int count, double *edges)
+{
+    int found = 0;
+    for (int c = 0; c < count; c++) {
+        if (c > 0 && clusters[c].low <= edges[found - 1])
+            edges[found - 1] = (clusters[c].low + edges[found - 1]) / 2;
+        else
+            edges[found++] = clusters[c].low;
+        edges[found++] = clusters[c].high;
+    }
+    assert(found <= MOST_EDGES);
+    return found;
+}
+
+/* From left to right: what lies below this edge less what lay below the last one; what is left when all
+ * edges are done is OL. */
+static void fill_chances(const Display *display, const double *edges, int edge_count, double slip,
+                         double *chance)
+{
+    double below = 0, sum = 0;
+    for (int e = 0; e < edge_count; e++) {
+        const double to_here = diagnosis__chance_below(display, edges[e]);
+        chance[e] = fmax(to_here - below, 0);
+        below = fmax(below, to_here);
+    }
+    chance[edge_count] = fmax(diagnosis__chance_below(display, INFINITY) - below, 0);
+    for (int o = 0; o <= edge_count; o++) sum += chance[o];
+    chance[edge_count + 1] = fmax(1 - sum, 0); /* OL */
+    for (int o = 0; o <= edge_count + 1; o++) chance[o] = (1 - slip) * chance[o] + slip / (edge_count + 2);
+}
+
+/* An earlier row whose display is the same to the bit; -1. Most hypotheses leave most readings as they are,
+ * so the row before and the first are worth a look, and no others. */
+static int find_alike(const Display *const *displays, int row)
+{
+    if (row == 0) return -1;
+    if (memcmp(displays[row], displays[row - 1], sizeof *displays[row]) == 0) return row - 1;
+    return memcmp(displays[row], displays[0], sizeof *displays[row]) == 0 ? 0 : -1;
+}
+
+/* What was read before between the same marks, and the chance of each outcome where it is read once more. */
+typedef struct {
+    SeenBefore seen;
+    Again again;
+    double same[DIAGNOSIS_MOST_OUTCOMES];
+} ReadBefore;
+
+static ReadBefore find_read_before(DiagnosisModel *model, const Call *call, int check, const double *edges,
+                                   int edge_count)
+{
+    ReadBefore read = {.again = {.slip = model->slip}};
+    if (call) read.seen = diagnosis__read_before(model, call, call->entry_count, check);
+    if (!read.seen.entry) return read;
+    const ReadingKind kind = read.seen.entry->connection.kind;
+    const double before = diagnosis__shown(read.seen.entry);
+    const Display same = diagnosis__same_display(model, kind, before);
+    read.again.before = diagnosis__density(&same, kind, before);
+    fill_chances(&same, edges, edge_count, 0, read.same);
+    return read;
+}
+
+/* Turns the chances of a reading alone into those upon what was read before. */
+static void read_again(const DiagnosisModel *model, const ReadBefore *read, const Display *display, int count,
+                       double *chance)
+{
+    const Entry *entry = read->seen.entry;
+    const Likelihood before = diagnosis__reading(model, &entry->connection, diagnosis__shown(entry), display);
+    for (int o = 0; o < count; o++) {
+        const Again again = {read->again.slip, read->again.before, read->same[o]};
+        const Likelihood now = {chance[o], read->again.slip / count};
+        chance[o] = diagnosis__seen_again(before, read->seen.times, now, again).all;
+    }
+}
+
+static void set_outcomes(const double *edges, int edge_count, Prediction *prediction)
+{
+    prediction->outcome_count = edge_count + 2;
+    for (int o = 0; o < prediction->outcome_count; o++)
+        prediction->outcomes[o] = (Outcome){.kind = OUTCOME_DISPLAY,
+                                            .low = o == 0            ? 0
+                                                   : o <= edge_count ? fmax(edges[o - 1], 0)
+                                                                     : INFINITY,
+                                            .high = o < edge_count ? fmax(edges[o], 0) : INFINITY};
+}
+
+/* The displays[count] of the hypotheses, and which earlier one each is the same as. */
+typedef struct {
+    const Display **displays, **figures; /* figures: each once */
+    int *alike;
+    int count, figure_count;
+} Rows;
+
+static bool list_rows(DiagnosisModel *model, int check, const int *which, int count, Arena *arena, Rows *rows)
+{
+    *rows = (Rows){.displays = ARENA_ARRAY(arena, const Display *, (size_t)count),
+                   .figures = ARENA_ARRAY(arena, const Display *, (size_t)count),
+                   .alike = ARENA_ARRAY(arena, int, (size_t)count),
+                   .count = count};
+    if (!rows->displays || !rows->figures || !rows->alike) return false;
+    for (int row = 0; row < count; row++) {
+        rows->displays[row] = diagnosis__check_display(model, check, which[row]);
+        rows->alike[row] = find_alike(rows->displays, row);
+        if (rows->alike[row] < 0 && is_figure(rows->displays[row]))
+            rows->figures[rows->figure_count++] = rows->displays[row];
+    }
+    qsort(rows->figures, (size_t)rows->figure_count, sizeof *rows->figures, by_low);
+    return true;
+}
+
+bool diagnosis__predict_reading(DiagnosisModel *model, const Call *call, int check, const int *which,
+                                int count, Arena *arena, Prediction *prediction, Error *error)
+{
+    Cluster clusters[MOST_CLUSTERS];
+    double edges[MOST_EDGES];
+    Rows rows;
+    if (!list_rows(model, check, which, count, arena, &rows)) return error_memory(error);
+    const int edge_count =
+        find_edges(clusters, find_clusters(rows.figures, rows.figure_count, clusters), edges);
+    const ReadBefore read = find_read_before(model, call, check, edges, edge_count);
+    set_outcomes(edges, edge_count, prediction);
+    for (int row = 0; row < count; row++) {
+        double *chance = &prediction->chance[row * DIAGNOSIS_MOST_OUTCOMES];
+        if (rows.alike[row] >= 0) {
+            memcpy(chance, &prediction->chance[rows.alike[row] * DIAGNOSIS_MOST_OUTCOMES],
+                   (size_t)prediction->outcome_count * sizeof *chance);
+            continue;
+        }
+        fill_chances(rows.displays[row], edges, edge_count, model->slip, chance);
+        if (read.seen.entry) read_again(model, &read, rows.displays[row], prediction->outcome_count, chance);
+    }
+    return true;
+}
