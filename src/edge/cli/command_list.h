@@ -26,6 +26,7 @@
     X(RUNGS, "--rungs", "", 0, "the rungs of the ladder as text instead of a drawing")                       \
     X(SET, "--set", "T", 1, "the temperature that the oven was set to; one for each log")                    \
     X(COLUMN, "--column", "NAME", 1, "the log's column of temperatures, by its heading or number")           \
+    X(SENSOR, "--sensor", "NAME", 1, "its column of a thermometer at the oven's own sensor or bulb")         \
     X(UNIT, "--unit", "C|F", 1, "unit of a log that does not say")                                           \
     X(PROBE, "--probe", "KIND", 1, "the thermometer's sensor, as for `sense`")                               \
     X(METER, "--meter", "PCT%+C", 1, "accuracy of the thermometer's display: percent of reading + counts")   \
@@ -85,8 +86,9 @@
           OPTION(PLATE) | OPTION(OPEN) | OPTION(OUTPUT),                                                     \
       "how the oven warms, healthy or with faults, as a log: temperatures and watts every 10 seconds")       \
     X(run, "run", "FILE --set T", 1, COMMAND_MOST_ARGUMENTS,                                                 \
-      OPTION(JSON) | OPTION(SET) | OPTION(COLUMN) | OPTION(UNIT) | OPTION(PROBE) | OPTION(CLASS) |           \
-          OPTION(METER) | OPTION(APPLIANCE) | OPTION(PLATE) | OPTION(OFFSET) | OPTION(OUTPUT),               \
+      OPTION(JSON) | OPTION(SET) | OPTION(COLUMN) | OPTION(SENSOR) | OPTION(UNIT) | OPTION(PROBE) |          \
+          OPTION(CLASS) | OPTION(METER) | OPTION(APPLIANCE) | OPTION(PLATE) | OPTION(OFFSET) |               \
+          OPTION(OUTPUT),                                                                                    \
       "what a temperature log says, and what offset to set; several logs, each with its --set")              \
     X(diagnose, "diagnose", "CALL.yaml", 1, 1, OPTION(JSON) | OPTION(ALL) | OPTION(TERMS) | OPTION(IF),      \
       "suspects, reasons, warnings and next steps of a call given as a file")                                \

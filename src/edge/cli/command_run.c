@@ -130,6 +130,19 @@ static bool read_log(const char *file, const LogTextTerms *terms, Arena *arena, 
     return is_read;
 }
 
+/* The second thermometer's column, over the cycles of the first. */
+static bool add_sensor(LogAnswer *answer, int i, const LogTextTerms *terms, Error *error)
+{
+    const char *file = answer->invocation->arguments[i];
+    const LogTextTerms second = {.column = cli__option(answer->invocation, OPTION_SENSOR, NULL),
+                                 .unit = terms->unit};
+    LogText log;
+    if (!second.column) return true;
+    if (!read_log(file, &second, answer->invocation->arena, &log, error)) return false;
+    run_add_sensor(&log.log, 0, &answer->runs[i]);
+    return true;
+}
+
 /* The place of an error of the analysis is the file: rows have no line numbers any more. */
 static bool read_one(LogAnswer *answer, int i, Error *error)
 {
@@ -144,8 +157,9 @@ static bool read_one(LogAnswer *answer, int i, Error *error)
     assume_from_log(answer, log);
     answer->terms.is_hand_read = log->is_hand_written;
     answer->columns[i] = log->column_names[log->column];
-    if (run_analyse(&log->log, 0, &answer->terms, invocation->arena, &answer->runs[i], error)) return true;
-    return error_at(error, file, 0, 0);
+    if (!run_analyse(&log->log, 0, &answer->terms, invocation->arena, &answer->runs[i], error))
+        return error_at(error, file, 0, 0);
+    return add_sensor(answer, i, &log_terms, error);
 }
 
 /* A drawing is of the first log; it is written only when it is whole. */

@@ -66,6 +66,15 @@ static void say_cycles(const LogAnswer *answer, const Run *run)
     say(answer, "run.period", (WordValue[]){{"second", period}, {"duty", duty}}, 2);
 }
 
+static void say_sensor(const LogAnswer *answer, const Run *run)
+{
+    char mean[VALUE_LENGTH], swing[VALUE_LENGTH];
+    if (!run->has_sensor) return;
+    words_write_temperature(&answer->words, run->sensor_celsius.value, 1, mean, sizeof mean);
+    words_write_difference(&answer->words, run->sensor_swing_kelvin.value, false, swing, sizeof swing);
+    say(answer, "run.sensor", (WordValue[]){{"mean", mean}, {"swing", swing}}, 2);
+}
+
 /* Each by itself: a log may have one without the other. */
 static void say_preheat(const LogAnswer *answer, const Run *run)
 {
@@ -111,7 +120,10 @@ static bool say_run(const LogAnswer *answer, int i, Error *error)
                        answer->invocation->arena, &plot, error))
         return false;
     say_log(answer, i);
-    if (isfinite(run->mean_celsius.value)) say_cycles(answer, run);
+    if (isfinite(run->mean_celsius.value)) {
+        say_cycles(answer, run);
+        say_sensor(answer, run);
+    }
     say_preheat(answer, run);
     if (isfinite(run->mean_celsius.value)) say_budget(answer, run);
     text_add(out, "\n");

@@ -50,6 +50,15 @@ static bool add_figure(json_t *root, const char *key, const char *uncertainty_ke
            json_object_set_new(root, uncertainty_key, call_json__number(figure.uncertainty)) == 0;
 }
 
+/* Where a second thermometer was. */
+static bool add_sensor(json_t *root, const Run *run)
+{
+    return !run->has_sensor ||
+           (add_figure(root, "sensor_celsius", "sensor_uncertainty_kelvin", run->sensor_celsius) &&
+            add_figure(root, "sensor_swing_kelvin", "sensor_swing_uncertainty_kelvin",
+                       run->sensor_swing_kelvin));
+}
+
 static json_t *run_of(const Words *words, const Run *run, const char *column, const TextBuilder *out)
 {
     json_t *root = json_pack("{sb}", "settled", run->is_settled);
@@ -62,7 +71,7 @@ static json_t *run_of(const Words *words, const Run *run, const char *column, co
         add_figure(root, "preheat_second", "preheat_uncertainty_second", run->preheat_second) &&
         add_figure(root, "overshoot_kelvin", "overshoot_uncertainty_kelvin", run->overshoot_kelvin) &&
         add_figure(root, "error_kelvin", "error_uncertainty_kelvin", run->error_kelvin) &&
-        add_figure(root, "duty", "duty_uncertainty", run->duty) &&
+        add_figure(root, "duty", "duty_uncertainty", run->duty) && add_sensor(root, run) &&
         json_object_set_new(root, "set_celsius", call_json__number(run->set_celsius)) == 0 &&
         json_object_set_new(root, "settled_second",
                             call_json__number(run->settled_second - run->from_second)) == 0 &&
