@@ -207,24 +207,41 @@ void score_print_left(const Bench *bench, const PlayTerms *terms, const Played *
 typedef struct {
     int count[BINS], came[BINS];
     double said[BINS];
+    double square[BINS]; /* sum over calls of the square of what came more often than it was said */
 } Reliability;
 
-static void add_said(Reliability *reliability, const Said *said)
+/* Of one call. What is said at its moments of one suspect comes true every time or never, so the cases of a
+ * call are one draw and not many (a ratio estimated from clusters: Cochran, Sampling Techniques, 3rd ed.,
+ * 1977, chapter 9A; from memory). */
+static void add_said(Reliability *reliability, const Said *said, int count)
 {
-    const int bin = (int)fmin(fmax((double)said->said * BINS, 0), BINS - 1);
-    reliability->count[bin]++;
-    reliability->came[bin] += said->came;
-    reliability->said[bin] += (double)said->said;
+    double more[BINS] = {0};
+    for (int i = 0; i < count; i++) {
+        const int bin = (int)fmin(fmax((double)said[i].said * BINS, 0), BINS - 1);
+        reliability->count[bin]++;
+        reliability->came[bin] += said[i].came;
+        reliability->said[bin] += (double)said[i].said;
+        more[bin] += said[i].came - (double)said[i].said;
+    }
+    for (int b = 0; b < BINS; b++) reliability->square[b] += more[b] * more[b];
+}
+
+/* By call, and no less than as if all cases were independent: a few calls say little of their own spread. */
+static double sampling_error(const Reliability *reliability, int bin)
+{
+    const double n = reliability->count[bin], said = reliability->said[bin] / n,
+                 apart = sqrt(fmax(said * (1 - said), 0.25 / n) / n);
+    return fmax(apart, sqrt(reliability->square[bin]) / n);
 }
 
 static void print_reliability(const char *title, const Reliability *reliability)
 {
-    printf("%s: said, came (+- sampling), how many\n", title);
+    printf("%s: said, came (+- sampling, by call), how many\n", title);
     for (int b = 0; b < BINS; b++) {
         const double n = reliability->count[b];
         if (n == 0) continue;
         const double said = reliability->said[b] / n, came = reliability->came[b] / n;
-        const double error = sqrt(fmax(said * (1 - said), 0.25 / n) / n);
+        const double error = sampling_error(reliability, b);
         printf("  %.3f  %.3f +-%.3f  %6.0f %s\n", said, came, error, n,
                fabs(came - said) > 2 * error ? "off" : "");
     }
@@ -232,11 +249,11 @@ static void print_reliability(const char *title, const Reliability *reliability)
 
 void score_print_reliability(const Played *played, int count)
 {
-    Reliability repairs = {{0}, {0}, {0}}, suspects = {{0}, {0}, {0}};
+    Reliability repairs = {.count = {0}}, suspects = {.count = {0}};
     for (int c = 0; c < count; c++) {
         const Advice *advice = &played[c].advice;
-        if (advice->first_repair.said > 0) add_said(&repairs, &advice->first_repair);
-        for (int s = 0; s < advice->suspect_count; s++) add_said(&suspects, &advice->suspects[s]);
+        if (advice->first_repair.said > 0) add_said(&repairs, &advice->first_repair, 1);
+        add_said(&suspects, advice->suspects, advice->suspect_count);
     }
     print_reliability("the first repair", &repairs);
     print_reliability("all suspects above 1 %, at moments drawn at random", &suspects);
