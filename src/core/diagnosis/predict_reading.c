@@ -152,15 +152,14 @@ static void set_outcomes(const double *edges, int edge_count, Prediction *predic
 typedef struct {
     const Display **displays, **figures; /* figures: each once */
     int *alike;
-    int count, figure_count;
+    int figure_count;
 } Rows;
 
 static bool list_rows(DiagnosisModel *model, int check, const int *which, int count, Arena *arena, Rows *rows)
 {
     *rows = (Rows){.displays = ARENA_ARRAY(arena, const Display *, (size_t)count),
                    .figures = ARENA_ARRAY(arena, const Display *, (size_t)count),
-                   .alike = ARENA_ARRAY(arena, int, (size_t)count),
-                   .count = count};
+                   .alike = ARENA_ARRAY(arena, int, (size_t)count)};
     if (!rows->displays || !rows->figures || !rows->alike) return false;
     for (int row = 0; row < count; row++) {
         rows->displays[row] = diagnosis__check_display(model, check, which[row]);

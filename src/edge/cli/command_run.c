@@ -119,28 +119,19 @@ static void assume_from_log(LogAnswer *answer, const LogText *log)
     if (log->is_hand_written) assume(answer, "hand-written", NULL, 0);
 }
 
-/* The bytes go as soon as the log is read: they have an arena of their own. */
-static bool read_log(const char *file, const LogTextTerms *terms, Arena *arena, LogText *log, Error *error)
+/* The bytes go as soon as the log is read: they have an arena of their own. Both columns from one reading of
+ * the file, which may be a pipe. */
+static bool read_log(const char *file, const LogTextTerms *terms, const char *sensor, Arena *arena,
+                     LogText *log, LogText *second, Error *error)
 {
     Arena bytes_arena = arena_new((size_t)LOG_TEXT_MOST_BYTES * 4);
+    const LogTextTerms second_terms = {.column = sensor, .unit = terms->unit};
     Text bytes;
     const bool is_read = files_read(file, LOG_TEXT_MOST_BYTES, &bytes_arena, &bytes, error) &&
-                         log_text_read(file, bytes, terms, arena, log, error);
+                         log_text_read(file, bytes, terms, arena, log, error) &&
+                         (!sensor || log_text_read(file, bytes, &second_terms, arena, second, error));
     arena_free(&bytes_arena);
     return is_read;
-}
-
-/* The second thermometer's column, over the cycles of the first. */
-static bool add_sensor(LogAnswer *answer, int i, const LogTextTerms *terms, Error *error)
-{
-    const char *file = answer->invocation->arguments[i];
-    const LogTextTerms second = {.column = cli__option(answer->invocation, OPTION_SENSOR, NULL),
-                                 .unit = terms->unit};
-    LogText log;
-    if (!second.column) return true;
-    if (!read_log(file, &second, answer->invocation->arena, &log, error)) return false;
-    run_add_sensor(&log.log, 0, &answer->runs[i]);
-    return true;
 }
 
 /* The place of an error of the analysis is the file: rows have no line numbers any more. */
@@ -149,17 +140,19 @@ static bool read_one(LogAnswer *answer, int i, Error *error)
     Invocation *invocation = answer->invocation;
     const char *file = invocation->arguments[i];
     LogTextTerms log_terms = {.column = cli__option(invocation, OPTION_COLUMN, NULL)};
-    LogText *log = &answer->logs[i];
+    const char *sensor = cli__option(invocation, OPTION_SENSOR, NULL);
+    LogText *log = &answer->logs[i], second;
     if (!read_set(answer, i, &answer->terms.set_celsius, error) ||
         !read_unit(invocation, &log_terms.unit, error) ||
-        !read_log(file, &log_terms, invocation->arena, log, error))
+        !read_log(file, &log_terms, sensor, invocation->arena, log, &second, error))
         return false;
     assume_from_log(answer, log);
     answer->terms.is_hand_read = log->is_hand_written;
     answer->columns[i] = log->column_names[log->column];
     if (!run_analyse(&log->log, 0, &answer->terms, invocation->arena, &answer->runs[i], error))
         return error_at(error, file, 0, 0);
-    return add_sensor(answer, i, &log_terms, error);
+    if (sensor) run_add_sensor(&second.log, 0, &answer->runs[i]);
+    return true;
 }
 
 /* A drawing is of the first log; it is written only when it is whole. */

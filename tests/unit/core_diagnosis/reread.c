@@ -1,7 +1,7 @@
 /* reread.c: readings that are taken once more. A part that is far off, and a meter that is, are so the second
  * time as well, so what two readings say together follows from the density of two figures that share an error
- * (bivariate normal; JCGM 100:2008, F.1.2.3, has the covariance of two such). How far two readings of the
- * same lie apart is common practice, no source. */
+ * (bivariate normal; the covariance of two such is in JCGM 100:2008, F.1.2.3, from memory). How far two
+ * readings of the same lie apart is common practice, no source. */
 #include <math.h>
 
 #include "core/diagnosis/diagnosis_private.h"
