@@ -1,9 +1,9 @@
 /* crash.c: what was acknowledged is there, and nothing half, whatever happens to the writer or its disk.
  *
  * A writer adds batches of records and says so through a pipe once the store has acknowledged them. It is
- * killed at a random moment, or its disk fails, fills up, or may not be written, or the wire to the server is
- * cut. Then the store is opened again: every batch that was said to be there is there, every batch is whole
- * or absent, and the store finds nothing wrong with itself. */
+ * killed at a random moment after a random one of them, or its disk fails, fills up, or may not be written,
+ * or the wire to the server is cut. Then the store is opened again: every batch that was said to be there is
+ * there, every batch is whole or absent, and the store finds nothing wrong with itself. */
 #include <errno.h>
 #include <signal.h>
 #include <sys/resource.h>
@@ -15,7 +15,7 @@
 #include "support/failing_disk.h"
 #include "support/stores.h"
 
-enum { SEED = 52603, BATCH = 3, MOST_BATCHES = 4000 };
+enum { SEED = 52603, BATCH = 3, MOST_BATCHES = 4000, MOST_AWAITED = 16 };
 
 static int kills = 30; /* `crash N` kills N writers */
 
@@ -75,8 +75,13 @@ static _Noreturn void write_until_killed(const char *path, int run, int out)
     _exit(0);
 }
 
+/* A number of batches is awaited, and not a time, so that a slow machine is killed at its work too; one
+ * writer in so many is killed while it may still be opening the store. */
 static int kill_one(const char *path, int run, RandomStream *stream, int most_microsecond)
 {
+    const int awaited = (int)random_below(stream, MOST_AWAITED);
+    const long microsecond = (long)random_below(stream, (uint64_t)most_microsecond);
+    const struct timespec moment = {.tv_nsec = 1000 * (awaited ? microsecond / MOST_AWAITED : microsecond)};
     int ends[2], acknowledged = 0, status;
     char byte;
     assert_int_equal(pipe(ends), 0);
@@ -84,8 +89,7 @@ static int kill_one(const char *path, int run, RandomStream *stream, int most_mi
     assert_true(child >= 0);
     if (child == 0) write_until_killed(path, run, ends[1]);
     close(ends[1]);
-    const struct timespec moment = {.tv_nsec =
-                                        1000L * (long)random_below(stream, (uint64_t)most_microsecond)};
+    while (acknowledged < awaited && read(ends[0], &byte, 1) == 1) acknowledged++;
     nanosleep(&moment, NULL);
     kill(child, SIGKILL);
     while (read(ends[0], &byte, 1) == 1) acknowledged++;
