@@ -1,4 +1,4 @@
-/* arena.c: see arena.h. Blocks in a list, newest first; a thing larger than a block gets a
+/* arena.c: see arena.h. Blocks in a list, the one in use first; a thing larger than a block gets a
  * block of its own. Blocks are zeroed when taken from the C library, so a thing is zeroed too.
  *
  * Invariants: (1) held_bytes never exceeds limit_bytes, so the caller's limit is a promise about all blocks
@@ -6,8 +6,8 @@
  * arena_free; (3) every size is rounded up to ALIGNMENT, so the next thing is aligned without asking.
  *
  * Bad at: freeing one thing, and growing one. What a growing text has outgrown stays until the end
- * (text.c): at most as much again as it holds. Only the newest block is looked at, so the rest of a block
- * that was too short for the next thing is never used. */
+ * (text.c): at most as much again as it holds. Only the block in use is looked at, so the rest of one that
+ * was too short for the next small thing is never used. */
 #include "base/arena.h"
 
 #include <assert.h>
@@ -39,9 +39,11 @@ static ArenaBlock *add_block(Arena *arena, size_t wanted)
     if (size > arena->limit_bytes - arena->held_bytes) return NULL;
     ArenaBlock *block = calloc(1, sizeof *block + size);
     if (!block) return NULL;
+    /* The one in use stays the one in use, or what is left of it would be lost to each large thing. */
+    ArenaBlock **at = size > arena->block_bytes && arena->blocks ? &arena->blocks->next : &arena->blocks;
     block->size = size;
-    block->next = arena->blocks;
-    arena->blocks = block;
+    block->next = *at;
+    *at = block;
     arena->held_bytes += size;
     return block;
 }

@@ -12,7 +12,7 @@
 typedef struct ArenaBlock ArenaBlock;
 
 typedef struct {
-    ArenaBlock *blocks; /* newest first */
+    ArenaBlock *blocks; /* the one in use first */
     size_t block_bytes; /* size of an ordinary block */
     size_t limit_bytes; /* all blocks together never exceed this */
     size_t held_bytes;  /* all blocks together */

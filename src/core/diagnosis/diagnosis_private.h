@@ -74,11 +74,19 @@ Likelihood diagnosis__look(const DiagnosisModel *model, int part, int word, Watc
 /* What the model's meter would show through `meter` under a hypothesis. */
 Display diagnosis__display(const DiagnosisModel *model, const CircuitMeter *meter,
                            const Hypothesis *hypothesis);
-/* The same for a check, remembered, and what is watched. The check must have been connected by
- * diagnosis__connect. */
+/* What a check would show under the hypotheses that were asked for. */
+typedef struct CheckDisplays {
+    Display *of; /* [count], in the order in which they were asked for */
+    int count, room;
+    int *place; /* [hypotheses]: from 1; 0: not found yet. NULL: the check is not connected */
+} CheckDisplays;
+/* Connects a check and makes room for the displays of which[count], or of all (NULL). */
+bool diagnosis__connect(DiagnosisModel *model, int check, const int *which, int count,
+                        Error *error) MUST_CHECK;
+/* diagnosis__display of a check, remembered, and what is watched; of a hypothesis that there is room for. The
+ * first holds until the check is connected for others. */
 const Display *diagnosis__check_display(DiagnosisModel *model, int check, int hypothesis);
 Watched diagnosis__check_watched(DiagnosisModel *model, int check, int hypothesis);
-bool diagnosis__connect(DiagnosisModel *model, int check, Error *error) MUST_CHECK;
 /* Density at a shown figure (the chance, for OL), and chance of showing less than x. */
 double diagnosis__density(const Display *display, ReadingKind kind, double shown);
 double diagnosis__chance_below(const Display *display, double x);

@@ -19,6 +19,7 @@
  * what it is inside. */
 #include <assert.h>
 #include <math.h>
+#include <string.h>
 
 #include "base/mathematics.h"
 #include "core/diagnosis/diagnosis_private.h"
@@ -165,27 +166,63 @@ double diagnosis__chance_below(const Display *display, double x)
     return 0.01 + 0.98 * share;
 }
 
-/* Room for a check's displays is taken when it is first thought of: most checks of an appliance never are. */
-bool diagnosis__connect(DiagnosisModel *model, int check, Error *error)
+static bool put_on(DiagnosisModel *model, int check, Error *error)
 {
-    if (model->check_displays[check]) return true;
-    Display *displays = ARENA_ARRAY(model->arena, Display, (size_t)model->hypothesis_count);
-    if (!displays) return error_memory(error);
+    CheckDisplays *displays = &model->displayed[check];
     const Check *asked = &model->appliance->checks[check];
-    const Connection connection = asked->from >= 0 ? diagnosis__connection(asked) : (Connection){.from = -1};
-    if (asked->from >= 0 &&
-        !circuit_connect(&model->circuit, &connection, &model->check_meters[check], error))
-        return false;
-    model->check_displays[check] = displays;
+    if (displays->place) return true;
+    if (asked->from >= 0) {
+        const Connection connection = diagnosis__connection(asked);
+        if (!circuit_connect(&model->circuit, &connection, &model->check_meters[check], error)) return false;
+    }
+    displays->place = ARENA_ARRAY(model->arena, int, (size_t)model->hypothesis_count);
+    return displays->place ? true : error_memory(error);
+}
+
+/* How many displays there may be in the end; a pair that is watched asks for its faults alone, too (watch.c).
+ */
+static int most_displays(const DiagnosisModel *model, int check, const int *which, int count)
+{
+    const CheckDisplays *displays = &model->displayed[check];
+    int most = displays->count;
+    if (!which) return model->hypothesis_count;
+    for (int i = 0; i < count; i++) most += displays->place[which[i]] == 0;
+    if (model->appliance->checks[check].kind == CHECK_WATCH) most += model->appliance->fault_count;
+    return most < model->hypothesis_count ? most : model->hypothesis_count;
+}
+
+/* Twice the room where it must grow, so that what is left behind in the arena is never more than what is
+ * used. */
+static bool make_room(const DiagnosisModel *model, CheckDisplays *displays, int wanted)
+{
+    int room = 2 * displays->room < wanted ? wanted : 2 * displays->room;
+    if (room > model->hypothesis_count) room = model->hypothesis_count;
+    Display *of = ARENA_ARRAY(model->arena, Display, (size_t)room);
+    if (!of) return false;
+    if (displays->count > 0) memcpy(of, displays->of, (size_t)displays->count * sizeof *of);
+    displays->of = of;
+    displays->room = room;
     return true;
 }
 
-/* What has not been found yet is all zero, which no display is: its spreads are positive, or it is infinite.
- */
+/* Of most hypotheses nobody ever asks, so there is room for what was asked for alone, in that order: fresh
+ * memory is much of what a first advice costs. */
+bool diagnosis__connect(DiagnosisModel *model, int check, const int *which, int count, Error *error)
+{
+    CheckDisplays *displays = &model->displayed[check];
+    if (!put_on(model, check, error)) return false;
+    const int wanted = most_displays(model, check, which, count);
+    return wanted <= displays->room || make_room(model, displays, wanted) || error_memory(error);
+}
+
 const Display *diagnosis__check_display(DiagnosisModel *model, int check, int hypothesis)
 {
-    Display *display = &model->check_displays[check][hypothesis];
-    if (display->low != 0 || display->low_spread != 0 || display->high != 0) return display;
+    CheckDisplays *displays = &model->displayed[check];
+    int *place = &displays->place[hypothesis];
+    if (*place > 0) return &displays->of[*place - 1];
+    assert(displays->count < displays->room);
+    Display *display = &displays->of[displays->count++];
+    *place = displays->count;
     const Check *asked = &model->appliance->checks[check];
     if (asked->from >= 0) {
         *display = diagnosis__display(model, &model->check_meters[check], &model->hypotheses[hypothesis]);

@@ -198,8 +198,8 @@ bool diagnosis_begin(const Appliance *appliance, double ambient_celsius, const M
     if (!model->memory) return error_memory(error);
     if (!memory && !behaviour_begin(arena, model->memory, error)) return false;
     model->check_meters = ARENA_ARRAY(arena, CircuitMeter, (size_t)appliance->check_count);
-    model->check_displays = ARENA_ARRAY(arena, Display *, (size_t)appliance->check_count);
-    if (!model->check_meters || !model->check_displays || !list_hypotheses(model)) return error_memory(error);
+    model->displayed = ARENA_ARRAY(arena, CheckDisplays, (size_t)appliance->check_count);
+    if (!model->check_meters || !model->displayed || !list_hypotheses(model)) return error_memory(error);
     return true;
 }
 

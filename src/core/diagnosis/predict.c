@@ -108,7 +108,7 @@ bool diagnosis_predict(DiagnosisModel *model, const Call *call, int check, const
         diagnosis__predict_glance(model, call, check, which, count, prediction);
         return true;
     }
-    if (!diagnosis__connect(model, check, error)) return false;
+    if (!diagnosis__connect(model, check, which, count, error)) return false;
     if (kind <= CHECK_AMP)
         return diagnosis__predict_reading(model, call, check, which, count, arena, prediction, error);
     if (!diagnosis__find_conditions(model, error)) return false;

@@ -201,7 +201,7 @@ static bool prepare(const Weighing *weighing, int number, Weighed *weighed, Erro
         weighed->before = diagnosis__looked_before(model, call, number, weighed->entry->part);
     weighed->check = find_check(model, weighed->entry);
     if (weighed->check >= 0) {
-        if (!diagnosis__connect(model, weighed->check, error)) return false;
+        if (!diagnosis__connect(model, weighed->check, NULL, 0, error)) return false;
         if (kind == ENTRY_READING) find_reading_before(model, weighed);
         return true;
     }

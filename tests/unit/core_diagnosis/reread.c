@@ -31,7 +31,7 @@ static Display sound_display(Visit *visit, const char *from, const char *to, int
     Entry *entry = visit_ohm(visit, from, to, 1, NULL);
     *check = reading_check(visit, entry);
     visit_forget(visit);
-    assert_true(diagnosis__connect(&visit->model, *check, &error));
+    assert_true(diagnosis__connect(&visit->model, *check, NULL, 0, &error));
     return *diagnosis__check_display(&visit->model, *check, 0);
 }
 
