@@ -63,8 +63,8 @@ typedef struct {
 typedef struct {
     const Circuit *circuit;
     Connection connection;
-    const CircuitView *view;       /* power off, or the control running */
-    const CircuitView *stopped;    /* power on, the control not running */
+    const CircuitView *view, *stopped;   /* power off or the control running; power on, it does not run */
+    CircuitReading sound, sound_stopped; /* with nothing changed in either */
     const CircuitControl *control; /* power on: what decides whether the control runs; NULL without one */
     const int *through;            /* READING_AMP: the branches that join the two marks */
     int through_count;

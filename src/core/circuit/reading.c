@@ -121,28 +121,6 @@ static const CircuitView *connect_view(Circuit *circuit, const Connection *conne
     return circuit__view(circuit, network, connection->from, connection->to);
 }
 
-/* Both networks are made ready, control running and stopped, since a fault may decide between them. */
-bool circuit_connect(Circuit *circuit, const Connection *connection, CircuitMeter *meter, Error *error)
-{
-    const Appliance *appliance = circuit->appliance;
-    assert(connection->from >= 0 && connection->from < appliance->mark_count);
-    assert(connection->to >= 0 && connection->to < appliance->mark_count);
-    *meter = (CircuitMeter){.circuit = circuit, .connection = *connection};
-    if (connection->kind == READING_AMP && !find_through(appliance, circuit->arena, meter, error))
-        return false;
-    Opened opened;
-    if (!circuit__opened(appliance, connection, &opened))
-        return error_set(error, ERROR_TOO_LARGE, "too many wires are off at once",
-                         "at most %d wires and pins", CIRCUIT_MOST_OPENED);
-    meter->view = connect_view(circuit, connection, connection->power_on ? MODE_RUNNING : MODE_DEAD, &opened);
-    if (!meter->view) return error_memory(error);
-    if (!connection->power_on || appliance->control < 0) return true;
-    meter->stopped = connect_view(circuit, connection, MODE_STOPPED, &opened);
-    meter->control = circuit__control(circuit, connection->function, &opened);
-    if (!meter->stopped || !meter->control) return error_memory(error);
-    return true;
-}
-
 static double meter_ohm(const Connection *connection)
 {
     return connection->low_impedance ? CIRCUIT_LOW_IMPEDANCE_OHM : CIRCUIT_VOLTMETER_OHM;
@@ -235,33 +213,78 @@ static bool is_sure(const CircuitMeter *meter, const CircuitView *view, const Cu
 
 /* First the cheap way; where its own account of rounding says that it will not do, the dear one. Both give
  * the same to SURE_RATIO, so no reading jumps where one takes over. */
-static double read_value(const CircuitMeter *meter, const int *variants, int count, const CircuitView **view,
-                         Currents *currents)
+static double read_value(const CircuitMeter *meter, const CircuitView *view, Currents *currents)
 {
-    *view = meter->view;
-    if (meter->stopped &&
-        circuit__control_state(meter->circuit, meter->control, variants, count) != CONTROL_RUNS)
-        *view = meter->stopped;
-    circuit__find_currents(*view, variants, count, currents);
-    const double value = shown(meter, *view, currents);
-    if (is_sure(meter, *view, currents, value)) return value;
-    circuit__solve_anew(*view, currents);
-    return shown(meter, *view, currents);
+    const double value = shown(meter, view, currents);
+    if (is_sure(meter, view, currents, value)) return value;
+    circuit__solve_anew(view, currents);
+    return shown(meter, view, currents);
 }
 
+static CircuitReading read_view(const CircuitMeter *meter, const CircuitView *view, Currents *currents)
+{
+    const double value = read_value(meter, view, currents);
+    return (CircuitReading){value, spread(meter, view, currents, value)};
+}
+
+static CircuitReading read_sound(const CircuitMeter *meter, const CircuitView *view)
+{
+    Currents currents;
+    circuit__find_currents(view, NULL, 0, &currents);
+    return read_view(meter, view, &currents);
+}
+
+/* Both networks are made ready, control running and stopped, since a fault may decide between them. */
+bool circuit_connect(Circuit *circuit, const Connection *connection, CircuitMeter *meter, Error *error)
+{
+    const Appliance *appliance = circuit->appliance;
+    assert(connection->from >= 0 && connection->from < appliance->mark_count);
+    assert(connection->to >= 0 && connection->to < appliance->mark_count);
+    *meter = (CircuitMeter){.circuit = circuit, .connection = *connection};
+    if (connection->kind == READING_AMP && !find_through(appliance, circuit->arena, meter, error))
+        return false;
+    Opened opened;
+    if (!circuit__opened(appliance, connection, &opened))
+        return error_set(error, ERROR_TOO_LARGE, "too many wires are off at once",
+                         "at most %d wires and pins", CIRCUIT_MOST_OPENED);
+    meter->view = connect_view(circuit, connection, connection->power_on ? MODE_RUNNING : MODE_DEAD, &opened);
+    if (!meter->view) return error_memory(error);
+    meter->sound = read_sound(meter, meter->view);
+    if (!connection->power_on || appliance->control < 0) return true;
+    meter->stopped = connect_view(circuit, connection, MODE_STOPPED, &opened);
+    meter->control = circuit__control(circuit, connection->function, &opened);
+    if (!meter->stopped || !meter->control) return error_memory(error);
+    meter->sound_stopped = read_sound(meter, meter->stopped);
+    return true;
+}
+
+/* The view that decides, and what the faults change in it. */
+static const CircuitView *view_with(const CircuitMeter *meter, const int *variants, int count,
+                                    Currents *currents)
+{
+    const bool runs = !meter->stopped ||
+                      circuit__control_state(meter->circuit, meter->control, variants, count) == CONTROL_RUNS;
+    const CircuitView *view = runs ? meter->view : meter->stopped;
+    circuit__find_currents(view, variants, count, currents);
+    return view;
+}
+
+/* Half of the faults change nothing in a network: what it shows then is found once, when it is connected. */
 CircuitReading circuit_read(const CircuitMeter *meter, const int *variants, int count)
 {
     assert(count >= 0 && count <= CIRCUIT_MOST_FAULTS);
-    const CircuitView *view;
     Currents currents;
-    const double value = read_value(meter, variants, count, &view, &currents);
-    return (CircuitReading){value, spread(meter, view, &currents, value)};
+    const CircuitView *view = view_with(meter, variants, count, &currents);
+    if (currents.count == 0 && currents.sag == 1)
+        return view == meter->stopped ? meter->sound_stopped : meter->sound;
+    return read_view(meter, view, &currents);
 }
 
 void circuit_read_all(const CircuitMeter *meter, double *values)
 {
-    const CircuitView *view;
     Currents currents;
-    for (int v = 0; v < meter->circuit->variant_count; v++)
-        values[v] = read_value(meter, &v, 1, &view, &currents);
+    for (int v = 0; v < meter->circuit->variant_count; v++) {
+        const CircuitView *view = view_with(meter, &v, 1, &currents);
+        values[v] = read_value(meter, view, &currents);
+    }
 }

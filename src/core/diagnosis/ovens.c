@@ -56,20 +56,24 @@ const ThermalPower *diagnosis__power_of(OvenMaker *maker, int variant)
     return maker->powers[variant] = is_same ? maker->healthy : power;
 }
 
+const ThermalPower *diagnosis__power_of_pair(OvenMaker *maker, const int *variants)
+{
+    const ThermalPower *first = diagnosis__power_of(maker, variants[0]),
+                       *second = diagnosis__power_of(maker, variants[1]);
+    if (first == maker->healthy) return second;
+    if (second == maker->healthy) return first;
+    if (maker->pair[0] != variants[0] || maker->pair[1] != variants[1])
+        thermal_power(&maker->model->thermal, maker->function, variants, 2, &maker->both);
+    memcpy(maker->pair, variants, sizeof maker->pair);
+    return &maker->both;
+}
+
 void diagnosis__add_oven(OvenMaker *maker, const int *variants, int count, const ThermalFamily *family)
 {
     DiagnosisModel *model = maker->model;
-    ThermalPower both;
-    const ThermalPower *power = count > 0 ? diagnosis__power_of(maker, variants[0]) : maker->healthy;
-    if (count == 2) {
-        const ThermalPower *other = diagnosis__power_of(maker, variants[1]);
-        if (power == maker->healthy) {
-            power = other;
-        } else if (other != maker->healthy) {
-            thermal_power(&model->thermal, maker->function, variants, count, &both);
-            power = &both;
-        }
-    }
+    const ThermalPower *power = count == 2   ? diagnosis__power_of_pair(maker, variants)
+                                : count == 1 ? diagnosis__power_of(maker, variants[0])
+                                             : maker->healthy;
     Oven *oven = &maker->ovens[maker->count];
     maker->lanes[maker->count++] = oven;
     const bool heats = thermal_oven_with(&model->thermal, maker->function, maker->set_celsius, power,

@@ -14,6 +14,8 @@ typedef struct {
     Arena scratch; /* of all that is not remembered; the caller frees it, also after a failure */
     const ThermalPower *healthy;
     const ThermalPower **powers; /* [variants], found when first asked for */
+    ThermalPower both;           /* of the last pair that needed one of its own */
+    int pair[2];
     int function;
     double set_celsius;
     Oven *ovens;
@@ -27,6 +29,8 @@ bool diagnosis__begin_maker(DiagnosisModel *model, int function, double set_cels
                             OvenMaker *maker) MUST_CHECK;
 /* What the circuit gives with one fault; maker->healthy itself where that changes nothing. */
 const ThermalPower *diagnosis__power_of(OvenMaker *maker, int variant);
+/* With both faults, anew only where each changes something; good until the next pair. */
+const ThermalPower *diagnosis__power_of_pair(OvenMaker *maker, const int *variants);
 /* One more oven, with `count` faults; `family` NULL for a typical one. */
 void diagnosis__add_oven(OvenMaker *maker, const int *variants, int count, const ThermalFamily *family);
 /* With each trait of the family moved by one standard deviation. */

@@ -76,12 +76,10 @@ static bool powers_add_up(const Powers *of)
 
 static bool watts_add_up(OvenMaker *maker, const Hypothesis *pair)
 {
-    ThermalPower both;
-    const Powers of = {&both, diagnosis__power_of(maker, pair->variants[0]),
+    const Powers of = {diagnosis__power_of_pair(maker, pair->variants),
+                       diagnosis__power_of(maker, pair->variants[0]),
                        diagnosis__power_of(maker, pair->variants[1]), maker->healthy};
-    if (of.first == maker->healthy || of.second == maker->healthy) return true;
-    thermal_power(&maker->model->thermal, maker->function, pair->variants, pair->count, &both);
-    return powers_add_up(&of);
+    return of.first == maker->healthy || of.second == maker->healthy || powers_add_up(&of);
 }
 
 /* Where the watts add up, and each of two faults leaves the oven cycling or one of them does next to nothing,
@@ -117,16 +115,19 @@ static bool simulate_usual(OvenMaker *maker, const BehaviourTerms *terms, Behavi
     const Behaviour *middles = find_middles(maker, terms, error);
     if (!middles) return false;
     const Behaviour *sound = &middles[model->appliance->fault_count];
-    for (int h = 0; h < model->hypothesis_count; h++)
-        if (!is_likened(maker, middles, sound, &model->hypotheses[h]))
-            diagnosis__add_oven(maker, model->hypotheses[h].variants, model->hypotheses[h].count, NULL);
+    bool *likened = ARENA_ARRAY(&maker->scratch, bool, (size_t)model->hypothesis_count);
+    if (!likened) return error_memory(error);
+    for (int h = 0; h < model->hypothesis_count; h++) {
+        const Hypothesis *hypothesis = &model->hypotheses[h];
+        likened[h] = is_likened(maker, middles, sound, hypothesis);
+        if (!likened[h]) diagnosis__add_oven(maker, hypothesis->variants, hypothesis->count, NULL);
+    }
     const Behaviour *found = diagnosis__find_ovens(maker, terms, error);
     for (int h = 0; found && h < model->hypothesis_count; h++) {
         const Hypothesis *hypothesis = &model->hypotheses[h];
-        of[h] = is_likened(maker, middles, sound, hypothesis)
-                    ? diagnosis__liken(middle_of(model, middles, hypothesis, 0), sound,
-                                       middle_of(model, middles, hypothesis, 1))
-                    : *found++;
+        of[h] = likened[h] ? diagnosis__liken(middle_of(model, middles, hypothesis, 0), sound,
+                                              middle_of(model, middles, hypothesis, 1))
+                           : *found++;
     }
     return found != NULL;
 }
