@@ -5,6 +5,7 @@
  * close. */
 #include "core/plan/plan.h"
 #include "edge/desk/desk.h"
+#include "edge/machine/machine.h"
 #include "format/call_yaml/call_yaml.h"
 #include "measure.h"
 
@@ -123,6 +124,7 @@ static long peak_kibibytes(void)
 
 int main(void)
 {
+    machine_use_large_pages(); /* as the program does */
     Arena arena = arena_new(16 * MIB);
     Appliance appliance;
     Error error;

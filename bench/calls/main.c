@@ -6,6 +6,7 @@
  * The same calls for every policy; seed and command are printed, so that a table can be repeated. */
 #include "edge/desk/desk.h"
 #include "edge/files/files.h"
+#include "edge/machine/machine.h"
 #include "measure.h"
 #include "score.h"
 
@@ -167,6 +168,7 @@ int main(int argc, char **argv)
 {
     static char names[MOST_APPLIANCES][80];
     Options options;
+    machine_use_large_pages(); /* as the program does */
     printf("repeat with:");
     for (int i = 0; i < argc; i++) printf(" %s", argv[i]);
     read_options(argc, argv, &options);

@@ -8,6 +8,7 @@
 
 #include "edge/cli/command.h"
 #include "edge/files/files.h"
+#include "edge/machine/machine.h"
 
 #include <assert.h>
 #include <signal.h>
@@ -127,6 +128,7 @@ static int report(const Error *error)
  * nothing. */
 int cli_run(int argc, char *const *argv)
 {
+    machine_use_large_pages();
     signal(SIGPIPE, SIG_IGN); /* a reader that has gone away is a failed write like any other */
     Arena arena = arena_new(ARENA_LIMIT);
     Invocation invocation = {.arena = &arena,
