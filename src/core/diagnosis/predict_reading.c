@@ -12,32 +12,21 @@
  * information by that, a diagnosis nothing, since it weighs the display itself. */
 #include <assert.h>
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "core/diagnosis/diagnosis_private.h"
 
 /* Two figures are told apart when they differ by this many of their spreads added up; an outcome reaches
  * this many spreads beyond its figures. Common practice, no source. */
-static const double APART = 2.2, REACH = 2.5;
+static const double APART = 1.1, REACH = 2.5;
+static const double WIDEST = 1.5; /* of a cluster; times one figure's reach */
 
 enum { MOST_CLUSTERS = 6, MOST_EDGES = 2 * MOST_CLUSTERS };
 
+/* Figures that cannot be told apart: where they may show, and where another may be confused with them. */
 typedef struct {
-    double low, high;
+    double low, high, near_low, near_high;
 } Cluster;
-
-static int compare(double a, double b) { return (a > b) - (a < b); }
-
-/* Every figure counts: what is equal in one would be left in an order that each C library has its own. */
-static int by_low(const void *a, const void *b)
-{
-    const Display *first = *(const Display *const *)a, *second = *(const Display *const *)b;
-    int order = compare(first->low, second->low);
-    if (order == 0) order = compare(first->low_spread, second->low_spread);
-    if (order == 0) order = compare(first->high, second->high);
-    return order ? order : compare(first->high_spread, second->high_spread);
-}
 
 /* A range spreads over many outcomes and would swallow the figures in it. */
 static bool is_figure(const Display *display)
@@ -45,33 +34,67 @@ static bool is_figure(const Display *display)
     return isfinite(display->high) && display->high - display->low < 2 * display->low_spread;
 }
 
-/* Figures that may be confused with each other, joined; the last cluster takes the rest when there are many.
- */
-static int find_clusters(const Display **sorted, int count, Cluster *clusters)
+static bool touch(const Cluster *cluster, double low, double high)
+{
+    return cluster->near_low < high && low < cluster->near_high;
+}
+
+/* A figure joins the one cluster that it may be confused with, while that stays narrow: a chain of
+ * neighbours, each hard to tell from the next, would else be one outcome from end to end. One that stays
+ * outside has its chance in the outcomes as they are. */
+static int add_figure(Cluster *clusters, int count, const Display *display)
+{
+    const Cluster own = {.low = display->low - REACH * display->low_spread,
+                         .high = display->high + REACH * display->high_spread,
+                         .near_low = display->low - APART * display->low_spread,
+                         .near_high = display->high + APART * display->high_spread};
+    int one = -1, touched = 0;
+    for (int c = 0; c < count; c++) {
+        if (!touch(&clusters[c], own.near_low, own.near_high)) continue;
+        one = c;
+        touched++;
+    }
+    if (touched == 0 && count < MOST_CLUSTERS) {
+        clusters[count] = own;
+        return count + 1;
+    }
+    if (touched != 1) return count;
+    Cluster joined = clusters[one];
+    joined.low = fmin(joined.low, own.low);
+    joined.high = fmax(joined.high, own.high);
+    joined.near_low = fmin(joined.near_low, own.near_low);
+    joined.near_high = fmax(joined.near_high, own.near_high);
+    if (joined.high - joined.low <= WIDEST * (own.high - own.low)) clusters[one] = joined;
+    return count;
+}
+
+/* Of the figures in their order, most probable first; then in rising order. */
+static int find_clusters(const Display **figures, int count, Cluster *clusters)
 {
     int found = 0;
-    double reach = -INFINITY;
-    for (int i = 0; i < count; i++) {
-        const Display *display = sorted[i];
-        if (display->low - APART * display->low_spread > reach && found < MOST_CLUSTERS)
-            clusters[found++] = (Cluster){display->low - REACH * display->low_spread, -INFINITY};
-        reach = fmax(reach, display->high + APART * display->high_spread);
-        clusters[found - 1].high =
-            fmax(clusters[found - 1].high, display->high + REACH * display->high_spread);
+    for (int i = 0; i < count; i++) found = add_figure(clusters, found, figures[i]);
+    for (int c = 1; c < found; c++) {
+        const Cluster moved = clusters[c];
+        int at = c;
+        for (; at > 0 && clusters[at - 1].low > moved.low; at--) clusters[at] = clusters[at - 1];
+        clusters[at] = moved;
     }
     return found;
 }
 
-/* The edges between outcomes, rising. Neighbouring clusters that touch share one edge. */
+/* The edges between outcomes, rising. Neighbouring clusters that touch share one edge, halfway. */
 static int find_edges(const Cluster *clusters, int count, double *edges)
 {
     int found = 0;
     for (int c = 0; c < count; c++) {
-        if (c > 0 && clusters[c].low <= edges[found - 1])
-            edges[found - 1] = (clusters[c].low + edges[found - 1]) / 2;
-        else
+        if (c > 0 && clusters[c].low <= edges[found - 1]) {
+            const double halfway = (clusters[c].low + edges[found - 1]) / 2;
+            edges[found - 1] = found > 1 ? fmax(halfway, edges[found - 2]) : halfway;
+        } else {
             edges[found++] = clusters[c].low;
-        edges[found++] = clusters[c].high;
+        }
+        edges[found] = fmax(clusters[c].high, edges[found - 1]);
+        found++;
     }
     assert(found <= MOST_EDGES);
     return found;
@@ -167,7 +190,6 @@ static bool list_rows(DiagnosisModel *model, int check, const int *which, int co
         if (rows->alike[row] < 0 && is_figure(rows->displays[row]))
             rows->figures[rows->figure_count++] = rows->displays[row];
     }
-    qsort(rows->figures, (size_t)rows->figure_count, sizeof *rows->figures, by_low);
     return true;
 }
 

@@ -382,10 +382,15 @@ static void think_of_second(Weighing *weighing, const Hypothesis *mended, double
     }
 }
 
-/* A second thermometer is clipped on anew for the next run, to a bulb that may be another one, in an oven
- * that leaks less: what it was off before is not expected again. */
-static void forget_sensor(Weighing *weighing)
+/* Where a second thermometer was clipped to is another bulb now: what that was off before is not expected
+ * again.
+ */
+static void forget_sensor(Weighing *weighing, const Entry *done)
 {
+    const Appliance *appliance = weighing->model->appliance;
+    const int sensing = appliance_find_part(appliance, appliance->description->regulation.senses);
+    if (call_is_adjusted(done) || sensing < 0 || appliance->parts[sensing].replaced_with != done->part)
+        return;
     for (int h = 0; weighing->pasts && h < weighing->model->hypothesis_count; h++) {
         Past *past = &weighing->pasts[h];
         past->own.of[SENSOR] = past->own.of[SENSOR_SWING] = NAN;
@@ -397,7 +402,7 @@ bool diagnosis__repair(Weighing *weighing, const Entry *done)
 {
     const DiagnosisModel *model = weighing->model;
     find_heaviest(weighing);
-    forget_sensor(weighing);
+    forget_sensor(weighing, done);
     if (call_is_adjusted(done) && can_turn(model->appliance, done->part) &&
         has_range(&model->appliance->description->regulation) &&
         isfinite(measured_error(weighing->call, (int)(done - weighing->call->entries))))

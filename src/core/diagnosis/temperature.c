@@ -34,6 +34,7 @@ static const double AS_BEFORE =
     0.93; /* correlation between two runs of one oven, but for the logs' own noise */
 static const double SLIP_STAYS = 0.1; /* a run that came out wrong comes out wrong again, the same way */
 static const double THERMOMETER_KELVIN = 4; /* of a single reading */
+static const double CLIPPED_KELVIN = 2; /* of a probe at a bulb, each time; part of the discrepancy there */
 static const double SPOT_SECOND = 5400;
 static const double OFFSET_KELVIN = 1, OFFSET_TAKEN = 0.12,
                     OFFSET_SPREAD = 9; /* owners and others set offsets */
@@ -283,6 +284,12 @@ const Simulated *diagnosis__simulate_entry(DiagnosisModel *model, const Entry *e
     return diagnosis__simulated(model, function, entry->set_celsius, second, weights, arena, error);
 }
 
+/* What a figure has of its run alone: the log's own noise, and how a probe was clipped on for it. */
+static double variance_of_run(Figure figure, double spread)
+{
+    return spread * spread + (figure == SENSOR ? CLIPPED_KELVIN * CLIPPED_KELVIN : 0);
+}
+
 /* One oven in two runs is off in the same way: what the first was off is expected of the second, and of the
  * covariance only what differs from run to run is left (a normal distribution given a correlated one). */
 static void expect_the_same(const Residual *residual, const Figure *figures, const double *spread, int count,
@@ -297,7 +304,7 @@ static void expect_the_same(const Residual *residual, const Figure *figures, con
             if (j != i) covariance[i][j] *= left;
             if (j != i) covariance[j][i] *= left;
         }
-        const double own = spread[i] * spread[i];
+        const double own = variance_of_run(figures[i], spread[i]);
         covariance[i][i] = (covariance[i][i] - own) * left * left + own;
     }
 }

@@ -114,6 +114,39 @@ static void twice_right_is_right(void **state)
     assert_true(visit_probability(visit, NULL) >= once);
 }
 
+/* An oven that heats up fast and swings looks like one with a relay that sticks, and most with a thermometer
+ * at its sensor, too. With a new control it does the same, so that was not it; and of what is left, a sensor
+ * out of its place against nothing at all, the second run says what the first has said already and nothing
+ * more. */
+static void what_a_new_part_leaves_as_it_was_was_something_else(void **state)
+{
+    (void)state;
+    static Visit visit;
+    static const Run run = {.mean_celsius = {181.4, 1.5},
+                            .swing_kelvin = {39.3, 0.8},
+                            .period_second = {600, 8},
+                            .preheat_second = {594, 12},
+                            .overshoot_kelvin = {20, 2},
+                            .error_kelvin = {4.7, 1.5},
+                            .has_sensor = true,
+                            .sensor_celsius = {180, 1.5},
+                            .sensor_swing_kelvin = {27.8, 0.8},
+                            .cycles = 3,
+                            .to_second = 3660};
+    double odds[2];
+    visit_begin(&visit, "range-hidden-bake");
+    for (int runs = 0; runs < 2; runs++) {
+        if (runs > 0) visit_repair(&visit, "control");
+        visit.entries[visit.call.entry_count++] = baked_entry(&visit.model, &run);
+        visit_diagnose(&visit);
+        odds[runs] = visit_probability(&visit, NULL) / visit_probability(&visit, "oven-sensor.misplaced");
+        print_message("sound %.3f, sensor out of its place %.4f\n", visit_probability(&visit, NULL),
+                      visit_probability(&visit, "oven-sensor.misplaced"));
+    }
+    assert_true(odds[1] > odds[0] / 2 && odds[1] < odds[0] * 2);
+    visit_end(&visit);
+}
+
 /* --- what holds of any call --- */
 
 static void tell(Visit *visit)
@@ -300,6 +333,7 @@ int main(void)
         TEST(a_displayed_offset_settles_the_matter),
         TEST(twice_too_hot_is_no_slip),
         TEST(twice_right_is_right),
+        TEST(what_a_new_part_leaves_as_it_was_was_something_else),
         TEST(the_order_does_not_matter),
         TEST(struck_ones_count_nothing),
         TEST(figures_read_by_hand_say_the_same),
