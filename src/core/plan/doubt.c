@@ -7,10 +7,8 @@
 
 #include "core/plan/plan_private.h"
 
-static const double ALL_BUT_CERTAIN = 0.97,
-                    DECISIVE = 10; /* that a part is broken; times likelier by an entry */
-
-static const double WITNESS = 3; /* times likelier with the part broken than with a sound oven */
+/* Times likelier with the part broken than with a sound oven: by one entry, by all. */
+static const double DECISIVE = 10, WITNESS = 3;
 static const double LEAST_FACTOR = 1e-9, MOST_FACTOR = 1e9, ALL_BUT_ONE = 1 - 1e-12; /* keep odds finite */
 
 static bool is_same_entry(const Entry *a, const Entry *b)
@@ -58,29 +56,6 @@ static const Suspect *find_suspect(const Planning *planning, int part)
     return NULL;
 }
 
-/* Measured twice, sold once: the reading or look that a part to be bought rests on, while it is not all but
- * certain and nobody has made it once more; -1. A slip costs a part, a repeat costs a minute. */
-int plan__find_decisive(const Planning *planning, DecisionAct act)
-{
-    if (act.kind != DECISION_REPAIR || plan__is_rare(planning, act)) return -1;
-    const Remedy *remedy = &planning->remedies.remedies[act.number];
-    if (remedy->is_adjustment || remedy->price_minor == 0 ||
-        plan__cured_by(planning, remedy->cures) >= ALL_BUT_CERTAIN)
-        return -1;
-    const Suspect *suspect = find_suspect(planning, remedy->part);
-    int decisive = -1;
-    double most = DECISIVE;
-    for (int e = 0; suspect && e < planning->standing->call->entry_count; e++) {
-        const Entry *entry = &planning->standing->call->entries[e];
-        if (entry->kind == ENTRY_REPAIR) decisive = -1, most = DECISIVE; /* another oven */
-        if (suspect->factors[e] < most || (entry->kind != ENTRY_READING && entry->kind != ENTRY_LOOK))
-            continue;
-        decisive = e;
-        most = suspect->factors[e];
-    }
-    return decisive >= 0 && may_be_repeated(planning, decisive) ? decisive : -1;
-}
-
 /* Probability before an entry that made it so many times likelier. */
 static double before(double probability, double factor)
 {
@@ -88,16 +63,22 @@ static double before(double probability, double factor)
     return probability / (probability + (1 - probability) * capped);
 }
 
-/* The owner's words alone sell no part: is there anything that the technician read, saw or logged, since this
- * part was last mended, and that speaks for it being broken rather than for a sound oven? Back through the
- * entries, each by how much it moved the two against each other; what excluded a rival has moved neither. */
-bool plan__is_witnessed(const Planning *planning, int part)
+/* What the technician read, saw or logged since a part was last mended that speaks for it being broken rather
+ * than for a sound oven: all together, and the reading or look that does most (-1). */
+typedef struct {
+    double times, most;
+    int heaviest;
+} Witnesses;
+
+/* Back through the entries, each by how much it moved the two against each other; what excluded a rival has
+ * moved neither. */
+static Witnesses weigh_witnesses(const Planning *planning, const Suspect *suspect, int part)
 {
     const Standing *standing = planning->standing;
-    const Suspect *suspect = find_suspect(planning, part), *sound = &standing->nothing_wrong;
-    if (!suspect) return false;
+    const Suspect *sound = &standing->nothing_wrong;
+    Witnesses all = {.times = 1, .most = 0, .heaviest = -1};
     double broken = fmin(suspect->probability, ALL_BUT_ONE),
-           right = fmax(sound->probability, 1 - ALL_BUT_ONE), times = 1;
+           right = fmax(sound->probability, 1 - ALL_BUT_ONE);
     for (int e = standing->call->entry_count - 1; e >= 0; e--) {
         const Entry *entry = &standing->call->entries[e];
         if (entry->kind == ENTRY_REPAIR && !entry->is_struck &&
@@ -105,10 +86,43 @@ bool plan__is_witnessed(const Planning *planning, int part)
             break;
         const double then = before(broken, suspect->factors[e]),
                      sound_then = before(right, sound->factors[e]);
-        if (entry->kind != ENTRY_COMPLAINT && entry->kind != ENTRY_ASKED)
-            times *= broken * sound_then / (then * right);
+        const double times = broken * sound_then / (then * right);
+        if (entry->kind != ENTRY_COMPLAINT && entry->kind != ENTRY_ASKED) all.times *= times;
+        if ((entry->kind == ENTRY_READING || entry->kind == ENTRY_LOOK) && times > all.most) {
+            all.most = times;
+            all.heaviest = e;
+        }
         broken = then;
         right = sound_then;
     }
-    return times >= WITNESS;
+    return all;
+}
+
+/* The owner's words alone sell no part. */
+bool plan__is_witnessed(const Planning *planning, int part)
+{
+    const Suspect *suspect = find_suspect(planning, part);
+    return suspect && weigh_witnesses(planning, suspect, part).times >= WITNESS;
+}
+
+/* By a reading or a look since it was last mended. */
+bool plan__is_seen_broken(const Planning *planning, int part)
+{
+    const Suspect *suspect = find_suspect(planning, part);
+    return suspect && weigh_witnesses(planning, suspect, part).most >= DECISIVE;
+}
+
+/* Measured twice, sold once: the reading or look that a part to be bought rests on, while nobody has made it
+ * once more and the part in vain is dearer, times its chance, than that; -1. */
+int plan__find_decisive(const Planning *planning, DecisionAct act)
+{
+    if (act.kind != DECISION_REPAIR || plan__is_rare(planning, act)) return -1;
+    const Remedy *remedy = &planning->remedies.remedies[act.number];
+    const Suspect *suspect = find_suspect(planning, remedy->part);
+    if (remedy->is_adjustment || remedy->price_minor == 0 || !suspect) return -1;
+    const Witnesses all = weigh_witnesses(planning, suspect, remedy->part);
+    if (all.most < DECISIVE || !may_be_repeated(planning, all.heaviest)) return -1;
+    const double in_vain = (1 - plan__cured_by(planning, remedy->cures)) *
+                           ((double)remedy->price_minor + plan__labour(planning->terms, remedy->second));
+    return in_vain > (double)plan__repeat(planning, all.heaviest, 0).cost_minor ? all.heaviest : -1;
 }

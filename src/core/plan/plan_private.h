@@ -208,6 +208,7 @@ int plan__find_doubtful(const Planning *planning);
 int plan__find_decisive(const Planning *planning, DecisionAct act);
 /* Does more speak for this part being broken than what the owner says? */
 bool plan__is_witnessed(const Planning *planning, int part);
+bool plan__is_seen_broken(const Planning *planning, int part); /* since it was last mended */
 
 /* ---- step.c: an act as a step */
 

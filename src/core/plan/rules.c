@@ -22,6 +22,7 @@ static const double LEAST_TURN_KELVIN = 5;  /* 10 F: less is not turned, and no 
 static const double NEAR_KELVIN = 15 / 1.8; /* what was turned is right within 15 F, as run advice has it */
 static const double BAD_FROM_NEW = 0.75;    /* that a part just fitted is the one to be fitted again */
 static const double ON_ONE_READING = 0.5;   /* that what it is turned for is there */
+static const double OF_THE_HOUSE = 0.97, ON_A_SPOT = 0.93; /* that a part is broken, as `justified` */
 static const double LAST_LOOK_SECOND = 180;
 enum { MOST_CHOICES = 40, MOST_TURNS = 3 };
 enum { ENOUGH_CHECKS = 60, ENOUGH_RUNS = 5 }; /* that have settled nothing: someone else should look */
@@ -99,6 +100,17 @@ static bool is_right_already(const Planning *planning, DecisionAct act)
            fabs(error_of(measure)) < LEAST_TURN_KELVIN;
 }
 
+/* How sure one must be of what a new part is for. Somebody else is called to the house's supply, and a
+ * voltage under load tells; a single temperature, read somewhere in the cycle, is no run. */
+static double needed_for(const Planning *planning, const Remedy *remedy)
+{
+    const double justified = planning->terms->justified;
+    const Entry *measure = find_measure(planning);
+    if (appliance_part_has_role(planning->model->appliance, remedy->part, "supply"))
+        return fmax(justified, OF_THE_HOUSE);
+    return measure && measure->kind == ENTRY_SPOT ? fmax(justified, ON_A_SPOT) : justified;
+}
+
 /* A new part costs money for good; an adjustment is taken back with a finger, but needs a figure. On that of
  * a single reading only what is out rather than not is turned: where in its cycle the oven was nobody knows,
  * so a right one is then wrong, and needs two runs. */
@@ -108,7 +120,7 @@ bool plan__is_justified(const Planning *planning, DecisionAct act)
     const Remedy *remedy = &planning->remedies.remedies[act.number];
     const double cured = plan__cured_by(planning, remedy->cures);
     if (!remedy->is_adjustment)
-        return cured >= planning->terms->justified &&
+        return cured >= needed_for(planning, remedy) &&
                (remedy->price_minor == 0 || plan__is_witnessed(planning, remedy->part));
     if (!is_turned_by_degrees(planning, remedy->part)) return true;
     const Entry *measure = find_measure(planning);
@@ -176,14 +188,16 @@ static bool is_hasty(const Planning *planning, DecisionAct act)
     return false;
 }
 
-/* What was fitted on this call is fitted again only when little else is left: a new part is rarely bad. */
+/* What was fitted on this call is fitted again only when little else is left and it was seen or measured to
+ * be bad: a new part is rarely so, and a run that is as it was before speaks of another. */
 static bool is_fitted_again(const Planning *planning, DecisionAct act)
 {
     if (act.kind != DECISION_REPAIR || plan__is_rare(planning, act)) return false;
     const Remedy *remedy = &planning->remedies.remedies[act.number];
     return !remedy->is_adjustment &&
            plan__times_repaired(planning->standing->call, remedy->part, false) > 0 &&
-           plan__cured_by(planning, remedy->cures) < BAD_FROM_NEW;
+           (plan__cured_by(planning, remedy->cures) < BAD_FROM_NEW ||
+            !plan__is_seen_broken(planning, remedy->part));
 }
 
 /* Has the part a screw or setting for its temperature, whether or not that is suspected? */

@@ -76,6 +76,8 @@ Situation plan__situation(const DiagnosisModel *model, const Call *call)
             look(appliance, entry, &situation);
         } else if (entry->kind == ENTRY_DEAD) {
             situation.power_on = false;
+        } else if (entry->kind == ENTRY_SETTING) {
+            situation.power_on = true; /* a display without power shows nothing */
         } else if (entry->kind == ENTRY_REPAIR) {
             mend(appliance, entry, &situation);
         } else if (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT) {

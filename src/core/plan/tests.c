@@ -1,6 +1,7 @@
 /* tests.c: which checks are worth looking ahead with, and what they and the proving run tell.
  *
- * Hundreds of checks become the twenty that tell most for their minutes, on the spot or on the way; up to
+ * Hundreds of checks become the twenty that tell most for their minutes, on the spot or on the way, and the
+ * one that tells most whatever it takes: a part is not mended for want of it. Up to
  * sixteen outcomes at most five for each, joined where least is lost (outcome.c). Whether anything that is
  * not among them would tell more is measured in tests/unit/core_plan.
  *
@@ -130,9 +131,18 @@ static void drop_needless_live(const Planning *planning, Candidate *candidates, 
             candidates[i].nats = 0;
 }
 
-/* The best candidates by nats for cost, up to `most` in all; on the way (`by_way`) or as if everything were
- * open; questions alone, or all. */
-static int keep_best(const Planning *planning, Candidate *candidates, int count, int most, bool by_way,
+/* What candidates are ranked by: nats for the cost with the way, or as if everything were open; nats alone.
+ */
+typedef enum { BY_WAY, BY_OWN, BY_NATS } Rank;
+
+static double rank_of(const Candidate *candidate, Rank rank)
+{
+    if (rank == BY_NATS) return candidate->nats;
+    return candidate->nats / (rank == BY_WAY ? candidate->way : candidate->own);
+}
+
+/* The best candidates, up to `most` in all; questions alone, or all. */
+static int keep_best(const Planning *planning, Candidate *candidates, int count, int most, Rank rank,
                      bool only_questions, int kept, int *checks, double *nats)
 {
     while (kept < most) {
@@ -141,7 +151,7 @@ static int keep_best(const Planning *planning, Candidate *candidates, int count,
         for (int i = 0; i < count; i++) {
             if (candidates[i].nats < LEAST_NATS) continue;
             const CheckKind kind = planning->model->appliance->checks[candidates[i].check].kind;
-            const double value = candidates[i].nats / (by_way ? candidates[i].way : candidates[i].own);
+            const double value = rank_of(&candidates[i], rank);
             if (value <= best_value || (only_questions && kind != CHECK_ASK)) continue;
             best_value = value;
             best = i;
@@ -175,9 +185,10 @@ bool plan__choose_tests(Planning *planning, int questions, Error *error)
     drop_needless_live(planning, candidates, count);
     int *checks = planning->checks;
     double *nats = planning->nats;
-    int kept = keep_best(planning, candidates, count, questions, true, true, 0, checks, nats);
-    kept = keep_best(planning, candidates, count, questions + MOST_BY_WAY, true, false, kept, checks, nats);
-    kept = keep_best(planning, candidates, count, PLAN_MOST_TESTS, false, false, kept, checks, nats);
+    int kept = keep_best(planning, candidates, count, questions, BY_WAY, true, 0, checks, nats);
+    kept = keep_best(planning, candidates, count, kept + 1, BY_NATS, false, kept, checks, nats);
+    kept = keep_best(planning, candidates, count, questions + MOST_BY_WAY, BY_WAY, false, kept, checks, nats);
+    kept = keep_best(planning, candidates, count, PLAN_MOST_TESTS, BY_OWN, false, kept, checks, nats);
     planning->problem.test_count = kept;
     return true;
 }

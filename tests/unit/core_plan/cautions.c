@@ -67,7 +67,8 @@ static Made follow(const Visit *visit)
         if (entry->kind == ENTRY_REPAIR && !call_is_adjusted(entry)) oven.power_on = false;
         open_for(visit, entry, &oven);
         if (entry->kind == ENTRY_RUN || entry->kind == ENTRY_SPOT) oven = (Made){.power_on = true};
-        if (entry->kind == ENTRY_LOOK && entry->function >= 0) oven.power_on = true;
+        if ((entry->kind == ENTRY_LOOK && entry->function >= 0) || entry->kind == ENTRY_SETTING)
+            oven.power_on = true;
         if (entry->kind == ENTRY_READING) {
             open_up(visit, visit->appliance.marks[entry->connection.from].place, &oven);
             if (entry->connection.kind != READING_AMP) /* a clamp needs one end of a wire */
@@ -201,6 +202,18 @@ static bool was_fitted(const Visit *visit, int part)
     return is_fitted;
 }
 
+/* Was anything read or looked at since it was last fitted? */
+static bool was_checked_since(const Visit *visit, int part)
+{
+    bool is_checked = false;
+    for (int e = 0; e < visit->call.entry_count; e++) {
+        const Entry *entry = &visit->entries[e];
+        if (entry->kind == ENTRY_REPAIR && entry->part == part) is_checked = false;
+        is_checked |= entry->kind == ENTRY_READING || entry->kind == ENTRY_LOOK;
+    }
+    return is_checked;
+}
+
 /* Is it rather out of calibration than loose, as far as adjusting helps it? */
 static bool is_by_degrees(const Visit *visit, int part)
 {
@@ -254,8 +267,10 @@ static void hold_repair(const Visit *visit, const Step *step, const Made *oven)
     }
     if (step->role == STEP_PROPOSED) /* in an oven more probably sound; causes are coarser than hypotheses */
         assert_true(step->probability >= find_sound(visit) - 0.05);
-    if (step->role == STEP_PROPOSED && was_fitted(visit, step->part))
+    if (step->role == STEP_PROPOSED && was_fitted(visit, step->part)) {
         assert_true(step->probability >= 0.75 - 0.05); /* likewise */
+        assert_true(was_checked_since(visit, step->part));
+    }
     assert_false(step->needs.power_on);
     assert_int_equal(step->needs.needs_proof, !oven->is_proved);
     assert_int_equal(step->needs.needs_cool_oven,
