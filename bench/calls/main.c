@@ -1,7 +1,7 @@
 /* main.c: bench_calls, a population of virtual calls played by several policies.
  *
  *   bench_calls [--calls N] [--appliance A] [--seed S] [--policy P]... [--show CALL] [--stock PART,PART]
- *               [--terms NAME=VALUE]... [--classes N] [--worst N] [--left N]
+ *               [--terms NAME=VALUE]... [--only sound] [--classes N] [--worst N] [--left N]
  *
  * The same calls for every policy; seed and command are printed, so that a table can be repeated. */
 #include "edge/desk/desk.h"
@@ -25,13 +25,15 @@ typedef struct {
 
 static _Noreturn void usage(const char *what)
 {
-    fprintf(stderr,
-            "bench_calls: %s\nusage: bench_calls [--calls N] [--appliance A] [--seed S] [--policy P]... "
-            "[--show CALL] [--stock PART,PART] [--terms NAME=VALUE]... [--classes N] [--worst N] [--left N]\n"
-            "policies: ours, customary, seasoned, information; terms: labour, callback, hand-over, "
-            "second-visit (money), "
-            "cool, proving (minutes)\n",
-            what);
+    fprintf(
+        stderr,
+        "bench_calls: %s\nusage: bench_calls [--calls N] [--appliance A] [--seed S] [--policy P]... "
+        "[--show CALL] [--stock PART,PART] [--terms NAME=VALUE]... [--only sound] [--classes N] [--worst N] "
+        "[--left N]\n"
+        "policies: ours, customary, seasoned, information; terms: labour, callback, hand-over, "
+        "second-visit (money), "
+        "cool, proving (minutes)\n",
+        what);
     exit(2);
 }
 
@@ -101,6 +103,8 @@ static void read_option(Options *options, const char *name, char *value)
         set_stock(options, value);
     else if (strcmp(name, "--terms") == 0)
         set_term(options, value);
+    else if (strcmp(name, "--only") == 0 && strcmp(value, "sound") == 0)
+        options->play.only_sound = true;
     else if (strcmp(name, "--worst") == 0)
         options->worst = (int)number_of(value);
     else if (strcmp(name, "--left") == 0)

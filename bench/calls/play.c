@@ -63,7 +63,8 @@ bool play_call(Bench *bench, const PlayTerms *terms, int call, FILE *trail, Play
 {
     static World world; /* large, and its models point into it */
     memset(played, 0, sizeof *played);
-    bool went_well = world_begin(&bench->model, terms->seed + (uint64_t)call, &world, error);
+    bool went_well =
+        world_begin(&bench->model, terms->seed + (uint64_t)call, terms->only_sound, &world, error);
     if (went_well && trail) say_truth(&world, trail);
     for (int p = 0; went_well && p < POLICY_COUNT; p++)
         if (terms->plays[p])

@@ -23,7 +23,7 @@ const char *play_policy_name(PolicyCode policy);
 typedef struct {
     uint64_t seed;
     int calls;
-    bool plays[POLICY_COUNT];
+    bool plays[POLICY_COUNT], only_sound;
     PlanTerms terms;
 } PlayTerms;
 

@@ -36,7 +36,6 @@ static bool try_begin(World *world, Error *error)
     world->runs = arena_new(64 * MIB);
     world->renewed = ARENA_ARRAY(&world->arena, int, (size_t)assumed->appliance->part_count);
     if (!world->renewed) return error_memory(error);
-    world__draw_truth(world);
     world__draw_meter(world);
     if (!world__build(world)) return error_memory(error);
     if (!diagnosis_begin(&world->built, assumed->circuit.ambient_celsius, &assumed->meter, NULL,
@@ -47,7 +46,7 @@ static bool try_begin(World *world, Error *error)
     return world__listen(world, error);
 }
 
-bool world_begin(DiagnosisModel *assumed, uint64_t seed, World *world, Error *error)
+bool world_begin(DiagnosisModel *assumed, uint64_t seed, bool only_sound, World *world, Error *error)
 {
     assert(assumed->appliance->check_count <= WORLD_MOST_CHECKS);
     for (uint64_t attempt = 0;; attempt++) {
@@ -55,6 +54,8 @@ bool world_begin(DiagnosisModel *assumed, uint64_t seed, World *world, Error *er
         world->assumed = assumed;
         world->seed = seed;
         world->attempt = attempt;
+        world__draw_truth(world);
+        if (only_sound && !world_was_sound(world)) continue;
         if (!try_begin(world, error)) return false;
         if (world->word_count > 0) return true;
         world_end(world);

@@ -52,8 +52,10 @@ typedef struct {
 } World;
 
 /* Draws the call of this seed. An owner who has nothing to say does not call: what is wrong is drawn until
- * somebody calls, so what nobody notices is as rare among calls as in life. */
-bool world_begin(DiagnosisModel *assumed, uint64_t seed, World *world, Error *error) MUST_CHECK;
+ * somebody calls, so what nobody notices is as rare among calls as in life; with `only_sound` until his oven
+ * is sound, too. */
+bool world_begin(DiagnosisModel *assumed, uint64_t seed, bool only_sound, World *world,
+                 Error *error) MUST_CHECK;
 void world_end(World *world);
 
 /* As at the technician's arrival, for the next policy. */

@@ -47,7 +47,7 @@ static void arrive(const PlanTerms *terms)
 {
     Error error = {0};
     begin_bench("range-thermostat", terms);
-    assert_true(world_begin(&bench.model, SEED, &world, &error));
+    assert_true(world_begin(&bench.model, SEED, false, &world, &error));
     technician_begin(&world, terms, NULL, &technician);
 }
 
@@ -136,7 +136,7 @@ static void a_part_that_is_not_at_hand_costs_a_visit_and_a_fault_left_a_callback
     uint64_t seed = SEED;
     do { /* until something is wrong that a bake element does not cure */
         if (seed > SEED) world_end(&world);
-        assert_true(world_begin(&bench.model, seed++, &world, &error));
+        assert_true(world_begin(&bench.model, seed++, false, &world, &error));
     } while (world_was_sound(&world) || world_is_cured_by(&world, part_of("bake-element")));
     technician_begin(&world, &terms, NULL, &technician);
     technician_replace(&technician, part_of("bake-element"));
@@ -200,7 +200,7 @@ static void every_call_ends_safely(void **state)
     for (int a = 0; a < SHIPPED_COUNT; a++) {
         begin_bench(shipped_names[a], &terms);
         for (int call = 0; call < 10; call++) {
-            assert_true(world_begin(&bench.model, SEED + (uint64_t)call, &world, &error));
+            assert_true(world_begin(&bench.model, SEED + (uint64_t)call, false, &world, &error));
             for (int p = 0; p < POLICY_COUNT; p++) {
                 if (p != POLICY_CUSTOMARY && call != a) continue;
                 assert_true(play(&terms, (PolicyCode)p, &error));
