@@ -1,7 +1,7 @@
 /* tests.c: which checks are worth looking ahead with, and what they and the proving run tell.
  *
- * Hundreds of checks become the twenty that tell most for their minutes, on the spot or on the way, and the
- * one that tells most whatever it takes: a part is not mended for want of it. Up to
+ * Hundreds of checks become the nineteen that tell most for their minutes, on the spot or on the way, and of
+ * the others the one that tells most whatever it takes: a part is not mended for want of it. Up to
  * sixteen outcomes at most five for each, joined where least is lost (outcome.c). Whether anything that is
  * not among them would tell more is measured in tests/unit/core_plan.
  *
@@ -186,9 +186,9 @@ bool plan__choose_tests(Planning *planning, int questions, Error *error)
     int *checks = planning->checks;
     double *nats = planning->nats;
     int kept = keep_best(planning, candidates, count, questions, BY_WAY, true, 0, checks, nats);
-    kept = keep_best(planning, candidates, count, kept + 1, BY_NATS, false, kept, checks, nats);
     kept = keep_best(planning, candidates, count, questions + MOST_BY_WAY, BY_WAY, false, kept, checks, nats);
-    kept = keep_best(planning, candidates, count, PLAN_MOST_TESTS, BY_OWN, false, kept, checks, nats);
+    kept = keep_best(planning, candidates, count, PLAN_MOST_TESTS - 1, BY_OWN, false, kept, checks, nats);
+    kept = keep_best(planning, candidates, count, PLAN_MOST_TESTS, BY_NATS, false, kept, checks, nats);
     planning->problem.test_count = kept;
     return true;
 }

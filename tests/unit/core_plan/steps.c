@@ -671,6 +671,49 @@ static void one_reading_turns_only_what_is_probably_out(void **state)
     }
 }
 
+/* Is the part, if it is suspected so much that it would be fitted otherwise, not fitted below `bar`? 1 if it
+ * was between the two. */
+static int is_held_back(Planned *p, const char *part, double bar)
+{
+    visit_diagnose(&p->visit);
+    const Planning *planning = make_problem(p);
+    for (int r = 0; r < planning->remedies.remedy_count; r++) {
+        const Remedy *remedy = &planning->remedies.remedies[r];
+        const double cured = plan__cured_by(planning, remedy->cures);
+        if (remedy->is_adjustment || !text_equal(planning->model->appliance->parts[remedy->part].name, part))
+            continue;
+        if (cured < bar) assert_false(plan__is_justified(planning, (DecisionAct){DECISION_REPAIR, r}));
+        return cured >= p->terms.justified && cured < bar;
+    }
+    return 0;
+}
+
+/* A thermostat is not sold on a temperature read at one moment of its cycle, nor an electrician called to the
+ * house, as soon as other parts are (common practice, no source). */
+static void a_spot_sells_no_part_and_the_house_wants_more(void **state)
+{
+    (void)state;
+    static Planned p;
+    int thermostats = 0, supplies = 0;
+    visit_begin(&p.visit, "range-thermostat");
+    p.terms = plan_default_terms();
+    for (int celsius = 195; celsius < 300; celsius += 2) {
+        visit_forget(&p.visit);
+        visit_complain(&p.visit, "too-hot");
+        visit_spot(&p.visit, celsius, 177);
+        thermostats += is_held_back(&p, "thermostat", 0.93);
+    }
+    for (int volts = 150; volts < 235; volts++) {
+        visit_forget(&p.visit);
+        visit_complain(&p.visit, "slow");
+        visit_volt(&p.visit, "L1", "L2", volts, "off");
+        supplies += is_held_back(&p, "supply", 0.97);
+    }
+    print_message("held back: the thermostat %d times, the supply %d times\n", thermostats, supplies);
+    assert_true(thermostats > 0 && supplies > 0);
+    visit_end(&p.visit);
+}
+
 /* It was turned by a bad reading, and a new one was fitted; the run swings widely, which speaks for a new
  * thermostat that is bad, too. But it is 2 K off, and nobody turns it by 2 K. */
 static void what_is_right_is_not_turned(void **state)
@@ -1052,6 +1095,7 @@ int main(void)
         TEST(a_wrong_offset_is_set_not_replaced),
         TEST(a_thermostat_is_turned_as_measured),
         TEST(one_reading_turns_only_what_is_probably_out),
+        TEST(a_spot_sells_no_part_and_the_house_wants_more),
         TEST(what_is_right_is_not_turned),
         TEST(what_settles_too_far_off_is_set_right),
         TEST(what_is_turned_is_turned_until_it_is_near),
