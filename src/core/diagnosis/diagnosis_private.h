@@ -27,7 +27,8 @@ typedef enum { MEAN, SWING, PERIOD, PREHEAT, OVERSHOOT, END, SENSOR, SENSOR_SWIN
  * nothing is known. */
 typedef struct {
     float of[FIGURE_COUNT];
-    float fit;    /* chance that it was no slip */
+    float degree[FIGURE_COUNT]; /* share of its variance that is how far the fault has gone */
+    float fit;                  /* chance that it was no slip */
     float turned; /* kelvin by which the control was turned since, beyond what the hypothesis says of it */
     /* By how much single readings since were off what the hypothesis expects of the mean, in their mean, and
      * what they weigh: the reciprocal of its variance, as a witness of the oven's own error; 0: none. */

@@ -21,6 +21,7 @@ static const double NEAR_KELVIN = 15 / 1.8;
 static const double LEAST_TURN_KELVIN = 5;
 /* A new part is faulty, or was fitted badly. Common practice, no source. */
 static const double REPAIR_FAILS = 0.02;
+static const double MUCH_OF_IT = 0.2; /* of the variance of what was off */
 
 bool diagnosis__begin_pasts(Weighing *weighing)
 {
@@ -125,8 +126,22 @@ static bool is_cured(const Weighing *weighing, const Hypothesis *hypothesis, int
     return fault->part == repair->part || model->appliance->parts[fault->part].replaced_with == repair->part;
 }
 
+/* What a fault was more or less than the middle of its degrees has gone with it, and is no trait of the oven
+ * that is left: where that may be much of what was off, nothing is known of that figure. */
+static void leave_degree(Residual *residual)
+{
+    for (int f = 0; f < FIGURE_COUNT; f++) {
+        if ((double)residual->degree[f] > MUCH_OF_IT) {
+            residual->of[f] = NAN;
+            if (f == MEAN) residual->spot_weight = 0;
+        }
+        residual->degree[f] = 0;
+    }
+}
+
 /* What a hypothesis leaves behind is the same oven, and its past with it: that of the heaviest of those who
- * leave it to one heir. Its control was turned by `turned` beyond what the heir says of it. */
+ * leave it to one heir. Its control was turned by `turned` beyond what the heir says of it; NAN: a fault is
+ * gone, and nothing was turned for it. */
 static void inherit(Weighing *weighing, int from, int to, double weight, double turned)
 {
     const double before = weighing->weights[to], after = before + weight;
@@ -137,7 +152,10 @@ static void inherit(Weighing *weighing, int from, int to, double weight, double 
     past->share = (past->share * before + weight) / after;
     if (weight <= past->heaviest) return;
     past->inherited = *past_of(weighing, from);
-    past->inherited.turned = (float)turned;
+    if (isfinite(turned))
+        past->inherited.turned = (float)turned;
+    else
+        leave_degree(&past->inherited);
     past->heaviest = weight;
 }
 
@@ -412,7 +430,7 @@ bool diagnosis__repair(Weighing *weighing, const Entry *done)
         int left;
         if (!cures(weighing, &model->hypotheses[h], done, &left)) continue;
         const double weight = weighing->weights[h] * (1 - REPAIR_FAILS);
-        move_weight(weighing, h, left, weight, weighing->pasts ? (double)past_of(weighing, h)->turned : 0);
+        move_weight(weighing, h, left, weight, NAN);
         if (model->hypotheses[h].count == 1) think_of_second(weighing, &model->hypotheses[h], weight, done);
     }
     return true;

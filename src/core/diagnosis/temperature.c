@@ -194,6 +194,17 @@ static void covariance_of(const DiagnosisModel *model, const Simulated *simulate
     }
 }
 
+/* Share of a figure's variance that is how far the faults of a hypothesis have gone. */
+static float degree_share(const DiagnosisModel *model, const Simulated *simulated, int h, Figure figure)
+{
+    const double degree = severity_variance(model, simulated, h, figure), no_spread = 0;
+    double all[FIGURE_COUNT][FIGURE_COUNT];
+    if (degree <= 0) return 0;
+    covariance_of(model, simulated, h, &figure, &no_spread, 1, all);
+    assert(degree <= all[0][0]);
+    return (float)(degree / all[0][0]);
+}
+
 /* Density of a normal distribution around 0 at `difference`, by Cholesky's factors; the lower triangle of
  * `covariance` is overwritten. */
 static double normal_density(double covariance[FIGURE_COUNT][FIGURE_COUNT], const double *difference,
@@ -402,6 +413,7 @@ Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Sim
         used[count] = spread[f];
         difference[count++] = shown[f] - expected;
         now.of[f] = (float)(shown[f] - expected);
+        now.degree[f] = degree_share(model, simulated, like, (Figure)f);
     }
     const double density = density_after(model, simulated, like, residual, figures, used, count, difference);
     const double of_sort = sort == SORT_OPEN ? 1 : sort_chance_after(model, simulated, like, sort, residual);
@@ -441,7 +453,10 @@ Likelihood diagnosis__spot(const DiagnosisModel *model, double celsius, const Si
     double difference = off;
     const double density = density_after(model, simulated, h, residual, &figure, &spread, 1, &difference);
     const double fits = (1 - RUN_SLIP) * density;
-    if (figure == MEAN) take_up_reading(residual, off, fits / (fits + slip) / variance);
+    if (figure == MEAN) {
+        take_up_reading(residual, off, fits / (fits + slip) / variance);
+        residual->degree[MEAN] = degree_share(model, simulated, h, MEAN);
+    }
     return (Likelihood){fits + slip, slip};
 }
 

@@ -22,6 +22,7 @@ static const double LEAST_TURN_KELVIN = 5;  /* 10 F: less is not turned, and no 
 static const double NEAR_KELVIN = 15 / 1.8; /* what was turned is right within 15 F, as run advice has it */
 static const double BAD_FROM_NEW = 0.75;    /* that a part just fitted is the one to be fitted again */
 static const double ON_ONE_READING = 0.5;   /* that what it is turned for is there */
+static const double ALL_BUT_CERTAIN = 0.97; /* the same, where only a run says so */
 static const double OF_THE_HOUSE = 0.97, ON_A_SPOT = 0.93; /* that a part is broken, as `justified` */
 static const double LAST_LOOK_SECOND = 180;
 enum { MOST_CHOICES = 40, MOST_TURNS = 3 };
@@ -111,6 +112,15 @@ static double needed_for(const Planning *planning, const Remedy *remedy)
     return measure && measure->kind == ENTRY_SPOT ? fmax(justified, ON_A_SPOT) : justified;
 }
 
+/* A part that was fitted on this call, and that nothing but a run speaks against: once it may be a bad new
+ * one, if that is all but certain. */
+static bool is_unseen_again(const Planning *planning, const Remedy *remedy)
+{
+    const int times = plan__times_repaired(planning->standing->call, remedy->part, false);
+    return !remedy->is_adjustment && times > 0 && !plan__is_seen_broken(planning, remedy->part) &&
+           (times > 1 || plan__cured_by(planning, remedy->cures) < ALL_BUT_CERTAIN);
+}
+
 /* A new part costs money for good; an adjustment is taken back with a finger, but needs a figure. On that of
  * a single reading only what is out rather than not is turned: where in its cycle the oven was nobody knows,
  * so a right one is then wrong, and needs two runs. */
@@ -119,6 +129,7 @@ bool plan__is_justified(const Planning *planning, DecisionAct act)
     if (act.kind != DECISION_REPAIR) return true;
     const Remedy *remedy = &planning->remedies.remedies[act.number];
     const double cured = plan__cured_by(planning, remedy->cures);
+    if (is_unseen_again(planning, remedy)) return false;
     if (!remedy->is_adjustment)
         return cured >= needed_for(planning, remedy) &&
                (remedy->price_minor == 0 || plan__is_witnessed(planning, remedy->part));
@@ -188,18 +199,6 @@ static bool is_hasty(const Planning *planning, DecisionAct act)
     return false;
 }
 
-/* What was fitted on this call is fitted again only when little else is left and it was seen or measured to
- * be bad: a new part is rarely so, and a run that is as it was before speaks of another. */
-static bool is_fitted_again(const Planning *planning, DecisionAct act)
-{
-    if (act.kind != DECISION_REPAIR || plan__is_rare(planning, act)) return false;
-    const Remedy *remedy = &planning->remedies.remedies[act.number];
-    return !remedy->is_adjustment &&
-           plan__times_repaired(planning->standing->call, remedy->part, false) > 0 &&
-           (plan__cured_by(planning, remedy->cures) < BAD_FROM_NEW ||
-            !plan__is_seen_broken(planning, remedy->part));
-}
-
 /* Has the part a screw or setting for its temperature, whether or not that is suspected? */
 static bool has_setting(const Appliance *appliance, int part)
 {
@@ -245,10 +244,26 @@ double plan__turn_kelvin(const Planning *planning, int part)
     return fmin(fmax(-kelvin, range->offset_from_kelvin), range->offset_to_kelvin);
 }
 
-static bool is_barred(const Planning *planning, DecisionAct act)
+/* What was fitted on this call is fitted again only when little else is left, and once it was seen or
+ * measured to be bad: a new part is rarely so, and a run that is as it was before speaks of another. */
+static bool is_fitted_again(const Planning *planning, DecisionAct act, const DecisionChoice *all, int count)
+{
+    if (act.kind != DECISION_REPAIR || plan__is_rare(planning, act)) return false;
+    const Remedy *remedy = &planning->remedies.remedies[act.number];
+    if (!remedy->is_adjustment && plan__times_repaired(planning->standing->call, remedy->part, false) > 0 &&
+        plan__cured_by(planning, remedy->cures) < BAD_FROM_NEW)
+        return true;
+    if (!is_unseen_again(planning, remedy)) return false;
+    for (int i = 0; i < count; i++)
+        if (all[i].act.kind == DECISION_TEST && can_tell(planning, all[i].act, remedy->cures)) return false;
+    return true;
+}
+
+static bool is_barred(const Planning *planning, DecisionAct act, const DecisionChoice *all, int count)
 {
     return plan__is_rare(planning, act) || !is_honest(planning, act) || is_guesswork(planning, act) ||
-           is_hasty(planning, act) || is_right_already(planning, act) || is_fitted_again(planning, act);
+           is_hasty(planning, act) || is_right_already(planning, act) ||
+           is_fitted_again(planning, act, all, count);
 }
 
 /* Before the call is closed every function is tried: that is, whatever is seen from a distance and costs no
@@ -380,8 +395,8 @@ static DecisionChoice choose_by_rules(Planning *planning, const DecisionChoice *
     const int count = list_choices(planning, followed, followed_count, all);
     const bool is_enough = checks_made(planning->standing->call) >= ENOUGH_CHECKS;
     int first = runs_failed(planning) < ENOUGH_RUNS ? 0 : count;
-    while (first < count &&
-           (is_barred(planning, all[first].act) || (is_enough && all[first].act.kind == DECISION_TEST)))
+    while (first < count && (is_barred(planning, all[first].act, all, count) ||
+                             (is_enough && all[first].act.kind == DECISION_TEST)))
         first++;
     if (first == count) return (DecisionChoice){{DECISION_GIVE_UP, 0}, planning->problem.give_up_cost};
     const int setting = find_setting(planning);
