@@ -697,13 +697,13 @@ static void a_spot_sells_no_part_and_the_house_wants_more(void **state)
     int thermostats = 0, supplies = 0;
     visit_begin(&p.visit, "range-thermostat");
     p.terms = plan_default_terms();
-    for (int celsius = 195; celsius < 300; celsius += 2) {
+    for (int celsius = 195; celsius < 300; celsius += 7) {
         visit_forget(&p.visit);
         visit_complain(&p.visit, "too-hot");
         visit_spot(&p.visit, celsius, 177);
         thermostats += is_held_back(&p, "thermostat", 0.93);
     }
-    for (int volts = 150; volts < 235; volts++) {
+    for (int volts = 150; volts < 235; volts += 4) {
         visit_forget(&p.visit);
         visit_complain(&p.visit, "slow");
         visit_volt(&p.visit, "L1", "L2", volts, "off");
