@@ -8,8 +8,8 @@
  * Invariants: (1) the chances of all outcomes under one hypothesis sum to 1; (2) outcomes are in rising
  * order, OL last.
  *
- * Bad at: more than six different figures: the sixth outcome takes all that lie above. A planner loses some
- * information by that, a diagnosis nothing, since it weighs the display itself. */
+ * Bad at: more than six different figures: those of the less probable hypotheses get no outcome of their own.
+ * A planner loses some information by that, a diagnosis nothing, since it weighs the display itself. */
 #include <assert.h>
 #include <math.h>
 #include <string.h>

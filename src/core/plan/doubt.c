@@ -1,8 +1,8 @@
 /* doubt.c: which entry is made once more before anything rests on it, and whether a part rests on any at all.
  *
  * One that contradicts the others (core/diagnosis finds it), before all else; and the one that a part to be
- * bought rests on, while the part is not all but certain. A look or a reading, never a run: a repeat costs a
- * minute, a slip a part. What has been made twice is not asked for a third time. */
+ * bought rests on, where the part in vain, times its chance, is dearer than to look or read again. Never a
+ * run: a repeat costs a minute, a slip a part. What has been made twice is not asked for a third time. */
 #include <math.h>
 
 #include "core/plan/plan_private.h"

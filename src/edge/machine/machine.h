@@ -5,7 +5,7 @@
 #ifndef EDGE_MACHINE_H
 #define EDGE_MACHINE_H
 
-/* Asks for the heap in large pages, once, before any thread is begun. A first advice touches some thirty
+/* Asks for the heap in large pages, once, before any thread is begun. A first advice touches some twenty
  * megabytes that nobody has touched before; in pages of 4 KiB that is thousands of faults, a quarter of its
  * time. */
 void machine_use_large_pages(void);

@@ -13,20 +13,25 @@ enum { SEED = 318, MOST = 8000 };
 static const double FAHRENHEIT = 5.0 / 9;
 static const BakedTerms TYPICAL = {.traits = 0, .probe = 0, .noise_kelvin = 0.3};
 
-/* A run of an oven with this fault, or none, at the middle of its severities; it lives as long as the model.
- */
-static Entry *add_run(Visit *visit, const char *fault)
+/* A run of an oven with these faults; it lives as long as the model. */
+static Entry *add_run_with(Visit *visit, const int *variants, int count)
 {
     RandomStream stream = random_stream(SEED);
     Run *run = ARENA_ARRAY(&visit->arena, Run, 1);
     assert_non_null(run);
-    const HypothesisGroup *group =
-        &visit->model.groups[fault ? 1 + appliance_find_fault(&visit->appliance, fault) : 0];
-    const Hypothesis *truth = &visit->model.hypotheses[group->first_hypothesis + group->hypothesis_count / 2];
-    baked_run(&visit->model, truth->variants, truth->count, &TYPICAL, &stream, &visit->arena, run);
+    baked_run(&visit->model, variants, count, &TYPICAL, &stream, &visit->arena, run);
     Entry *entry = &visit->entries[visit->call.entry_count++];
     *entry = baked_entry(&visit->model, run);
     return entry;
+}
+
+/* A run of an oven with this fault, or none, at the middle of its severities. */
+static Entry *add_run(Visit *visit, const char *fault)
+{
+    const HypothesisGroup *group =
+        &visit->model.groups[fault ? 1 + appliance_find_fault(&visit->appliance, fault) : 0];
+    const Hypothesis *truth = &visit->model.hypotheses[group->first_hypothesis + group->hypothesis_count / 2];
+    return add_run_with(visit, truth->variants, truth->count);
 }
 
 /* --- spots and settings --- */
@@ -147,15 +152,6 @@ static void what_a_new_part_leaves_as_it_was_was_something_else(void **state)
     visit_end(&visit);
 }
 
-static void add_run_with(Visit *visit, int variant)
-{
-    RandomStream stream = random_stream(SEED);
-    Run *run = ARENA_ARRAY(&visit->arena, Run, 1);
-    assert_non_null(run);
-    baked_run(&visit->model, &variant, 1, &TYPICAL, &stream, &visit->arena, run);
-    visit->entries[visit->call.entry_count++] = baked_entry(&visit->model, run);
-}
-
 /* How far a sensor had drifted went with it, and is no trait of the oven: a right run after a new one speaks
  * for the oven, at whichever end of what was thought likely the drift was. */
 static void a_right_run_clears_the_oven_however_far_the_fault_had_gone(void **state)
@@ -167,7 +163,7 @@ static void a_right_run_clears_the_oven_however_far_the_fault_had_gone(void **st
     for (int s = 0; s < count; s++) {
         visit_forget(visit);
         visit_complain(visit, "too-cool");
-        add_run_with(visit, first + s);
+        add_run_with(visit, &(int){first + s}, 1);
         visit_repair(visit, "oven-sensor");
         visit_diagnose(visit);
         const double before = visit_probability(visit, NULL);
