@@ -6,9 +6,8 @@
  * Units: ohm, volt and ampere (effective values), watt, celsius. Ownership: a Circuit and all it gives live
  * in the arena given to circuit_begin; it solves a network when first asked for one, and keeps it.
  *
- *   A fault changes the admittance of one to eight branches. With the columns of the inverse kept for every
- *   branch, a faulted reading costs a system of that size instead of a new solution of the network.
- *   Woodbury (1950); for one branch Sherman and Morrison (1950). */
+ *   A fault changes the admittance of one to eight branches. With the inverse's columns kept, a faulted
+ * reading costs a system of that size. Woodbury (1950); for one branch Sherman and Morrison (1950). */
 #ifndef CORE_CIRCUIT_H
 #define CORE_CIRCUIT_H
 
@@ -81,6 +80,8 @@ bool circuit_connect(Circuit *circuit, const Connection *connection, CircuitMete
  * circuit->variants. Ohms are those of a meter with a small test current; volts those of one with 10 megohm,
  * or 3 kilohm in low-impedance mode; amperes those of a clamp. */
 CircuitReading circuit_read(const CircuitMeter *meter, const int *variants, int count);
+/* Can a variant move any reading? If not, those with it and another are those with the other, to the bit. */
+bool circuit_sees(const CircuitMeter *meter, int variant);
 /* The values alone, for every variant: values[variant_count]. The whole fault dictionary of one check. */
 void circuit_read_all(const CircuitMeter *meter, double *values);
 
@@ -141,9 +142,9 @@ bool circuit_find_parallel(Circuit *circuit, const Connection *connection, Circu
 /* Volts of a mark against earth in a function with the power on and all well: what is live. */
 bool circuit_mark_volt(Circuit *circuit, int function, int mark, double *volt, Error *error) MUST_CHECK;
 
-/* Largest sum of currents at any mark, relative to the largest current or to an ampere, over the network of a
- * function (the control running) with `count` faults, with the sources on and with one ampere through each
- * branch of up to a kilohm in turn: Kirchhoff's first law. */
+/* Kirchhoff's first law: largest sum of currents at any mark, relative to the largest or to an ampere, in a
+ * function (the control running): sources on, and one ampere through each branch of up to a kilohm in turn.
+ */
 bool circuit_residual(Circuit *circuit, int function, bool power_on, const int *variants, int count,
                       double *residual, Error *error) MUST_CHECK;
 

@@ -68,15 +68,24 @@ static ControlState find_state(const Circuit *circuit, const CircuitControl *con
     return CONTROL_RUNS;
 }
 
-/* None and one fault, asked for by every reading, are remembered; pairs are too many and are found each
- * time. */
+bool circuit__control_sees(const Circuit *circuit, const CircuitControl *control, int variant)
+{
+    return control && (stops_control(circuit, &variant, 1) || circuit__is_moved(control->power, variant) ||
+                       circuit__is_moved(control->sensed, variant));
+}
+
+/* None and one fault, asked for by every reading, are remembered. Pairs are too many for that, but of most
+ * one is nothing to the control. */
 ControlState circuit__control_state(const Circuit *circuit, const CircuitControl *control,
                                     const int *variants, int count)
 {
     if (!control) return CONTROL_RUNS;
     if (count == 0) return control->states[circuit->variant_count];
-    if (count == 1) return control->states[variants[0]];
-    return find_state(circuit, control, variants, count);
+    int seen[CIRCUIT_MOST_FAULTS], seen_count = 0;
+    for (int i = 0; i < count; i++)
+        if (circuit__control_sees(circuit, control, variants[i])) seen[seen_count++] = variants[i];
+    if (seen_count > 1) return find_state(circuit, control, seen, seen_count);
+    return control->states[seen_count == 0 ? variants[0] : seen[0]];
 }
 
 /* A view across a branch of the control, in a network fit for faults. */

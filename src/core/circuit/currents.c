@@ -118,6 +118,13 @@ const Change *circuit__list_changes(const CircuitNetwork *network, const int *va
     return last;
 }
 
+bool circuit__is_moved(const CircuitView *view, int variant)
+{
+    if (!view) return false;
+    const int *first = view->network->first_change;
+    return first[variant + 1] > first[variant] || view->network->sag[variant] != 1;
+}
+
 /* Most faults change one branch or none, and those need no system of equations. */
 void circuit__find_currents(const CircuitView *view, const int *variants, int count, Currents *currents)
 {
@@ -230,12 +237,12 @@ bool circuit__is_changed(const Currents *currents, int branch)
 }
 
 /* Square of tolerance times what a branch makes of the reading, summed over the branches: rows of the
- * transfer impedances side by side, for this is done for every reading of every hypothesis. */
-static double sum_tolerances(const CircuitView *view, const Currents *currents, bool of_volt)
+ * transfer impedances side by side, for this is done for every reading of every hypothesis. `k` is the number
+ * of currents, apart, so that it is a number to the compiler where it is small. */
+static inline double sum_tolerances(const CircuitView *view, const Currents *currents, bool of_volt, int k)
 {
     const CircuitNetwork *network = view->network;
     const double sag_square = of_volt ? currents->sag * currents->sag : 1;
-    const int k = currents->count;
     const Complex *row[CIRCUIT_MOST_CHANGES];
     for (int f = 0; f < k; f++) row[f] = network->transfer + currents->branch[f] * network->branches;
     double sum = 0;
@@ -256,7 +263,10 @@ static double sum_tolerances(const CircuitView *view, const Currents *currents, 
 double circuit__tolerance_square(const CircuitView *view, const Currents *currents, bool of_volt)
 {
     const CircuitNetwork *network = view->network;
-    if (!currents->is_fresh) return sum_tolerances(view, currents, of_volt);
+    if (!currents->is_fresh)
+        return currents->count == 1   ? sum_tolerances(view, currents, of_volt, 1)
+               : currents->count == 2 ? sum_tolerances(view, currents, of_volt, 2)
+                                      : sum_tolerances(view, currents, of_volt, currents->count);
     double sum = 0;
     for (int t = 0; t < network->tolerant_count; t++) {
         const int b = network->tolerant[t];

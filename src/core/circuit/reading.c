@@ -280,6 +280,12 @@ CircuitReading circuit_read(const CircuitMeter *meter, const int *variants, int 
     return read_view(meter, view, &currents);
 }
 
+bool circuit_sees(const CircuitMeter *meter, int variant)
+{
+    return circuit__is_moved(meter->view, variant) || circuit__is_moved(meter->stopped, variant) ||
+           circuit__control_sees(meter->circuit, meter->control, variant);
+}
+
 void circuit_read_all(const CircuitMeter *meter, double *values)
 {
     Currents currents;

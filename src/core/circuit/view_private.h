@@ -51,6 +51,8 @@ const Change *circuit__list_changes(const CircuitNetwork *network, const int *va
 void circuit__find_currents(const CircuitView *view, const int *variants, int count, Currents *currents);
 /* The same by a new solution, which costs a hundred times as much and loses nothing. */
 void circuit__solve_anew(const CircuitView *view, Currents *currents);
+/* Does the variant change anything in the network of a view (NULL: there is none)? */
+bool circuit__is_moved(const CircuitView *view, int variant);
 /* How far off a voltage (or an impedance, `of_volt` false) between the probes may be by rounding. */
 double circuit__probe_error(const CircuitView *view, const Currents *currents, bool of_volt);
 Complex circuit__probe_self(const CircuitView *view, const Currents *currents);
@@ -70,5 +72,7 @@ CircuitControl *circuit__control(Circuit *circuit, int function, const Opened *o
 /* Does the control run with these variants? It does without a control. */
 ControlState circuit__control_state(const Circuit *circuit, const CircuitControl *control,
                                     const int *variants, int count);
+/* Can the variant decide that, alone or beside another? Not without a control. */
+bool circuit__control_sees(const Circuit *circuit, const CircuitControl *control, int variant);
 
 #endif

@@ -61,7 +61,7 @@ typedef struct {
     struct Simulated *usual; /* the oven under every hypothesis as the owner bakes, once asked for */
     struct SoundRun *sound;  /* how fast a sound one gets to where runs were taken */
     double sheath_celsius[OVEN_HEATS][DIAGNOSIS_SHEATHS];
-    CircuitMeter *check_meters;      /* [checks], connected when first asked for */
+    struct MeterOn *check_meters;    /* [checks], connected when first asked for */
     struct CheckDisplays *displayed; /* [checks] */
     struct Family *family; /* sound ovens, each trait moved, in the usual function; once asked for */
 } DiagnosisModel;

@@ -72,9 +72,20 @@ double diagnosis__watch_chance(const DiagnosisModel *model, int part, int word, 
 Likelihood diagnosis__look(const DiagnosisModel *model, int part, int word, Watched watched,
                            const Hypothesis *hypothesis);
 
-/* What the model's meter would show through `meter` under a hypothesis. */
-Display diagnosis__display(const DiagnosisModel *model, const CircuitMeter *meter,
-                           const Hypothesis *hypothesis);
+/* One figure that the model's meter shows (infinite: OL), and its standard uncertainty. */
+typedef struct {
+    double value, spread;
+} Shown;
+/* A meter that was put on, and what it shows with one fault or none, as far as that was asked for. */
+typedef struct MeterOn {
+    CircuitMeter meter;
+    Shown *known; /* [variants + 1], the last: with none; value and spread 0: not asked for yet */
+} MeterOn;
+/* `known` lives in `arena`. */
+bool diagnosis__put_on(DiagnosisModel *model, const Connection *connection, Arena *arena, MeterOn *on,
+                       Error *error) MUST_CHECK;
+/* What it would show under a hypothesis; it remembers. */
+Display diagnosis__display(const DiagnosisModel *model, const MeterOn *on, const Hypothesis *hypothesis);
 /* What a check would show under the hypotheses that were asked for. */
 typedef struct CheckDisplays {
     Display *of; /* [count], in the order in which they were asked for */

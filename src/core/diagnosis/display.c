@@ -48,42 +48,58 @@ double diagnosis__least_spread(ReadingKind kind)
     return kind == READING_OHM ? CONTACT_OHM : kind == READING_VOLT ? STRAY_VOLT : STRAY_AMPERE;
 }
 
-/* One figure and its standard uncertainty. Whether the leads were zeroed is not written down: anything from
- * none of them to twice is as good. */
-static void show(const DiagnosisModel *model, const CircuitMeter *meter, const int *variants, int count,
-                 double *shown, double *spread)
+bool diagnosis__put_on(DiagnosisModel *model, const Connection *connection, Arena *arena, MeterOn *on,
+                       Error *error)
+{
+    on->known = ARENA_ARRAY(arena, Shown, (size_t)model->circuit.variant_count + 1);
+    if (!on->known) return error_memory(error);
+    return circuit_connect(&model->circuit, connection, &on->meter, error);
+}
+
+/* Whether the leads were zeroed is not written down: anything from none of them to twice is as good. */
+static Shown show(const DiagnosisModel *model, const CircuitMeter *meter, const int *variants, int count)
 {
     const MeterMode mode = diagnosis__mode(meter->connection.kind);
     const CircuitReading seen = circuit_read(meter, variants, count);
     const double leads = mode == METER_OHM ? model->meter.lead_ohm : 0;
-    *shown = seen.value + leads;
-    *spread = 0;
-    if (meter_is_over(&model->meter, mode, *shown)) {
-        *shown = INFINITY;
-        return;
-    }
-    const double parts[] = {seen.spread, meter_uncertainty(&model->meter, mode, *shown),
+    const double value = seen.value + leads;
+    if (meter_is_over(&model->meter, mode, value)) return (Shown){.value = INFINITY};
+    const double parts[] = {seen.spread, meter_uncertainty(&model->meter, mode, value),
                             MODEL_RATIO * seen.value, leads / sqrt(3),
                             diagnosis__least_spread(meter->connection.kind)};
-    *spread = meter_combine(parts, 5);
-    assert(isfinite(*spread) && *spread > 0);
+    const Shown shown = {value, meter_combine(parts, 5)};
+    assert(isfinite(shown.spread) && shown.spread > 0);
+    return shown;
+}
+
+/* Of two faults most readings show one or none, so three thousand pairs read as a few hundred faults do, and
+ * each of those is found once. */
+static Shown show_once(const DiagnosisModel *model, const MeterOn *on, const int *variants, int count)
+{
+    int seen[CIRCUIT_MOST_FAULTS], seen_count = 0;
+    for (int i = 0; i < count; i++)
+        if (circuit_sees(&on->meter, variants[i])) seen[seen_count++] = variants[i];
+    if (seen_count > 1) return show(model, &on->meter, seen, seen_count);
+    Shown *known = &on->known[seen_count == 0 ? model->circuit.variant_count : seen[0]];
+    if (known->value == 0 && known->spread == 0) *known = show(model, &on->meter, seen, seen_count);
+    return *known;
+}
+
+static bool is_range(const Hypothesis *hypothesis)
+{
+    bool is = false;
+    for (int i = 0; i < hypothesis->count; i++) is |= hypothesis->low[i] != hypothesis->high[i];
+    return is;
 }
 
 /* Only the ends of the slice are solved, not its middle: readings of one fault move one way with its
  * severity, up or down, so the ends in their order are the range. */
-Display diagnosis__display(const DiagnosisModel *model, const CircuitMeter *meter,
-                           const Hypothesis *hypothesis)
+Display diagnosis__display(const DiagnosisModel *model, const MeterOn *on, const Hypothesis *hypothesis)
 {
-    Display display;
-    show(model, meter, hypothesis->low, hypothesis->count, &display.low, &display.low_spread);
-    display.high = display.low;
-    display.high_spread = display.low_spread;
-    bool is_range = false;
-    for (int i = 0; i < hypothesis->count; i++) is_range |= hypothesis->low[i] != hypothesis->high[i];
-    if (is_range)
-        show(model, meter, hypothesis->high, hypothesis->count, &display.high, &display.high_spread);
-    if (display.low <= display.high) return display;
-    return (Display){display.high, display.low, display.high_spread, display.low_spread};
+    const Shown low = show_once(model, on, hypothesis->low, hypothesis->count),
+                high = is_range(hypothesis) ? show_once(model, on, hypothesis->high, hypothesis->count) : low;
+    if (low.value <= high.value) return (Display){low.value, high.value, low.spread, high.spread};
+    return (Display){high.value, low.value, high.spread, low.spread};
 }
 
 /* Per ohm, volt or ampere: comparable only between hypotheses of one entry, which is all that Bayes' rule
@@ -173,7 +189,8 @@ static bool put_on(DiagnosisModel *model, int check, Error *error)
     if (displays->place) return true;
     if (asked->from >= 0) {
         const Connection connection = diagnosis__connection(asked);
-        if (!circuit_connect(&model->circuit, &connection, &model->check_meters[check], error)) return false;
+        if (!diagnosis__put_on(model, &connection, model->arena, &model->check_meters[check], error))
+            return false;
     }
     displays->place = ARENA_ARRAY(model->arena, int, (size_t)model->hypothesis_count);
     return displays->place ? true : error_memory(error);

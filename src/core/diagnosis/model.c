@@ -197,7 +197,7 @@ bool diagnosis_begin(const Appliance *appliance, double ambient_celsius, const M
     model->memory = memory ? memory : ARENA_ARRAY(arena, BehaviourMemory, 1);
     if (!model->memory) return error_memory(error);
     if (!memory && !behaviour_begin(arena, model->memory, error)) return false;
-    model->check_meters = ARENA_ARRAY(arena, CircuitMeter, (size_t)appliance->check_count);
+    model->check_meters = ARENA_ARRAY(arena, MeterOn, (size_t)appliance->check_count);
     model->displayed = ARENA_ARRAY(arena, CheckDisplays, (size_t)appliance->check_count);
     if (!model->check_meters || !model->displayed || !list_hypotheses(model)) return error_memory(error);
     return true;

@@ -115,15 +115,15 @@ static bool differ(double a, double b, double spread)
 static bool moves_display(DiagnosisModel *model, int check, int part)
 {
     const Appliance *appliance = model->appliance;
-    const CircuitMeter *meter = &model->check_meters[check];
-    const Display sound = diagnosis__display(model, meter, &model->hypotheses[0]);
+    const MeterOn *on = &model->check_meters[check];
+    const Display sound = diagnosis__display(model, on, &model->hypotheses[0]);
     for (int f = 0; f < appliance->fault_count; f++) {
         const int at = appliance->faults[f].part;
         if (at != part && appliance->parts[at].replaced_with != part) continue;
         const HypothesisGroup *group = &model->groups[1 + f];
         for (int s = 0; s < group->hypothesis_count; s++) {
             const Display moved =
-                diagnosis__display(model, meter, &model->hypotheses[group->first_hypothesis + s]);
+                diagnosis__display(model, on, &model->hypotheses[group->first_hypothesis + s]);
             if (differ(moved.low, sound.low, sound.low_spread) ||
                 differ(moved.high, sound.high, sound.high_spread))
                 return true;

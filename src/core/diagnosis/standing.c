@@ -69,7 +69,7 @@ typedef struct {
     int number;
     const Entry *entry;
     int check;
-    CircuitMeter meter;
+    MeterOn on;
     const Simulated *simulated; /* run, spot */
     Past *pasts;                /* [hypotheses] of the runs before; NULL: there are none */
     bool is_first;              /* nothing was mended before it */
@@ -82,7 +82,7 @@ static Likelihood weigh_reading(const DiagnosisModel *model, const Weighed *weig
                                 const Hypothesis *hypothesis)
 {
     const Entry *entry = weighed->entry, *before = weighed->before.entry;
-    const Display display = known ? *known : diagnosis__display(model, &weighed->meter, hypothesis);
+    const Display display = known ? *known : diagnosis__display(model, &weighed->on, hypothesis);
     const Likelihood now = diagnosis__reading(model, &entry->connection, diagnosis__shown(entry), &display);
     if (!before) return now;
     return diagnosis__seen_again(
@@ -206,7 +206,7 @@ static bool prepare(const Weighing *weighing, int number, Weighed *weighed, Erro
         return true;
     }
     if (kind != ENTRY_READING) return true;
-    return circuit_connect(&model->circuit, &weighed->entry->connection, &weighed->meter, error) ||
+    return diagnosis__put_on(model, &weighed->entry->connection, weighing->arena, &weighed->on, error) ||
            error_at(error, "", weighed->entry->line, 0);
 }
 

@@ -170,10 +170,11 @@ static double severity_variance(const DiagnosisModel *model, const Simulated *si
     return sum;
 }
 
-/* Covariance of `count` figures under a hypothesis. */
+/* Covariance of `count` figures under a hypothesis, and (unless NULL) what share of the oven's own variance
+ * of each is how far its faults have gone. */
 static void covariance_of(const DiagnosisModel *model, const Simulated *simulated, int h,
                           const Figure *figures, const double *spread, int count,
-                          double covariance[FIGURE_COUNT][FIGURE_COUNT])
+                          double covariance[FIGURE_COUNT][FIGURE_COUNT], float *degree)
 {
     const int near = stand_in(model, simulated, h);
     double slope[FIGURE_COUNT][THERMAL_FAMILY_COUNT];
@@ -189,20 +190,11 @@ static void covariance_of(const DiagnosisModel *model, const Simulated *simulate
             for (int t = 0; t < THERMAL_FAMILY_COUNT; t++) sum += slope[i][t] * slope[j][t];
             covariance[i][j] = sum;
         }
-        covariance[i][i] += spread[i] * spread[i] + DISCREPANCY[figures[i]] * DISCREPANCY[figures[i]] +
-                            severity_variance(model, simulated, h, figures[i]);
+        const double unknown = DISCREPANCY[figures[i]] * DISCREPANCY[figures[i]],
+                     severity = severity_variance(model, simulated, h, figures[i]);
+        if (degree) degree[i] = (float)(severity / (covariance[i][i] + (unknown + severity)));
+        covariance[i][i] += spread[i] * spread[i] + unknown + severity;
     }
-}
-
-/* Share of a figure's variance that is how far the faults of a hypothesis have gone. */
-static float degree_share(const DiagnosisModel *model, const Simulated *simulated, int h, Figure figure)
-{
-    const double degree = severity_variance(model, simulated, h, figure), no_spread = 0;
-    double all[FIGURE_COUNT][FIGURE_COUNT];
-    if (degree <= 0) return 0;
-    covariance_of(model, simulated, h, &figure, &no_spread, 1, all);
-    assert(degree <= all[0][0]);
-    return (float)(degree / all[0][0]);
 }
 
 /* Density of a normal distribution around 0 at `difference`, by Cholesky's factors; the lower triangle of
@@ -340,15 +332,15 @@ static void expect_as_read(const Residual *residual, double shift, const Figure 
     }
 }
 
-/* Density of the differences after what was measured before. */
+/* Density of the differences after what was measured before; `degree` as above. */
 static double density_after(const DiagnosisModel *model, const Simulated *simulated, int h,
                             const Residual *residual, const Figure *figures, const double *spread, int count,
-                            double *difference)
+                            double *difference, float *degree)
 {
     const double again = as_before(residual),
                  shift = isfinite(residual->of[MEAN]) ? AS_BEFORE * (double)residual->of[MEAN] : 0;
     double covariance[FIGURE_COUNT][FIGURE_COUNT] = {{0}}, spent[FIGURE_COUNT][FIGURE_COUNT], alone = 0;
-    covariance_of(model, simulated, h, figures, spread, count, covariance);
+    covariance_of(model, simulated, h, figures, spread, count, covariance, degree);
     if (again < 1) {
         double off[FIGURE_COUNT];
         memcpy(spent, covariance, sizeof spent);
@@ -359,7 +351,7 @@ static double density_after(const DiagnosisModel *model, const Simulated *simula
     /* a wide slice of severities is as narrow as any once it is known where in it the oven lies */
     bool is_seen = true;
     for (int i = 0; i < count; i++) is_seen &= isfinite(residual->of[figures[i]]);
-    if (is_seen) covariance_of(model, simulated, 0, figures, spread, count, covariance);
+    if (is_seen) covariance_of(model, simulated, 0, figures, spread, count, covariance, NULL);
     expect_the_same(residual, figures, spread, count, difference, covariance);
     expect_as_read(residual, shift, figures, spread, count, difference, covariance);
     return alone + again * normal_density(covariance, difference, count);
@@ -413,9 +405,11 @@ Likelihood diagnosis__run(const DiagnosisModel *model, const Run *run, const Sim
         used[count] = spread[f];
         difference[count++] = shown[f] - expected;
         now.of[f] = (float)(shown[f] - expected);
-        now.degree[f] = degree_share(model, simulated, like, (Figure)f);
     }
-    const double density = density_after(model, simulated, like, residual, figures, used, count, difference);
+    float degree[FIGURE_COUNT];
+    const double density =
+        density_after(model, simulated, like, residual, figures, used, count, difference, degree);
+    for (int i = 0; i < count; i++) now.degree[figures[i]] = degree[i];
     const double of_sort = sort == SORT_OPEN ? 1 : sort_chance_after(model, simulated, like, sort, residual);
     const double slip = RUN_SLIP * anything / SORT_COUNT;
     const double fits = (1 - RUN_SLIP) * of_sort * beyond * density;
@@ -451,11 +445,13 @@ Likelihood diagnosis__spot(const DiagnosisModel *model, double celsius, const Si
                        (figure == MEAN && obeys_control(model, simulated, h) ? (double)residual->turned : 0),
                  slip = RUN_SLIP / ANYTHING[END];
     double difference = off;
-    const double density = density_after(model, simulated, h, residual, &figure, &spread, 1, &difference);
+    float degree;
+    const double density =
+        density_after(model, simulated, h, residual, &figure, &spread, 1, &difference, &degree);
     const double fits = (1 - RUN_SLIP) * density;
     if (figure == MEAN) {
         take_up_reading(residual, off, fits / (fits + slip) / variance);
-        residual->degree[MEAN] = degree_share(model, simulated, h, MEAN);
+        residual->degree[MEAN] = degree;
     }
     return (Likelihood){fits + slip, slip};
 }
