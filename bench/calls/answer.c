@@ -184,9 +184,8 @@ static bool analyse(World *world, const float *centre, const float *sensor, int 
                         .count = samples,
                         .channels = {{"", celsius[0], false}, {"sensor", celsius[1], false}},
                         .channel_count = 2};
-    if (!run_analyse(&log, 0, &terms, &world->runs, run, error)) return false;
-    run_add_sensor(&log, 1, run);
-    return true;
+    return run_analyse(&log, 0, &terms, &world->runs, run, error) &&
+           run_add_sensor(&log, 1, &world->runs, run, error);
 }
 
 bool world_run(World *world, double second, Entry *entry, Error *error)

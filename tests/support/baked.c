@@ -63,7 +63,7 @@ void baked_run(const DiagnosisModel *model, const int *variants, int count, cons
     const double beside_off = terms->probe * limit * (2 * random_uniform(stream) - 1);
     for (int i = 0; i < SAMPLES; i++)
         beside[i] = (double)sensor[i] + beside_off + terms->noise_kelvin * random_normal(stream);
-    run_add_sensor(&log, 1, run);
+    assert_true(run_add_sensor(&log, 1, arena, run, &error));
 }
 
 Entry baked_entry(const DiagnosisModel *model, const Run *run)

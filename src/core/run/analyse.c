@@ -285,37 +285,38 @@ bool run_analyse(const RunLog *log, int channel, const RunTerms *terms, Arena *a
 }
 
 /* Mean by trapezoids between the values in the span, and how far apart its extremes are; false: fewer than
- * three values in it. As logged, with its gaps: run__mean_between wants a trace that was cleaned. */
-static bool average_span(const RunLog *log, int channel, const RunSpan *span, double *mean, double *swing)
+ * three values in it. */
+static bool average_span(const RunTrace *trace, const RunSpan *span, double *mean, double *swing)
 {
-    const double *celsius = log->channels[channel].celsius;
     double low = INFINITY, high = -INFINITY, sum = 0, length = 0;
-    int last = -1, count = 0;
-    for (int row = 0; row < log->count; row++) {
-        const double second = log->second[row];
-        if (second < span->from_second || second > span->to_second || !isfinite(celsius[row])) continue;
-        if (last >= 0) {
-            const double step = second - log->second[last];
-            sum += step * (celsius[row] + celsius[last]) / 2;
-            length += step;
-        }
-        low = fmin(low, celsius[row]);
-        high = fmax(high, celsius[row]);
-        last = row;
-        count++;
+    const int first = run__index_at(trace, span->from_second);
+    int end = first;
+    for (; end < trace->count && trace->second[end] <= span->to_second; end++) {
+        const double celsius = trace->celsius[end];
+        low = fmin(low, celsius);
+        high = fmax(high, celsius);
+        if (end == first) continue;
+        const double step = trace->second[end] - trace->second[end - 1];
+        sum += step * (celsius + trace->celsius[end - 1]) / 2;
+        length += step;
     }
     *mean = sum / length;
     *swing = high - low;
-    return count >= 3;
+    return end - first >= least_samples;
 }
 
-void run_add_sensor(const RunLog *log, int channel, Run *run)
+/* Cleaned like the first one, since one spike in a cycle would be its swing. */
+bool run_add_sensor(const RunLog *log, int channel, Arena *arena, Run *run, Error *error)
 {
+    const RunTerms terms = {.set_celsius = run->set_celsius};
+    RunSeries series;
     double mean = 0, swing = 0;
     int count = 0;
+    assert(channel >= 0 && channel < log->channel_count);
+    if (!run__clean(log, channel, &terms, arena, &series, error)) return false;
     for (int i = 0; i < run->cycles; i++) {
         double here, wide;
-        if (!average_span(log, channel, &run->cycle_spans[i], &here, &wide)) continue;
+        if (!average_span(&series.full, &run->cycle_spans[i], &here, &wide)) continue;
         mean += here;
         swing += wide;
         count++;
@@ -323,4 +324,6 @@ void run_add_sensor(const RunLog *log, int channel, Run *run)
     run->has_sensor = count > 0;
     run->sensor_celsius = (RunFigure){mean / count, run->mean_celsius.uncertainty};
     run->sensor_swing_kelvin = (RunFigure){swing / count, run->swing_kelvin.uncertainty};
+    if (count == 0) run__find(run, RUN_SENSOR_SILENT, NAN, NAN);
+    return true;
 }

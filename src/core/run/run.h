@@ -4,8 +4,7 @@
  * swing, period, door openings, faults that show in a log; the offset to set. Not here: text of loggers
  * (format/log_text), sentences (format/words), which part is to blame (diagnosis).
  * Units: celsius, kelvin for differences, second in the log's own time. A figure that a log cannot give is
- * NAN, and a finding says why. Ownership: a log is the caller's, what is found lives in the caller's arena.
- */
+ * NAN, and a finding says why. A log is the caller's, what is found lives in the caller's arena. */
 #ifndef CORE_RUN_H
 #define CORE_RUN_H
 
@@ -40,7 +39,6 @@ typedef struct {
 typedef struct {
     double value, uncertainty; /* the uncertainty is a standard one; both NAN when not to be had */
 } RunFigure;
-
 #define RUN_FINDING_LIST(X)                                                                                  \
     X(NO_VALUES, "no-values")         /* next to nothing in it can be used */                                \
     X(LOG_TOO_SHORT, "log-too-short") /* fewer than two whole cycles after the preheat */                    \
@@ -57,7 +55,8 @@ typedef struct {
     X(SPIKES, "spikes")               /* second: the first; amount: how many values were left out */         \
     X(OVER_RANGE, "over-range")       /* second: the first; amount: how many */                              \
     X(SWITCHED_OFF, "switched-off")   /* second: from where on it only cools; left out */                    \
-    X(UNEVEN_CYCLES, "uneven-cycles") /* amount: largest over smallest period */
+    X(UNEVEN_CYCLES, "uneven-cycles") /* amount: largest over smallest period */                             \
+    X(SENSOR_SILENT, "sensor-silent") /* of a second thermometer no whole settled cycle is there */
 
 #define X(code, word) RUN_##code,
 typedef enum { RUN_FINDING_LIST(X) RUN_FINDING_COUNT } RunFindingCode;
@@ -101,8 +100,9 @@ typedef struct {
  * 1200 celsius, ERROR_TOO_LARGE beyond RUN_MOST_ROWS, ERROR_MEMORY. */
 bool run_analyse(const RunLog *log, int channel, const RunTerms *terms, Arena *arena, Run *run,
                  Error *error) MUST_CHECK;
-/* Adds what a second thermometer logged at the sensor or bulb in the cycles that `run` has, if anything. */
-void run_add_sensor(const RunLog *log, int channel, Run *run);
+/* Adds what a second thermometer logged at the sensor or bulb in the cycles that `run` has; errors as above.
+ */
+bool run_add_sensor(const RunLog *log, int channel, Arena *arena, Run *run, Error *error) MUST_CHECK;
 typedef struct {
     double mean_celsius, swing_kelvin, period_second, preheat_second, overshoot_kelvin, duty;
     double end_celsius, end_kelvin_per_second;

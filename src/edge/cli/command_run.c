@@ -149,10 +149,10 @@ static bool read_one(LogAnswer *answer, int i, Error *error)
     assume_from_log(answer, log);
     answer->terms.is_hand_read = log->is_hand_written;
     answer->columns[i] = log->column_names[log->column];
-    if (!run_analyse(&log->log, 0, &answer->terms, invocation->arena, &answer->runs[i], error))
-        return error_at(error, file, 0, 0);
-    if (sensor) run_add_sensor(&second.log, 0, &answer->runs[i]);
-    return true;
+    Run *run = &answer->runs[i];
+    const bool is_run = run_analyse(&log->log, 0, &answer->terms, invocation->arena, run, error) &&
+                        (!sensor || run_add_sensor(&second.log, 0, invocation->arena, run, error));
+    return is_run || error_at(error, file, 0, 0);
 }
 
 /* A drawing is of the first log; it is written only when it is whole. */

@@ -34,8 +34,7 @@ static bool add_sensor(const char *path, Text bytes, const Entry *entry, Arena *
     LogText log;
     if (!entry->sensor) return true;
     if (!log_text_read(path, bytes, &written, arena, &log, error)) return false;
-    run_add_sensor(&log.log, 0, run);
-    return true;
+    return run_add_sensor(&log.log, 0, arena, run, error) || error_at(error, path, 0, 0);
 }
 
 /* Nobody writes which thermocouple it was: the common one, of the common class (common practice, no source).

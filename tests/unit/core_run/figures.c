@@ -369,8 +369,8 @@ static const char *const ADVICE_KEYS[] = {"given",        "width",  "range",   "
                                           "at-450",       "expect", "offset",  "remains", NULL};
 
 /* A second thermometer at the bulb, in step with the first: a sine of 9 K around 181 C has that mean and
- * twice that swing over any whole cycle; with every second value missing, too, and not at all where it logged
- * nothing. */
+ * twice that swing over any whole cycle; with every second value missing or a loose plug twice, too, and not
+ * at all where it logged nothing, which is said. */
 static void a_second_thermometer_is_averaged_over_the_same_cycles(void **state)
 {
     (void)state;
@@ -386,17 +386,19 @@ static void a_second_thermometer_is_averaged_over_the_same_cycles(void **state)
                         .count = 900,
                         .channels = {{"", celsius, false}, {"bulb", beside, false}},
                         .channel_count = 2};
-    for (int round = 0; round < 3; round++) {
+    for (int round = 0; round < 4; round++) {
         Run run = analyse(900, 177, NULL);
-        run_add_sensor(&log, 1, &run);
-        assert_int_equal(run.has_sensor, round < 2);
-        if (round < 2) {
+        if (round == 2) beside[602] = 400, beside[700] = -40;
+        assert_true(run_add_sensor(&log, 1, &arena, &run, NULL));
+        assert_int_equal(run.has_sensor, round < 3);
+        assert_int_equal(run_has_finding(&run, RUN_SENSOR_SILENT), round == 3);
+        if (round < 3) {
             assert_near(run.sensor_celsius.value, 181, 0.1);
             assert_near(run.sensor_swing_kelvin.value, 18, 0.1);
             assert_true(run.sensor_celsius.uncertainty > 0);
         }
         for (int i = 0; i < 900; i++)
-            if (round > 0 || i % 2) beside[i] = NAN;
+            if (round > 1 || i % 2) beside[i] = NAN;
     }
 }
 
