@@ -85,7 +85,7 @@ static void readings_are_said_with_marks_part_and_function(void **state)
                         "Measure resistance between BK1 and BK2 (bake-element)");
     assert_string_equal(said(f, words_say_before, &ohm),
                         "Let the oven cool down first. Disconnect from the supply and prove dead before "
-                        "touching terminals; put it on the record (dead: proved).");
+                        "touching terminals; put that on the record.");
     const Step volt = check_step(f, CHECK_VOLT, "BK1", "BK2", "bake");
     assert_string_equal(said(f, words_say_step, &volt),
                         "Measure voltage between BK1 and BK2 (bake-element), set to bake");
