@@ -71,7 +71,6 @@ typedef struct {
     double probability;
     double *factors; /* [entries]: how many times likelier the entry made it against all other hypotheses */
 } Suspect;
-
 /* An entry that hardly fits what all the others say. */
 typedef struct {
     int entry, against; /* `against`: the entry that it clashes with most; -1 when it clashes with all */
@@ -82,6 +81,7 @@ typedef struct {
     const DiagnosisModel *model;
     const Call *call;
     const double *probability; /* [hypotheses], sums to 1 */
+    const double *slip;        /* [entries]: probability that it was one; 0 of what says nothing */
     const Suspect *suspects;   /* every group but 'nothing wrong', most probable first */
     Suspect nothing_wrong;
     const Contradiction *contradictions;

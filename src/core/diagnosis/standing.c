@@ -408,6 +408,17 @@ static bool is_answered(const Contradiction *list, int count, int e)
     return false;
 }
 
+/* Of what came before the last repair by the oven that is left, which may have got rid of what it showed. */
+static bool find_slips(const Weighing *weighing, Standing *standing)
+{
+    double *slip = ARENA_ARRAY(weighing->arena, double, (size_t)weighing->call->entry_count);
+    if (!slip) return false;
+    for (int e = 0; e < weighing->call->entry_count; e++)
+        if (weighing->log_likelihood[e]) slip[e] = slip_probability(weighing, e, weighing->weights);
+    standing->slip = slip;
+    return true;
+}
+
 /* Only what came after the last repair can be read once more; the oven before it is gone. */
 static bool find_contradictions(const Weighing *weighing, Standing *standing)
 {
@@ -419,9 +430,8 @@ static bool find_contradictions(const Weighing *weighing, Standing *standing)
     int count = 0;
     for (int e = weighing->last_repair + 1; e < weighing->call->entry_count; e++) {
         if (!weighing->log_likelihood[e]) continue;
-        const double slip = slip_probability(weighing, e, weighing->weights);
-        if (slip < SUSPICIOUS_SLIP || is_answered(list, count, e)) continue;
-        list[count++] = (Contradiction){e, find_opponent(weighing, e, log_without), slip};
+        if (standing->slip[e] < SUSPICIOUS_SLIP || is_answered(list, count, e)) continue;
+        list[count++] = (Contradiction){e, find_opponent(weighing, e, log_without), standing->slip[e]};
     }
     standing->contradictions = list;
     standing->contradiction_count = count;
@@ -486,7 +496,7 @@ bool diagnose(DiagnosisModel *model, const Call *call, Arena *arena, Standing *s
     if (!set_up(&weighing)) return error_memory(error);
     if (!take_visit(&weighing, error)) return false;
     standing->probability = weighing.weights;
-    if (!list_suspects(&weighing, standing) || !find_contradictions(&weighing, standing))
-        return error_memory(error);
-    return true;
+    const bool is_whole = list_suspects(&weighing, standing) && find_slips(&weighing, standing) &&
+                          find_contradictions(&weighing, standing);
+    return is_whole || error_memory(error);
 }

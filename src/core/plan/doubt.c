@@ -1,13 +1,15 @@
 /* doubt.c: which entry is made once more before anything rests on it, and whether a part rests on any at all.
  *
- * One that contradicts the others (core/diagnosis finds it), before all else; and the one that a part to be
- * bought rests on, where the part in vain, times its chance, is dearer than to look or read again. Never a
- * run: a repeat costs a minute, a slip a part. What has been made twice is not asked for a third time. */
+ * One that contradicts the others (core/diagnosis finds it), before all else; and one that a part to be
+ * bought rests on, where the part in vain and its proof, times the chance that the entry was a slip, are
+ * dearer than to look or read again. Never a run: a repeat costs a minute, a slip a part. What has been made
+ * twice is not asked for a third time. */
 #include <math.h>
 
 #include "core/plan/plan_private.h"
 
-/* Times likelier with the part broken than with a sound oven: by one entry, by all. */
+/* Times likelier with the part broken than with a sound oven: by one entry, by all, or by one than with
+ * anything else. */
 static const double DECISIVE = 10, WITNESS = 3;
 static const double LEAST_FACTOR = 1e-9, MOST_FACTOR = 1e9, ALL_BUT_ONE = 1 - 1e-12; /* keep odds finite */
 
@@ -64,11 +66,16 @@ static double before(double probability, double factor)
 }
 
 /* What the technician read, saw or logged since a part was last mended that speaks for it being broken rather
- * than for a sound oven: all together, and the reading or look that does most (-1). */
+ * than for a sound oven: all together, and the reading or look that does most. */
 typedef struct {
     double times, most;
-    int heaviest;
 } Witnesses;
+
+static bool is_mended_by(const Planning *planning, const Entry *entry, int part)
+{
+    return entry->kind == ENTRY_REPAIR && !entry->is_struck &&
+           planning->model->appliance->parts[entry->part].replaced_with == part;
+}
 
 /* Back through the entries, each by how much it moved the two against each other; what excluded a rival has
  * moved neither. */
@@ -76,22 +83,17 @@ static Witnesses weigh_witnesses(const Planning *planning, const Suspect *suspec
 {
     const Standing *standing = planning->standing;
     const Suspect *sound = &standing->nothing_wrong;
-    Witnesses all = {.times = 1, .most = 0, .heaviest = -1};
+    Witnesses all = {.times = 1, .most = 0};
     double broken = fmin(suspect->probability, ALL_BUT_ONE),
            right = fmax(sound->probability, 1 - ALL_BUT_ONE);
     for (int e = standing->call->entry_count - 1; e >= 0; e--) {
         const Entry *entry = &standing->call->entries[e];
-        if (entry->kind == ENTRY_REPAIR && !entry->is_struck &&
-            planning->model->appliance->parts[entry->part].replaced_with == part)
-            break;
+        if (is_mended_by(planning, entry, part)) break;
         const double then = before(broken, suspect->factors[e]),
                      sound_then = before(right, sound->factors[e]);
         const double times = broken * sound_then / (then * right);
         if (entry->kind != ENTRY_COMPLAINT && entry->kind != ENTRY_ASKED) all.times *= times;
-        if ((entry->kind == ENTRY_READING || entry->kind == ENTRY_LOOK) && times > all.most) {
-            all.most = times;
-            all.heaviest = e;
-        }
+        if (entry->kind == ENTRY_READING || entry->kind == ENTRY_LOOK) all.most = fmax(all.most, times);
         broken = then;
         right = sound_then;
     }
@@ -112,17 +114,28 @@ bool plan__is_seen_broken(const Planning *planning, int part)
     return suspect && weigh_witnesses(planning, suspect, part).most >= DECISIVE;
 }
 
-/* Measured twice, sold once: the reading or look that a part to be bought rests on, while nobody has made it
- * once more and the part in vain is dearer, times its chance, than that; -1. */
+/* Measured twice, sold once: of the readings and looks that a part to be bought rests on, and that nobody has
+ * made once more, the one whose chance to be a slip costs most beyond what the repeat does; -1. In vain would
+ * be the part, its fitting and its proof. */
 int plan__find_decisive(const Planning *planning, DecisionAct act)
 {
     if (act.kind != DECISION_REPAIR || plan__is_rare(planning, act)) return -1;
     const Remedy *remedy = &planning->remedies.remedies[act.number];
     const Suspect *suspect = find_suspect(planning, remedy->part);
     if (remedy->is_adjustment || remedy->price_minor == 0 || !suspect) return -1;
-    const Witnesses all = weigh_witnesses(planning, suspect, remedy->part);
-    if (all.most < DECISIVE || !may_be_repeated(planning, all.heaviest)) return -1;
-    const double in_vain = (1 - plan__cured_by(planning, remedy->cures)) *
-                           ((double)remedy->price_minor + plan__labour(planning->terms, remedy->second));
-    return in_vain > (double)plan__repeat(planning, all.heaviest, 0).cost_minor ? all.heaviest : -1;
+    const Call *call = planning->standing->call;
+    const double spent = (double)remedy->price_minor + plan__labour(planning->terms, remedy->second) +
+                         planning->problem.proving.cost;
+    double most = 0;
+    int decisive = -1;
+    for (int e = call->entry_count - 1; e >= 0; e--) {
+        if (is_mended_by(planning, &call->entries[e], remedy->part)) break;
+        if (suspect->factors[e] < WITNESS || !may_be_repeated(planning, e)) continue;
+        const double saved =
+            planning->standing->slip[e] * spent - (double)plan__repeat(planning, e, 0).cost_minor;
+        if (saved <= most) continue;
+        most = saved;
+        decisive = e;
+    }
+    return decisive;
 }

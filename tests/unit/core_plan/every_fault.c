@@ -90,11 +90,13 @@ static int most_likely(const double *chance, int count)
 /* What the meter shows on the oven as it is now. */
 static Entry read_meter(Game *game, int check)
 {
-    const DiagnosisModel *model = game->model;
+    DiagnosisModel *model = game->model;
     const Hypothesis *truth = &model->hypotheses[game->truth];
-    const CircuitMeter *meter = &model->check_meters[check];
-    const MeterMode mode = (MeterMode)meter->connection.kind;
-    const double shown = circuit_read(meter, truth->variants, truth->count).value;
+    const Entry asked = diagnosis_entry(model, check, &(Outcome){.kind = OUTCOME_DISPLAY}, NULL);
+    CircuitMeter meter;
+    assert_true(circuit_connect(&model->circuit, &asked.connection, &meter, NULL));
+    const MeterMode mode = (MeterMode)meter.connection.kind;
+    const double shown = circuit_read(&meter, truth->variants, truth->count).value;
     const double spread =
         meter_is_over(&model->meter, mode, shown) ? 0 : meter_uncertainty(&model->meter, mode, shown);
     const double display =
