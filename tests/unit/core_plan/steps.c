@@ -453,6 +453,29 @@ static void what_is_bought_is_measured_twice(void **state)
     assert_false(p->plan.steps[0].kind == STEP_REPAIR);
 }
 
+/* That one half of the supply is missing was seen before; which part has lost it rests on one reading, that a
+ * sound oven has nothing to do with. Read again it conducts, and the part is not bought. */
+static void so_is_what_tells_one_broken_part_from_another(void **state)
+{
+    Planned *p = *state;
+    visit_complain(&p->visit, "no-bake");
+    visit_look(&p->visit, "broil-element", "dark", "broil");
+    visit_look(&p->visit, "oven-lamp", "lit", "light");
+    visit_look(&p->visit, "control", "display-on", NULL);
+    visit_look(&p->visit, "control", "sound", NULL);
+    visit_dead(&p->visit);
+    visit_ohm(&p->visit, "BR1", "BR2", 15.7, NULL);
+    const Entry *open = visit_ohm(&p->visit, "B2", "L2", INFINITY, NULL);
+    plan(p);
+    assert_true(p->visit.standing.suspects[0].probability > 0.85);
+    assert_int_equal(p->plan.steps[0].kind, STEP_REPEAT);
+    assert_true(&p->visit.entries[p->plan.steps[0].entry] == open);
+    assert_int_equal(p->plan.steps[1].kind, STEP_REPAIR);
+    visit_ohm(&p->visit, "B2", "L2", 0.3, NULL);
+    plan(p);
+    for (int s = 0; s < p->plan.step_count; s++) assert_int_not_equal(p->plan.steps[s].kind, STEP_REPAIR);
+}
+
 /* All that speaks for a relay that sticks is what the owner says, and nothing that was read or seen would be
  * otherwise in a sound oven: no control is sold on that before the oven has shown it. */
 static void what_the_owner_says_sells_no_part(void **state)
@@ -1084,6 +1107,7 @@ int main(void)
         TEST(a_failed_proof_closes_nothing),
         TEST(a_plain_repair_keeps_its_proof),
         TEST(what_is_bought_is_measured_twice),
+        TEST(so_is_what_tells_one_broken_part_from_another),
         TEST(what_the_owner_says_sells_no_part),
         TEST(what_works_again_is_not_handed_over),
         TEST(a_run_is_not_made_to_see_that_all_is_dead),
