@@ -5,9 +5,8 @@
  * Not here: what is wired how (appliance), how sure a figure is (meter), what a reading means (diagnosis).
  * Units: ohm, volt and ampere (effective values), watt, celsius. Ownership: a Circuit and all it gives live
  * in the arena given to circuit_begin; it solves a network when first asked for one, and keeps it.
- *
- *   A fault changes the admittance of one to eight branches. With the inverse's columns kept, a faulted
- * reading costs a system of that size. Woodbury (1950); for one branch Sherman and Morrison (1950). */
+ * A fault changes the admittance of one to eight branches. With the inverse's columns kept, a faulted reading
+ * costs a system of that size. Woodbury (1950); for one branch Sherman and Morrison (1950). */
 #ifndef CORE_CIRCUIT_H
 #define CORE_CIRCUIT_H
 
