@@ -142,8 +142,8 @@ bool circuit_find_parallel(Circuit *circuit, const Connection *connection, Circu
 bool circuit_mark_volt(Circuit *circuit, int function, int mark, double *volt, Error *error) MUST_CHECK;
 
 /* Kirchhoff's first law: largest sum of currents at any mark, relative to the largest or to an ampere, in a
- * function (the control running): sources on, and one ampere through each branch of up to a kilohm in turn.
- */
+ * function (the control running) with `count` faults: with the sources on, and with one ampere through each
+ * branch of up to a kilohm in turn. */
 bool circuit_residual(Circuit *circuit, int function, bool power_on, const int *variants, int count,
                       double *residual, Error *error) MUST_CHECK;
 

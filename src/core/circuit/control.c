@@ -81,6 +81,7 @@ ControlState circuit__control_state(const Circuit *circuit, const CircuitControl
 {
     if (!control) return CONTROL_RUNS;
     if (count == 0) return control->states[circuit->variant_count];
+    if (count == 1) return control->states[variants[0]];
     int seen[CIRCUIT_MOST_FAULTS], seen_count = 0;
     for (int i = 0; i < count; i++)
         if (circuit__control_sees(circuit, control, variants[i])) seen[seen_count++] = variants[i];

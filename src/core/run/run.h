@@ -100,8 +100,8 @@ typedef struct {
  * 1200 celsius, ERROR_TOO_LARGE beyond RUN_MOST_ROWS, ERROR_MEMORY. */
 bool run_analyse(const RunLog *log, int channel, const RunTerms *terms, Arena *arena, Run *run,
                  Error *error) MUST_CHECK;
-/* Adds what a second thermometer logged at the sensor or bulb in the cycles that `run` has; errors as above.
- */
+/* Adds what a second thermometer logged at the sensor or bulb in the cycles that `run` has; errors as
+ * above. */
 bool run_add_sensor(const RunLog *log, int channel, Arena *arena, Run *run, Error *error) MUST_CHECK;
 typedef struct {
     double mean_celsius, swing_kelvin, period_second, preheat_second, overshoot_kelvin, duty;
