@@ -19,21 +19,6 @@ enum { ROUNDS = 20, SAMPLED_CHECKS = 60, FAULTS_EACH = 10 };
 
 static bool is_reading(const Check *check) { return check->from >= 0; }
 
-static Connection connection_of(const Check *check)
-{
-    static const ReadingKind kinds[] = {
-        [CHECK_OHM] = READING_OHM, [CHECK_VOLT] = READING_VOLT, [CHECK_AMP] = READING_AMP};
-    Connection connection = {.kind = kinds[check->kind],
-                             .from = check->from,
-                             .to = check->to,
-                             .function = check->function,
-                             .power_on = check->power_on,
-                             .lift_count = check->lift_count};
-    for (int i = 0; i < check->lift_count; i++) connection.lifts[i] = check->lifts[i];
-    if (check->unplug >= 0) connection.unplugs[connection.unplug_count++] = check->unplug;
-    return connection;
-}
-
 /* Seconds for the whole dictionary; the number of readings in it. */
 static double time_ours(const Appliance *appliance, long *readings, int *solves)
 {
@@ -46,7 +31,7 @@ static double time_ours(const Appliance *appliance, long *readings, int *solves)
     *readings = 0;
     for (int c = 0; c < appliance->check_count; c++) {
         if (!is_reading(&appliance->checks[c])) continue;
-        const Connection connection = connection_of(&appliance->checks[c]);
+        const Connection connection = appliance_connection(&appliance->checks[c]);
         CircuitMeter meter;
         demand(circuit_connect(&circuit, &connection, &meter, &error), &error);
         circuit_read_all(&meter, values);
@@ -123,7 +108,7 @@ static double time_theirs(const Appliance *appliance, int *sampled)
         const Check *check = &appliance->checks[random_below(&stream, (uint32_t)appliance->check_count)];
         if (!is_reading(check)) continue;
         n++;
-        const Connection connection = connection_of(check);
+        const Connection connection = appliance_connection(check);
         const Setting setting = setting_of(appliance, &connection);
         write_circuit(&setting, &connection);
         const double start = now();

@@ -58,7 +58,6 @@ typedef struct {
     const int *contacts; /* branches that it closes */
     int contact_count;
 } Function;
-
 typedef enum { READING_OHM, READING_VOLT, READING_AMP } ReadingKind;
 
 /* How a meter is connected, and to what. */
@@ -134,6 +133,7 @@ bool appliance_closes(const Appliance *appliance, const Function *function, int 
 bool appliance_part_has_role(const Appliance *appliance, int part, const char *role);
 int appliance_seen_from(const Appliance *appliance, int part);    /* place of its signs; -1: it shows none */
 bool appliance_is_wiring(const Appliance *appliance, int branch); /* comes off when a mark is lifted */
+Connection appliance_connection(const Check *reading);            /* of the meter, for that */
 
 double appliance_number(const Part *part, const char *name, double otherwise); /* property, after the plate */
 

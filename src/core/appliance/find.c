@@ -107,6 +107,23 @@ bool appliance_is_wiring(const Appliance *appliance, int branch)
     return appliance__comes_off(&appliance->parts[appliance->branches[branch].part]);
 }
 
+Connection appliance_connection(const Check *asked)
+{
+    static const ReadingKind kinds[] = {
+        [CHECK_OHM] = READING_OHM, [CHECK_VOLT] = READING_VOLT, [CHECK_AMP] = READING_AMP};
+    assert(asked->kind <= CHECK_AMP);
+    Connection connection = {.kind = kinds[asked->kind],
+                             .from = asked->from,
+                             .to = asked->to,
+                             .function = asked->function,
+                             .power_on = asked->power_on,
+                             .lift_count = asked->lift_count,
+                             .unplug_count = asked->unplug >= 0};
+    for (int i = 0; i < asked->lift_count; i++) connection.lifts[i] = asked->lifts[i];
+    connection.unplugs[0] = asked->unplug;
+    return connection;
+}
+
 /* A wire has no description of its own, so nothing but what its kind says. */
 double appliance_number(const Part *part, const char *name, double otherwise)
 {

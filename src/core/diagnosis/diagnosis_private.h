@@ -222,7 +222,6 @@ bool diagnosis__predict_reading(DiagnosisModel *model, const Call *call, int che
                                 int count, Arena *arena, Prediction *prediction, Error *error) MUST_CHECK;
 bool diagnosis__predict_oven(DiagnosisModel *model, const Call *call, int check, const int *which, int count,
                              Prediction *prediction, Error *error) MUST_CHECK;
-Connection diagnosis__connection(const Check *asked); /* of a reading */
 
 /* Temperature of an element's sheath at a share of its rated power, watched for three minutes. */
 void diagnosis__watch_sheaths(DiagnosisModel *model);

@@ -188,7 +188,7 @@ static bool put_on(DiagnosisModel *model, int check, Error *error)
     const Check *asked = &model->appliance->checks[check];
     if (displays->place) return true;
     if (asked->from >= 0) {
-        const Connection connection = diagnosis__connection(asked);
+        const Connection connection = appliance_connection(asked);
         if (!diagnosis__put_on(model, &connection, model->arena, &model->check_meters[check], error))
             return false;
     }

@@ -16,23 +16,6 @@ static const double RUN_SECOND = 5400; /* of an imagined run: as long as the sim
 static const double WIDE_KELVIN = 15, WIDE_SHARE = 0.3; /* how much an outcome without an end leaves open */
 static const double BEYOND_RATIO = 1.3, BEYOND_KELVIN = 10; /* stand for all beyond an edge */
 
-Connection diagnosis__connection(const Check *asked)
-{
-    static const ReadingKind kinds[] = {
-        [CHECK_OHM] = READING_OHM, [CHECK_VOLT] = READING_VOLT, [CHECK_AMP] = READING_AMP};
-    assert(asked->kind <= CHECK_AMP);
-    Connection connection = {.kind = kinds[asked->kind],
-                             .from = asked->from,
-                             .to = asked->to,
-                             .function = asked->function,
-                             .power_on = asked->power_on,
-                             .lift_count = asked->lift_count,
-                             .unplug_count = asked->unplug >= 0};
-    for (int i = 0; i < asked->lift_count; i++) connection.lifts[i] = asked->lifts[i];
-    connection.unplugs[0] = asked->unplug;
-    return connection;
-}
-
 /* In the middle of what an outcome reaches over; where that has no end, somewhat beyond the other. */
 static double middle(const Outcome *outcome)
 {
@@ -50,7 +33,7 @@ static Entry reading_entry(const Check *asked, const Outcome *outcome)
     return (Entry){.kind = ENTRY_READING,
                    .part = asked->part,
                    .value = {.value = shown, .unit = units[asked->kind], .is_over = isinf(shown)},
-                   .connection = diagnosis__connection(asked)};
+                   .connection = appliance_connection(asked)};
 }
 
 static Entry look_entry(const Check *asked, const Outcome *outcome)
@@ -180,7 +163,7 @@ static bool same_opened(const Connection *a, const Connection *b)
 static bool same_reading(const Entry *entry, const Check *asked)
 {
     if (entry->kind != ENTRY_READING) return false;
-    const Connection wanted = diagnosis__connection(asked);
+    const Connection wanted = appliance_connection(asked);
     const Connection *a = &entry->connection, *b = &wanted;
     return a->kind == b->kind && same_pair(a, b) && a->function == b->function &&
            a->power_on == b->power_on && a->low_impedance == b->low_impedance && same_opened(a, b);

@@ -64,12 +64,6 @@ static void only_sound_ovens_are_drawn(void **state)
 
 static bool is_reading(const Check *check) { return check->kind <= CHECK_AMP; }
 
-static Connection connection_of(const Assumed *assumed, int check)
-{
-    const Outcome any = {.kind = OUTCOME_DISPLAY};
-    return diagnosis_entry(&assumed->model, check, &any, NULL).connection;
-}
-
 /* How many of all readings lie within two standard uncertainties of what the assumed circuit shows with the
  * same faults: the parts' tolerances, and what its own model leaves open. */
 static void count_inside(Assumed *assumed, World *world, const int *variants, int count, int *inside,
@@ -78,7 +72,7 @@ static void count_inside(Assumed *assumed, World *world, const int *variants, in
     Error error;
     for (int c = 0; c < assumed->appliance.check_count; c += 3) {
         if (!is_reading(&assumed->appliance.checks[c])) continue;
-        const Connection connection = connection_of(assumed, c);
+        const Connection connection = appliance_connection(&assumed->appliance.checks[c]);
         CircuitMeter meter;
         double value;
         assert_true(circuit_connect(&assumed->model.circuit, &connection, &meter, &error));
@@ -124,7 +118,7 @@ static void answers_are_off_by_the_meter_at_most(void **state)
         World *world = begin(assumed, SEED + (uint64_t)i);
         for (int c = i; c < assumed->appliance.check_count; c += 4) {
             if (!is_reading(&assumed->appliance.checks[c])) continue;
-            const Connection connection = connection_of(assumed, c);
+            const Connection connection = appliance_connection(&assumed->appliance.checks[c]);
             const MeterMode mode = modes[connection.kind];
             double value;
             Entry entry;

@@ -22,28 +22,12 @@ static bool differs(const Meter *meter, const Check *check, CircuitReading healt
     return fabs(healthy.value - faulted) > own + 2 * healthy.spread;
 }
 
-static Connection connection_of(const Check *check)
-{
-    static const ReadingKind kinds[] = {
-        [CHECK_OHM] = READING_OHM, [CHECK_VOLT] = READING_VOLT, [CHECK_AMP] = READING_AMP};
-    Connection connection = {.kind = kinds[check->kind],
-                             .from = check->from,
-                             .to = check->to,
-                             .function = check->function,
-                             .power_on = check->power_on,
-                             .lift_count = check->lift_count,
-                             .unplug_count = check->unplug >= 0};
-    for (int i = 0; i < check->lift_count; i++) connection.lifts[i] = check->lifts[i];
-    connection.unplugs[0] = check->unplug;
-    return connection;
-}
-
 static void mark_visible(Circuit *circuit, const Check *check, bool *is_visible)
 {
     static double values[MOST_VARIANTS];
     const Meter meter = meter_default();
     CircuitMeter on;
-    const Connection connection = connection_of(check);
+    const Connection connection = appliance_connection(check);
     assert_true(circuit_connect(circuit, &connection, &on, NULL));
     const CircuitReading healthy = circuit_read(&on, NULL, 0);
     circuit_read_all(&on, values);

@@ -9,22 +9,6 @@
 
 enum { SEED = 41, DRAWS = 400 };
 
-static Connection connection_of(const Check *asked)
-{
-    static const ReadingKind kinds[] = {
-        [CHECK_OHM] = READING_OHM, [CHECK_VOLT] = READING_VOLT, [CHECK_AMP] = READING_AMP};
-    Connection connection = {.kind = kinds[asked->kind],
-                             .from = asked->from,
-                             .to = asked->to,
-                             .function = asked->function,
-                             .power_on = asked->power_on,
-                             .lift_count = asked->lift_count,
-                             .unplugs = {asked->unplug},
-                             .unplug_count = asked->unplug >= 0};
-    for (int i = 0; i < asked->lift_count; i++) connection.lifts[i] = asked->lifts[i];
-    return connection;
-}
-
 static bool same_bits(CircuitReading a, CircuitReading b)
 {
     return a.value == b.value && a.spread == b.spread;
@@ -68,7 +52,7 @@ static Counts ask_appliance(const char *name, RandomStream *stream)
     for (int c = 0; c < appliance.check_count; c++) {
         CircuitMeter meter;
         if (appliance.checks[c].kind > CHECK_AMP) continue;
-        const Connection connection = connection_of(&appliance.checks[c]);
+        const Connection connection = appliance_connection(&appliance.checks[c]);
         assert_true(circuit_connect(&circuit, &connection, &meter, NULL));
         draw_faults(&meter, stream, &counts);
     }

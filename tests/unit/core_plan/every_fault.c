@@ -92,10 +92,10 @@ static Entry read_meter(Game *game, int check)
 {
     DiagnosisModel *model = game->model;
     const Hypothesis *truth = &model->hypotheses[game->truth];
-    const Entry asked = diagnosis_entry(model, check, &(Outcome){.kind = OUTCOME_DISPLAY}, NULL);
+    const Connection connection = appliance_connection(&model->appliance->checks[check]);
     CircuitMeter meter;
-    assert_true(circuit_connect(&model->circuit, &asked.connection, &meter, NULL));
-    const MeterMode mode = (MeterMode)meter.connection.kind;
+    assert_true(circuit_connect(&model->circuit, &connection, &meter, NULL));
+    const MeterMode mode = (MeterMode)connection.kind;
     const double shown = circuit_read(&meter, truth->variants, truth->count).value;
     const double spread =
         meter_is_over(&model->meter, mode, shown) ? 0 : meter_uncertainty(&model->meter, mode, shown);
