@@ -236,7 +236,8 @@ bool world_answer(World *world, int check, Entry *entry, Error *error)
     RandomStream stream = world__stream(world, (uint64_t)check, (uint64_t)world->made[check]++);
     const Check *asked = &world->assumed->appliance->checks[check];
     switch (asked->kind) {
-    case CHECK_SIGHT: return world__look(world, check, &stream, entry, error);
+    case CHECK_SIGHT:
+    case CHECK_STRIP: return world__look(world, check, &stream, entry, error);
     case CHECK_GLANCE: return world__look_over(world, check, &stream, entry, error);
     case CHECK_WATCH:
     case CHECK_CODE: return answer_watched(world, check, &stream, entry, error);

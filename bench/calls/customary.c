@@ -178,6 +178,18 @@ static void put_right(Round *round, int part, int word)
     mend(round, part);
 }
 
+/* Nobody replaces a door or its gasket for its looks that holds a strip of paper all round. */
+static bool holds_paper(Round *round, int part)
+{
+    const char *kind = round->appliance->parts[part].kind->name;
+    bool holds = false;
+    for (int c = 0; c < round->appliance->check_count && !holds; c++)
+        if (round->appliance->checks[c].kind == CHECK_STRIP &&
+            (text_equal(kind, "gasket") || text_equal(kind, "door")))
+            holds = is_sound(round, c);
+    return holds;
+}
+
 /* A look at every part of that kind; what is seen to be wrong is put right. */
 static void see(Round *round, const char *kind)
 {
@@ -185,7 +197,8 @@ static void see(Round *round, const char *kind)
         if (!text_equal(round->appliance->parts[p].kind->name, kind)) continue;
         const int check = customs_find(round->customs, CHECK_SIGHT, p);
         if (check < 0 || round->seen[check] || is_sound(round, check) || is_over(round)) continue;
-        put_right(round, p, technician_last(round->technician)->words[0]);
+        const int word = technician_last(round->technician)->words[0];
+        if (!holds_paper(round, p) && !is_over(round)) put_right(round, p, word);
     }
 }
 

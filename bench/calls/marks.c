@@ -12,7 +12,7 @@
 
 static const double NOTICES_SIGN = 0.8, NOTICES_HARMLESS = 0.25; /* who looks over a place */
 static const double LOOK_SLIP = 0.03;
-enum { ABOUT_MARKS = 1 << 24, ABOUT_NOTICING = 1 << 25, SCRATCH_BYTES = 8 << 20 };
+enum { ABOUT_MARKS = 1 << 24, ABOUT_NOTICING = 1 << 25, ABOUT_STRIP = 1 << 26, SCRATCH_BYTES = 8 << 20 };
 
 /* What of a word's chance is no slip: the diagnosis shares those out evenly among the words and one more. */
 static double true_chance(const Prediction *prediction, int outcome)
@@ -21,9 +21,11 @@ static double true_chance(const Prediction *prediction, int outcome)
 }
 
 /* The outcome of a close look without a slip. */
-static int outcome_on(const World *world, int part, const Prediction *prediction)
+static int outcome_on(const World *world, const Check *check, const Prediction *prediction)
 {
-    RandomStream stream = world__stream(world, ABOUT_MARKS + (uint64_t)part, (uint64_t)world->renewed[part]);
+    const uint64_t about = check->kind == CHECK_STRIP ? ABOUT_STRIP : ABOUT_MARKS;
+    RandomStream stream =
+        world__stream(world, about + (uint64_t)check->part, (uint64_t)world->renewed[check->part]);
     double sum = 0;
     int o = 0;
     for (int i = 0; i < prediction->outcome_count; i++) sum += true_chance(prediction, i);
@@ -45,7 +47,7 @@ bool world__look(World *world, int check, RandomStream *stream, Entry *entry, Er
     Prediction prediction;
     const bool went_well = predict(world, check, &scratch, &prediction, error);
     if (went_well) {
-        int seen = outcome_on(world, world->assumed->appliance->checks[check].part, &prediction);
+        int seen = outcome_on(world, &world->assumed->appliance->checks[check], &prediction);
         if (random_uniform(stream) < LOOK_SLIP)
             seen = (int)random_below(stream, (uint32_t)prediction.outcome_count);
         *entry = diagnosis_entry(world->assumed, check, &prediction.outcomes[seen], NULL);
@@ -70,7 +72,7 @@ static bool is_noticed(const World *world, int part, int word)
 {
     RandomStream stream =
         world__stream(world, ABOUT_NOTICING + (uint64_t)part, (uint64_t)world->renewed[part]);
-    if (!kind_is_sign(&world->assumed->appliance->catalogue->looks[word])) return false;
+    if (!kind_is_sign(&world->assumed->appliance->catalogue->looks[word], LOOK_CLOSE)) return false;
     return random_uniform(&stream) < (is_sign_of_fault(world, part, word) ? NOTICES_SIGN : NOTICES_HARMLESS);
 }
 
@@ -91,10 +93,11 @@ static bool look_at(World *world, int check, RandomStream *stream, Arena *scratc
     const int part = world->assumed->appliance->checks[check].part;
     Prediction prediction;
     if (!predict(world, check, scratch, &prediction, error)) return false;
-    const int seen = prediction.outcomes[outcome_on(world, part, &prediction)].word;
+    const int seen =
+        prediction.outcomes[outcome_on(world, &world->assumed->appliance->checks[check], &prediction)].word;
     if (is_noticed(world, part, seen)) take_one(stream, part, seen, &count[0], &outcome[0]);
     for (int o = 0; o < prediction.outcome_count; o++)
-        if (kind_is_sign(&looks[prediction.outcomes[o].word]))
+        if (kind_is_sign(&looks[prediction.outcomes[o].word], LOOK_CLOSE))
             take_one(stream, part, prediction.outcomes[o].word, &count[1], &outcome[1]);
     return true;
 }
@@ -103,7 +106,9 @@ bool world__look_over(World *world, int check, RandomStream *stream, Entry *entr
 {
     const Appliance *appliance = world->assumed->appliance;
     Outcome nothing = {.kind = OUTCOME_GLANCE, .part = -1};
-    while (!appliance->catalogue->looks[nothing.word].is_sound) nothing.word++;
+    while (!appliance->catalogue->looks[nothing.word].is_sound ||
+           appliance->catalogue->looks[nothing.word].way != LOOK_CLOSE)
+        nothing.word++;
     Outcome outcome[] = {nothing, nothing}; /* noticed; a slip, which may also be that nothing was */
     int count[] = {0, 1};
     Arena scratch = arena_new(SCRATCH_BYTES);

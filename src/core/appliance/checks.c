@@ -22,8 +22,8 @@
  * than a resistance: the function is set, hands come out, power goes on.  */
 static const double second_of_kind[] = {
     [CHECK_OHM] = 60,    [CHECK_VOLT] = 90,   [CHECK_AMP] = 60,   [CHECK_SIGHT] = 30,
-    [CHECK_WATCH] = 30,  [CHECK_GLANCE] = 40, [CHECK_RUN] = 2400, [CHECK_SPOT] = 1500,
-    [CHECK_OFFSET] = 30, [CHECK_CODE] = 30,   [CHECK_ASK] = 20};
+    [CHECK_WATCH] = 30,  [CHECK_GLANCE] = 40, [CHECK_STRIP] = 60, [CHECK_RUN] = 2400,
+    [CHECK_SPOT] = 1500, [CHECK_OFFSET] = 30, [CHECK_CODE] = 30,  [CHECK_ASK] = 20};
 static const double second_to_heat = 60, second_to_lift = 60, second_to_unplug = 30, second_a_part = 4;
 
 enum { LEAST_GLANCED = 3 }; /* parts: fewer are looked at one by one */
@@ -86,12 +86,11 @@ void appliance__add_reading(Lister *lister, CheckKind kind, int part, int from, 
     if (appliance__set_places(lister->appliance, &check)) appliance__add_check(lister, check);
 }
 
-/* Signs and words of power are looked for in different ways: close up and dead, or from a distance and on. */
-static bool has_look(const Appliance *appliance, const Part *part, bool is_power)
+static bool has_look(const Appliance *appliance, const Part *part, LookWay way)
 {
     for (int i = 0; i < part->kind->look_count; i++) {
         const LookWord *look = &appliance->catalogue->looks[part->kind->looks[i]];
-        if (look->is_power == is_power && !look->is_sound) return true;
+        if (look->way == way && !look->is_sound) return true;
     }
     return false;
 }
@@ -115,7 +114,8 @@ static bool is_worth_watching(const Lister *lister, const Part *part, int functi
 int appliance_seen_from(const Appliance *appliance, int number)
 {
     const Part *part = &appliance->parts[number];
-    if (!has_look(appliance, part, false) || appliance_part_has_role(appliance, number, "control")) return -1;
+    if (!has_look(appliance, part, LOOK_CLOSE) || appliance_part_has_role(appliance, number, "control"))
+        return -1;
     return part->seen_from;
 }
 
@@ -139,19 +139,25 @@ static void add_glances(Lister *lister)
     }
 }
 
-/* Watching is done from where one stands, the first place; looking closely, from where the part is seen. */
+/* Watching and trying the door are done from where one stands, the first place; looking closely, from where
+ * the part is seen. */
 static void add_looks(Lister *lister, int number)
 {
     const Appliance *appliance = lister->appliance;
     const Part *part = &appliance->parts[number];
-    if (has_look(appliance, part, false))
+    if (has_look(appliance, part, LOOK_CLOSE))
         appliance__add_check(lister, (Check){.kind = CHECK_SIGHT,
                                              .part = number,
                                              .from = -1,
                                              .to = -1,
                                              .unplug = -1,
                                              .places = {part->seen_from, -1}});
-    if (!has_look(appliance, part, true)) return;
+    if (has_look(appliance, part, LOOK_STRIP))
+        appliance__add_check(
+            lister,
+            (Check){
+                .kind = CHECK_STRIP, .part = number, .from = -1, .to = -1, .unplug = -1, .places = {0, -1}});
+    if (!has_look(appliance, part, LOOK_POWER)) return;
     for (int f = 0; f < appliance->function_count; f++) {
         bool is_heater = false;
         if (!is_worth_watching(lister, part, f, &is_heater)) continue;

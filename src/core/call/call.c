@@ -89,7 +89,8 @@ static bool check_glance(const Appliance *appliance, const Entry *entry, Error *
                          "a place from which a part is seen that can show something");
     if (entry->part < 0) {
         if (entry->word_count == 1 && is_index(entry->words[0], appliance->catalogue->look_count) &&
-            appliance->catalogue->looks[entry->words[0]].is_sound)
+            appliance->catalogue->looks[entry->words[0]].is_sound &&
+            appliance->catalogue->looks[entry->words[0]].way == LOOK_CLOSE)
             return true;
         error_set(error, ERROR_INCONSISTENT, description->places[entry->place].name,
                   "'sound', when a whole place was looked over");

@@ -168,7 +168,9 @@ typedef struct {
 } SeenBefore;
 /* The close look at a part before entry `until`, and the first from entry `from` on (NULL), while it is the
  * same part. */
-SeenBefore diagnosis__looked_before(const DiagnosisModel *model, const Call *call, int until, int part);
+SeenBefore diagnosis__looked_before(const DiagnosisModel *model, const Call *call, int until, int part,
+                                    LookWay way);
+LookWay diagnosis__way_of(CheckKind kind); /* of a look */
 const Entry *diagnosis__looked_after(const DiagnosisModel *model, const Call *call, int from, int part);
 /* The look over a place before entry `until`, while `part`, or (-1) the one that it names, is the same. */
 SeenBefore diagnosis__glanced_before(const DiagnosisModel *model, const Call *call, int until, int place,

@@ -36,6 +36,11 @@ static Entry reading_entry(const Check *asked, const Outcome *outcome)
                    .connection = appliance_connection(asked)};
 }
 
+LookWay diagnosis__way_of(CheckKind kind)
+{
+    return kind == CHECK_WATCH ? LOOK_POWER : kind == CHECK_STRIP ? LOOK_STRIP : LOOK_CLOSE;
+}
+
 static Entry look_entry(const Check *asked, const Outcome *outcome)
 {
     return (Entry){.kind = ENTRY_LOOK,
@@ -115,6 +120,7 @@ Entry diagnosis_entry(const DiagnosisModel *model, int check, const Outcome *out
     const Check *asked = &model->appliance->checks[check];
     switch (asked->kind) {
     case CHECK_SIGHT:
+    case CHECK_STRIP:
     case CHECK_WATCH: return look_entry(asked, outcome);
     case CHECK_GLANCE: return glance_entry(asked, outcome);
     case CHECK_RUN: return run_entry(outcome, run);
@@ -173,9 +179,9 @@ static bool same_reading(const Entry *entry, const Check *asked)
 static bool same_look(const Appliance *appliance, const Entry *entry, const Check *asked)
 {
     if (entry->kind != ENTRY_LOOK || entry->part != asked->part) return false;
-    const bool is_power = appliance->catalogue->looks[entry->words[0]].is_power;
-    if (is_power != (asked->kind == CHECK_WATCH)) return false;
-    return !is_power || entry->function < 0 || entry->function == asked->function;
+    const LookWay way = appliance->catalogue->looks[entry->words[0]].way;
+    if (way != diagnosis__way_of(asked->kind)) return false;
+    return way != LOOK_POWER || entry->function < 0 || entry->function == asked->function;
 }
 
 static bool same_temperature(const DiagnosisModel *model, const Entry *entry, CheckKind kind)
@@ -191,6 +197,7 @@ bool diagnosis_is_check(const DiagnosisModel *model, const Entry *entry, int che
     const Check *asked = &model->appliance->checks[check];
     switch (asked->kind) {
     case CHECK_SIGHT:
+    case CHECK_STRIP:
     case CHECK_WATCH: return same_look(model->appliance, entry, asked);
     case CHECK_GLANCE:
         return entry->kind == ENTRY_LOOK && entry->is_glance && entry->place == asked->places[0];

@@ -44,7 +44,7 @@ static double sound(const DiagnosisModel *model, int part, const Hypothesis *hyp
     const PartKind *kind = model->appliance->parts[part].kind;
     double chance = 1;
     for (int i = 0; i < kind->look_count; i++)
-        if (kind_is_sign(&model->appliance->catalogue->looks[kind->looks[i]]))
+        if (kind_is_sign(&model->appliance->catalogue->looks[kind->looks[i]], LOOK_CLOSE))
             chance *= 1 - notice(model, part, kind->looks[i], hypothesis);
     return chance;
 }
@@ -62,7 +62,7 @@ static double leaps(const DiagnosisModel *model, int part, int word, const Hypot
 static double unnoticed(const DiagnosisModel *model, int part, int close, const Hypothesis *hypothesis)
 {
     if (close < 0) return sound(model, part, hypothesis);
-    if (!kind_is_sign(&model->appliance->catalogue->looks[close])) return 1;
+    if (!kind_is_sign(&model->appliance->catalogue->looks[close], LOOK_CLOSE)) return 1;
     return 1 - leaps(model, part, close, hypothesis);
 }
 
@@ -81,7 +81,7 @@ void diagnosis__begin_glance(const DiagnosisModel *model, const Call *call, int 
     glance->all_sound = 1;
     for (int p = 0; p < appliance->part_count && glance->count < GLANCE_MOST_PARTS; p++) {
         if (appliance_seen_from(appliance, p) != place ||
-            (call && diagnosis__looked_before(model, call, number, p).entry))
+            (call && diagnosis__looked_before(model, call, number, p, LOOK_CLOSE).entry))
             continue;
         const Entry *close = call ? diagnosis__looked_after(model, call, number, p) : NULL;
         const int at = glance->count++;
@@ -147,7 +147,9 @@ double diagnosis__glance_at(const DiagnosisModel *model, const Entry *entry, int
 static int find_sound(const Catalogue *catalogue)
 {
     int word = 0;
-    while (word + 1 < catalogue->look_count && !catalogue->looks[word].is_sound) word++;
+    while (word + 1 < catalogue->look_count &&
+           !(catalogue->looks[word].is_sound && catalogue->looks[word].way == LOOK_CLOSE))
+        word++;
     return word;
 }
 
@@ -158,13 +160,13 @@ static int likeliest_sign(const DiagnosisModel *model, int part)
     int word = -1;
     double most = 0;
     for (int i = 0; i < seen->kind->look_count && word < 0; i++)
-        if (kind_is_sign(&model->appliance->catalogue->looks[seen->kind->looks[i]]))
+        if (kind_is_sign(&model->appliance->catalogue->looks[seen->kind->looks[i]], LOOK_CLOSE))
             word = seen->kind->looks[i];
     for (int f = seen->first_fault; f < seen->first_fault + seen->fault_count; f++) {
         const FaultMode *mode = model->appliance->faults[f].mode;
         for (int s = 0; s < mode->sign_count; s++) {
             if (mode->signs[s].probability <= most ||
-                !kind_is_sign(&model->appliance->catalogue->looks[mode->signs[s].look]))
+                !kind_is_sign(&model->appliance->catalogue->looks[mode->signs[s].look], LOOK_CLOSE))
                 continue;
             most = mode->signs[s].probability;
             word = mode->signs[s].look;

@@ -168,13 +168,14 @@ double diagnosis__sign_chance(const DiagnosisModel *model, int part, int word, c
 }
 
 /* Chance that nothing unusual is to be seen: none of the signs that this kind of part can show. */
-static double sound_chance(const DiagnosisModel *model, int part, const Hypothesis *hypothesis)
+static double sound_chance(const DiagnosisModel *model, int part, LookWay way, const Hypothesis *hypothesis)
 {
     const PartKind *kind = model->appliance->parts[part].kind;
     double chance = 1;
     for (int i = 0; i < kind->look_count; i++) {
         const LookWord *look = &model->appliance->catalogue->looks[kind->looks[i]];
-        if (kind_is_sign(look)) chance *= 1 - diagnosis__sign_chance(model, part, kind->looks[i], hypothesis);
+        if (kind_is_sign(look, way))
+            chance *= 1 - diagnosis__sign_chance(model, part, kind->looks[i], hypothesis);
     }
     return chance;
 }
@@ -185,8 +186,9 @@ Likelihood diagnosis__look(const DiagnosisModel *model, int part, int word, Watc
 {
     const LookWord *look = &model->appliance->catalogue->looks[word];
     const double slip = DIAGNOSIS_LOOK_SLIP / (model->appliance->parts[part].kind->look_count + 1);
-    const double fits = look->is_power   ? diagnosis__watch_chance(model, part, word, watched, hypothesis)
-                        : look->is_sound ? sound_chance(model, part, hypothesis)
+    const double fits = look->way == LOOK_POWER
+                            ? diagnosis__watch_chance(model, part, word, watched, hypothesis)
+                        : look->is_sound ? sound_chance(model, part, look->way, hypothesis)
                                          : diagnosis__sign_chance(model, part, word, hypothesis);
     return (Likelihood){(1 - DIAGNOSIS_LOOK_SLIP) * fits + slip, slip};
 }

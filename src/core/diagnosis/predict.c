@@ -8,9 +8,9 @@
 
 #include "core/diagnosis/diagnosis_private.h"
 
-static bool is_asked(const LookWord *look, CheckKind kind) { return look->is_power == (kind == CHECK_WATCH); }
+static bool is_asked(const LookWord *look, CheckKind kind) { return look->way == diagnosis__way_of(kind); }
 
-/* What was seen of a part before, from close by and in a look over its place; NULL: nothing. */
+/* What was seen of a part before, in the same way and in a look over its place; NULL: nothing. */
 typedef struct {
     SeenBefore close, glance;
 } PartBefore;
@@ -18,9 +18,10 @@ typedef struct {
 static PartBefore find_seen_before(const DiagnosisModel *model, const Call *call, const Check *asked)
 {
     PartBefore seen = {{NULL, 0}, {NULL, 0}};
-    if (!call || asked->kind != CHECK_SIGHT) return seen;
-    seen.close = diagnosis__looked_before(model, call, call->entry_count, asked->part);
-    if (!seen.close.entry)
+    if (!call || asked->kind == CHECK_WATCH) return seen;
+    seen.close =
+        diagnosis__looked_before(model, call, call->entry_count, asked->part, diagnosis__way_of(asked->kind));
+    if (!seen.close.entry && asked->kind == CHECK_SIGHT)
         seen.glance = diagnosis__glanced_before(
             model, call, call->entry_count, appliance_seen_from(model->appliance, asked->part), asked->part);
     return seen;

@@ -26,6 +26,18 @@ static const double DRIFT_RATIO = 0.01; /* of a reading: mains that rise and fal
 static const double SAME_SPREADS = 3;   /* two readings within this are one */
 static const double UNTOLD_SHARE = 0.1; /* of a spread: what nobody can tell apart */
 
+/* Does the door gap for a fault of this part, or of what is replaced with it? */
+static bool can_gap(const Appliance *appliance, int part)
+{
+    for (int f = 0; f < appliance->fault_count; f++) {
+        const Fault *fault = &appliance->faults[f];
+        if ((fault->part == part || appliance->parts[fault->part].replaced_with == part) &&
+            fault->mode->condition[CONDITION_DOOR_GAPS] > 0)
+            return true;
+    }
+    return false;
+}
+
 /* A mark went with the part, or was put right. */
 static bool is_renewed(const DiagnosisModel *model, const Entry *entry, int part)
 {
@@ -34,10 +46,10 @@ static bool is_renewed(const DiagnosisModel *model, const Entry *entry, int part
            (!call_is_adjusted(entry) && model->appliance->parts[part].replaced_with == entry->part);
 }
 
-static bool is_close_look(const DiagnosisModel *model, const Entry *entry, int part)
+static bool is_look(const DiagnosisModel *model, const Entry *entry, int part, LookWay way)
 {
     return entry->kind == ENTRY_LOOK && entry->part == part && !entry->is_glance &&
-           !model->appliance->catalogue->looks[entry->words[0]].is_power;
+           model->appliance->catalogue->looks[entry->words[0]].way == way;
 }
 
 static void take_up(const Entry *entry, SeenBefore *seen)
@@ -47,15 +59,19 @@ static void take_up(const Entry *entry, SeenBefore *seen)
     *seen = (SeenBefore){entry, is_same ? seen->times + 1 : 1};
 }
 
-SeenBefore diagnosis__looked_before(const DiagnosisModel *model, const Call *call, int until, int part)
+/* A door that gaps does so for its hinges, its gasket or its lock, whichever of them was mended. */
+SeenBefore diagnosis__looked_before(const DiagnosisModel *model, const Call *call, int until, int part,
+                                    LookWay way)
 {
     SeenBefore seen = {NULL, 0};
     assert(until >= 0 && until <= call->entry_count);
     for (int e = 0; e < until; e++) {
         const Entry *entry = &call->entries[e];
         if (entry->is_struck) continue;
-        if (is_renewed(model, entry, part)) seen = (SeenBefore){NULL, 0};
-        if (is_close_look(model, entry, part)) take_up(entry, &seen);
+        if (is_renewed(model, entry, part) ||
+            (way == LOOK_STRIP && entry->kind == ENTRY_REPAIR && can_gap(model->appliance, entry->part)))
+            seen = (SeenBefore){NULL, 0};
+        if (is_look(model, entry, part, way)) take_up(entry, &seen);
     }
     return seen;
 }
@@ -67,7 +83,7 @@ const Entry *diagnosis__looked_after(const DiagnosisModel *model, const Call *ca
         const Entry *entry = &call->entries[e];
         if (entry->is_struck) continue;
         if (is_renewed(model, entry, part)) return NULL;
-        if (is_close_look(model, entry, part)) return entry;
+        if (is_look(model, entry, part, LOOK_CLOSE)) return entry;
     }
     return NULL;
 }

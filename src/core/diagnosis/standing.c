@@ -117,7 +117,7 @@ static Likelihood weigh_look_alone(DiagnosisModel *model, const Weighed *weighed
                                    bool is_check, int h)
 {
     const Hypothesis *hypothesis = &model->hypotheses[h];
-    const bool is_power = model->appliance->catalogue->looks[entry->words[0]].is_power;
+    const bool is_power = model->appliance->catalogue->looks[entry->words[0]].way == LOOK_POWER;
     Watched watched = {.share = 0};
     if (entry->is_glance) return diagnosis__glance(model, &weighed->glance, entry, hypothesis);
     if (is_power && is_check)
@@ -197,8 +197,11 @@ static bool prepare(const Weighing *weighing, int number, Weighed *weighed, Erro
         weighed->before = diagnosis__glanced_before(model, call, number, weighed->entry->place, -1);
         return true;
     }
-    if (kind == ENTRY_LOOK && !model->appliance->catalogue->looks[weighed->entry->words[0]].is_power)
-        weighed->before = diagnosis__looked_before(model, call, number, weighed->entry->part);
+    if (kind == ENTRY_LOOK) {
+        const LookWay way = model->appliance->catalogue->looks[weighed->entry->words[0]].way;
+        if (way != LOOK_POWER)
+            weighed->before = diagnosis__looked_before(model, call, number, weighed->entry->part, way);
+    }
     weighed->check = find_check(model, weighed->entry);
     if (weighed->check >= 0) {
         if (!diagnosis__connect(model, weighed->check, NULL, 0, error)) return false;

@@ -101,13 +101,14 @@ Watched diagnosis__watched(DiagnosisModel *model, int check, int part, int funct
 /* ---- the words */
 
 /* Words of a manner have no band of power. */
-static bool has_band(const LookWord *look) { return look->is_power && look->ratio_to > 0; }
+static bool has_band(const LookWord *look) { return look->way == LOOK_POWER && look->ratio_to > 0; }
 
 /* The hottest word of power that this kind of part can show holds however hot it is. */
 static bool is_hottest(const PartKind *kind, const LookWord *looks, const LookWord *look)
 {
     for (int i = 0; i < kind->look_count; i++)
-        if (looks[kind->looks[i]].is_power && looks[kind->looks[i]].ratio_to > look->ratio_to) return false;
+        if (looks[kind->looks[i]].way == LOOK_POWER && looks[kind->looks[i]].ratio_to > look->ratio_to)
+            return false;
     return true;
 }
 
@@ -157,7 +158,7 @@ static double forced_chance(const DiagnosisModel *model, int part, int word, con
         if (fault->part != part) continue;
         for (int s = 0; s < fault->mode->sign_count; s++) {
             const Sign *sign = &fault->mode->signs[s];
-            if (!model->appliance->catalogue->looks[sign->look].is_power) continue;
+            if (model->appliance->catalogue->looks[sign->look].way != LOOK_POWER) continue;
             if (sign->look == word) forced += *else_chance * sign->probability;
             *else_chance *= 1 - sign->probability;
         }

@@ -47,7 +47,7 @@ Unit effect_unit(EffectType effect); /* of its severity; UNIT_NONE: a plain fact
 
 /* What the owner can notice. A fault mode may declare any (a seized fan is as dead as one without power); the
  * oven's simulation computes those before 'bottom-dead', the circuit the others (dead: next to no power;
- * weak: little). */
+ * weak: little); that the closed door gaps is only declared. */
 /* clang-format off */
 #define CONDITION_LIST(X) \
     X(COOLER, "cooler") X(HOTTER, "hotter") X(SWINGS, "swings") X(SLUGGISH, "sluggish") X(PATCHY, "patchy") \
@@ -55,7 +55,8 @@ Unit effect_unit(EffectType effect); /* of its severity; UNIT_NONE: a plain fact
     X(BOTTOM_DEAD, "bottom-dead") X(BOTTOM_WEAK, "bottom-weak") X(TOP_DEAD, "top-dead") X(TOP_WEAK, "top-weak") \
     X(RING_DEAD, "ring-dead") X(RING_WEAK, "ring-weak") X(ALL_DEAD, "all-dead") X(ALWAYS_ON, "always-on") \
     X(CONTROL_DEAD, "control-dead") X(FAN_DEAD, "fan-dead") X(LAMP_DEAD, "lamp-dead") \
-    X(OVERCURRENT, "overcurrent") X(LIVE_FRAME, "live-frame") X(SENSOR_REFUSED, "sensor-refused")
+    X(OVERCURRENT, "overcurrent") X(LIVE_FRAME, "live-frame") X(SENSOR_REFUSED, "sensor-refused") \
+    X(DOOR_GAPS, "door-gaps")
 /* clang-format on */
 typedef enum {
 #define X(code, name) CONDITION_##code,

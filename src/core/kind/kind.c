@@ -30,7 +30,10 @@ int kind_find_complaint(const Catalogue *catalogue, const char *name)
     return -1;
 }
 
-bool kind_is_sign(const LookWord *look) { return !look->is_power && !look->is_sound; }
+bool kind_is_sign(const LookWord *look, LookWay way)
+{
+    return way != LOOK_POWER && look->way == way && !look->is_sound;
+}
 
 Condition kind_first_cause(const ComplaintWord *word)
 {

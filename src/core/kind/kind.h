@@ -84,12 +84,17 @@ typedef struct {
     bool is_measured; /* readings across its branches are on the check list */
 } PartKind;
 
+/* How one comes to see it: close up, everything off; of a part that is on; with a strip of paper in the door.
+ */
+typedef enum { LOOK_CLOSE, LOOK_POWER, LOOK_STRIP } LookWay;
+
 typedef struct {
     const char *name, *says;
-    bool is_power, is_sound; /* seen from power (glows); nothing unusual to see; else a sign (blistered) */
-    double ratio_from, ratio_to;   /* is_power: the share of rated power at which it is seen */
-    double sheath_from, sheath_to; /* is_power, on an element: its sheath's celsius; both 0: share */
-    double unsteady, runs_on; /* is_power without a share: chance that who watches notices that it comes and
+    LookWay way;
+    bool is_sound;                 /* nothing unusual; else of power (glows) or a sign (blistered) */
+    double ratio_from, ratio_to;   /* of power: the share of rated power at which it is seen */
+    double sheath_from, sheath_to; /* of power, on an element: its sheath's celsius; both 0: share */
+    double unsteady, runs_on; /* of power without a share: chance that who watches notices that it comes and
                                  goes, or that it runs on after it was switched off */
     double otherwise, when[CONDITION_COUNT]; /* sign: chance of it on a good part; with a condition */
 } LookWord;
@@ -120,7 +125,7 @@ int kind_find_complaint(const Catalogue *catalogue, const char *name);
 
 /* The condition that makes owners say a word most. */
 Condition kind_first_cause(const ComplaintWord *word);
-bool kind_is_sign(const LookWord *look); /* neither of power nor 'sound' */
+bool kind_is_sign(const LookWord *look, LookWay way); /* of trouble, and seen in that way; none is of power */
 
 /* Point i of KIND_POINTS(samples): ends (even) and middles (odd) of `samples` equally probable slices. */
 double kind_severity_point(const Severity *severity, int i);

@@ -13,11 +13,13 @@
 static const double DECISIVE = 10, WITNESS = 3;
 static const double LEAST_FACTOR = 1e-9, MOST_FACTOR = 1e9, ALL_BUT_ONE = 1 - 1e-12; /* keep odds finite */
 
-static bool is_same_entry(const Entry *a, const Entry *b)
+static bool is_same_entry(const LookWord *looks, const Entry *a, const Entry *b)
 {
     if (a->kind != b->kind || a->is_struck || b->is_struck) return false;
     if (a->is_glance || b->is_glance) return a->is_glance && b->is_glance && a->place == b->place;
-    if (a->kind == ENTRY_LOOK) return a->part == b->part && a->function == b->function;
+    if (a->kind == ENTRY_LOOK)
+        return a->part == b->part && a->function == b->function &&
+               looks[a->words[0]].way == looks[b->words[0]].way;
     if (a->kind != ENTRY_READING) return false;
     const Connection *c = &a->connection, *d = &b->connection;
     return c->kind == d->kind && c->from == d->from && c->to == d->to && c->function == d->function &&
@@ -30,7 +32,9 @@ static bool may_be_repeated(const Planning *planning, int number)
     const Entry *entry = &call->entries[number];
     if (entry->is_struck || (entry->kind != ENTRY_READING && entry->kind != ENTRY_LOOK)) return false;
     for (int e = 0; e < call->entry_count; e++)
-        if (e != number && is_same_entry(entry, &call->entries[e])) return false;
+        if (e != number &&
+            is_same_entry(planning->model->appliance->catalogue->looks, entry, &call->entries[e]))
+            return false;
     return planning->may_switch_on || !plan__repeat(planning, number, 0).needs.power_on;
 }
 

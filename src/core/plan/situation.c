@@ -41,6 +41,8 @@ static void look(const Appliance *appliance, const Entry *entry, Situation *situ
 {
     if (entry->function >= 0)
         situation->power_on = true;
+    else if (appliance->catalogue->looks[entry->words[0]].way == LOOK_STRIP)
+        return; /* the door is closed for it, and opened again */
     else if (entry->is_glance)
         open_place(appliance, situation, entry->place);
     else

@@ -259,11 +259,15 @@ static Check check_of(const Appliance *appliance, const Entry *entry)
         check.places[0] = appliance->marks[connection->from].place;
         if (check.kind != CHECK_AMP) check.places[1] = appliance->marks[connection->to].place;
     } else if (entry->kind == ENTRY_LOOK) {
-        check.kind = entry->is_glance ? CHECK_GLANCE : entry->function >= 0 ? CHECK_WATCH : CHECK_SIGHT;
+        const bool is_strip = appliance->catalogue->looks[entry->words[0]].way == LOOK_STRIP;
+        check.kind = entry->is_glance       ? CHECK_GLANCE
+                     : entry->function >= 0 ? CHECK_WATCH
+                     : is_strip             ? CHECK_STRIP
+                                            : CHECK_SIGHT;
         check.power_on = entry->function >= 0;
-        check.places[0] = entry->is_glance       ? entry->place
-                          : entry->function >= 0 ? 0 /* watched from where one stands */
-                                                 : appliance->parts[entry->part].seen_from;
+        check.places[0] = entry->is_glance            ? entry->place
+                          : check.kind == CHECK_SIGHT ? appliance->parts[entry->part].seen_from
+                                                      : 0; /* from where one stands */
     }
     return check;
 }

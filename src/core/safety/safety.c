@@ -56,7 +56,7 @@ static void add_place(const Appliance *appliance, int place, SafetyNeeds *needs)
 SafetyNeeds safety_of_check(const Appliance *appliance, const Check *check, const Call *call)
 {
     SafetyNeeds needs = {.power_on = check->power_on && check->kind != CHECK_OHM, /* S1 */
-                         .any_power = check->kind == CHECK_ASK};
+                         .any_power = check->kind == CHECK_ASK || check->kind == CHECK_STRIP};
     needs.is_live_work = needs.power_on && touches_terminals(check->kind); /* S3 */
     needs.needs_proof = !needs.power_on && touches_terminals(check->kind) && !is_proof_standing(call);
     for (int i = 0; i < 2; i++) add_place(appliance, check->places[i], &needs);

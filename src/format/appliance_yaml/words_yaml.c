@@ -14,6 +14,7 @@
 typedef struct {
     LookWord word;
     const YamlNode *power, *sheath, *unsteady, *runs_on, *otherwise, *sound;
+    bool is_strip;
 } WrittenLook;
 
 /* {cooler: 0.8, bottom-dead: 0.5} into one chance for each condition. */
@@ -43,6 +44,7 @@ static const YamlField look_fields[] = {
     {"runs-on", YAML_AS_NODE, .offset = offsetof(WrittenLook, runs_on)},
     {"otherwise", YAML_AS_NODE, .offset = offsetof(WrittenLook, otherwise)},
     {"sound", YAML_AS_NODE, .offset = offsetof(WrittenLook, sound)},
+    {"strip", YAML_AS_YES, .offset = offsetof(WrittenLook, is_strip)},
     {"when", YAML_AS_FUNCTION, .offset = offsetof(WrittenLook, word.when), .function = read_when},
 };
 
@@ -65,7 +67,7 @@ static bool read_power(const YamlReader *reader, const YamlNode *node, LookWord 
     if (!yaml_read_share(reader, node->first, 0, MOST_TIMES_RATED, &word->ratio_from, error)) return false;
     if (!yaml_read_share(reader, node->first->next, 0, MOST_TIMES_RATED, &word->ratio_to, error))
         return false;
-    word->is_power = true;
+    word->way = LOOK_POWER;
     if (word->ratio_from < word->ratio_to) return true;
     return yaml_refuse(reader, node, ERROR_OUT_OF_RANGE, error, "the lower share first");
 }
@@ -86,7 +88,7 @@ static bool read_sheath(const YamlReader *reader, const YamlNode *node, LookWord
 static bool read_manner(const YamlReader *reader, const YamlNode *node, LookWord *word, double *chance,
                         Error *error)
 {
-    word->is_power = true;
+    word->way = LOOK_POWER;
     return yaml_read_share(reader, node, 0.01, 1, chance, error);
 }
 
@@ -96,6 +98,7 @@ static bool finish_look(const YamlReader *reader, const YamlNode *node, const Wr
 {
     const YamlNode key = yaml_key(node);
     *word = written->word;
+    word->way = written->is_strip ? LOOK_STRIP : LOOK_CLOSE;
     if (!!written->power + !!written->unsteady + !!written->runs_on + !!written->otherwise +
             !!written->sound !=
         1)

@@ -33,7 +33,8 @@ static json_t *reading(const Appliance *appliance, const Check *check)
 /* What is on is not called unusual or not; what is off does not glow. */
 static bool answers(const LookWord *look, const Check *check)
 {
-    return check->kind == CHECK_WATCH ? !look->is_sound : !look->is_power;
+    if (check->kind == CHECK_WATCH) return !look->is_sound && look->way != LOOK_STRIP;
+    return look->way == (check->kind == CHECK_STRIP ? LOOK_STRIP : LOOK_CLOSE);
 }
 
 static json_t *look(const Appliance *appliance, const Check *check)
@@ -55,7 +56,7 @@ static json_t *signs(const Appliance *appliance, const PartKind *kind)
     json_t *words = json_array();
     for (int l = 0; l < kind->look_count; l++) {
         const LookWord *look = &appliance->catalogue->looks[kind->looks[l]];
-        if (kind_is_sign(look)) call_json__append(&words, json_string(look->name));
+        if (kind_is_sign(look, LOOK_CLOSE)) call_json__append(&words, json_string(look->name));
     }
     return words;
 }
@@ -88,6 +89,7 @@ static json_t *of_check(const Appliance *appliance, const Check *check)
     case CHECK_VOLT:
     case CHECK_AMP: return reading(appliance, check);
     case CHECK_SIGHT:
+    case CHECK_STRIP:
     case CHECK_WATCH: return look(appliance, check);
     case CHECK_GLANCE: return glance(appliance, check->places[0]);
     case CHECK_RUN: return temperature(appliance, check, "run");

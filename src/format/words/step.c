@@ -8,9 +8,9 @@
 #include "format/words/words_private.h"
 
 static const char *const check_names[] = {
-    [CHECK_OHM] = "ohm",     [CHECK_VOLT] = "volt", [CHECK_AMP] = "amp",      [CHECK_SIGHT] = "sight",
-    [CHECK_WATCH] = "watch", [CHECK_RUN] = "run",   [CHECK_SPOT] = "spot",    [CHECK_OFFSET] = "offset",
-    [CHECK_CODE] = "code",   [CHECK_ASK] = "ask",   [CHECK_GLANCE] = "glance"};
+    [CHECK_OHM] = "ohm",     [CHECK_VOLT] = "volt", [CHECK_AMP] = "amp",       [CHECK_SIGHT] = "sight",
+    [CHECK_WATCH] = "watch", [CHECK_RUN] = "run",   [CHECK_SPOT] = "spot",     [CHECK_OFFSET] = "offset",
+    [CHECK_CODE] = "code",   [CHECK_ASK] = "ask",   [CHECK_GLANCE] = "glance", [CHECK_STRIP] = "strip"};
 
 /* Of a look over a place; other checks say their places in words_say_before. */
 static const char *place_of(const Appliance *appliance, const Check *check)

@@ -68,7 +68,7 @@ static void ohms_are_measured_dead_and_the_rest_live(void **state)
                 check->kind == CHECK_OHM || check->kind == CHECK_SIGHT || check->kind == CHECK_GLANCE;
             const bool is_closed = check->kind == CHECK_RUN || check->kind == CHECK_SPOT;
             const bool is_asked = check->kind == CHECK_ASK;
-            assert_int_equal(check->power_on, !is_dead && !is_asked);
+            assert_int_equal(check->power_on, !is_dead && !is_asked && check->kind != CHECK_STRIP);
             assert_int_equal(check->places[0] >= 0, !is_closed && !is_asked);
             assert_true(check->second > 0 && check->part < all[a]->part_count);
             assert_int_equal(check->part >= 0, !is_closed && !is_asked && check->kind != CHECK_GLANCE);
@@ -146,6 +146,8 @@ static void looks_are_on_the_list(void **state)
     assert_string_equal(place(&f->relays, find_look(&f->relays, CHECK_SIGHT, "bake-element", "off"), 0),
                         "cavity");
     assert_non_null(find_look(&f->relays, CHECK_SIGHT, "door-gasket", "off"));
+    assert_int_equal(find_look(&f->relays, CHECK_STRIP, "door-gasket", "off")->places[0], 0);
+    assert_null(find_look(&f->relays, CHECK_STRIP, "door", "off"));
     assert_null(find_look(&f->relays, CHECK_WATCH, "door-gasket", "off"));
     assert_non_null(find_look(&f->wall, CHECK_WATCH, "convection-fan", "convection"));
     assert_non_null(find_look(&f->wall, CHECK_WATCH, "convection-fan", "convection-bake"));

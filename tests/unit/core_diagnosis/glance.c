@@ -179,17 +179,17 @@ static void a_new_part_is_looked_at_afresh(void **state)
     visit_complain(visit, "slow");
     visit_look(visit, "wire-BK2-K5", "burnt-terminal", NULL);
     look_over(visit, "wire-BK2-K5", "burnt-terminal");
-    assert_non_null(diagnosis__looked_before(&visit->model, &visit->call, 3, part).entry);
+    assert_non_null(diagnosis__looked_before(&visit->model, &visit->call, 3, part, LOOK_CLOSE).entry);
     assert_non_null(diagnosis__glanced_before(&visit->model, &visit->call, 3, place, -1).entry);
     visit_repair(visit, "door-gasket");
-    assert_non_null(diagnosis__looked_before(&visit->model, &visit->call, 4, part).entry);
+    assert_non_null(diagnosis__looked_before(&visit->model, &visit->call, 4, part, LOOK_CLOSE).entry);
     assert_non_null(diagnosis__glanced_before(&visit->model, &visit->call, 4, place, -1).entry);
     visit_repair(visit, "wire-BK2-K5");
-    assert_null(diagnosis__looked_before(&visit->model, &visit->call, 5, part).entry);
+    assert_null(diagnosis__looked_before(&visit->model, &visit->call, 5, part, LOOK_CLOSE).entry);
     assert_null(diagnosis__looked_after(&visit->model, &visit->call, 2, part));
     visit_look(visit, "wire-BK2-K5", "sound", NULL); /* at the new one */
     assert_null(diagnosis__looked_after(&visit->model, &visit->call, 2, part));
-    assert_non_null(diagnosis__looked_before(&visit->model, &visit->call, 6, part).entry);
+    assert_non_null(diagnosis__looked_before(&visit->model, &visit->call, 6, part, LOOK_CLOSE).entry);
     assert_null(diagnosis__glanced_before(&visit->model, &visit->call, 5, place, -1).entry);
 }
 

@@ -72,12 +72,13 @@ static void shipped_words_are_read(void **state)
     assert_true(catalogue->second_fault > 0 && catalogue->second_fault < 1);
     const int glows = kind_find_look(catalogue, "glows"), sound = kind_find_look(catalogue, "sound");
     assert_true(glows >= 0 && sound >= 0);
-    assert_true(catalogue->looks[glows].is_power);
+    assert_true(catalogue->looks[glows].way == LOOK_POWER);
     assert_near(catalogue->looks[glows].ratio_from, 0.35, 1e-12);
     assert_true(catalogue->looks[sound].is_sound);
     const LookWord *comes = &catalogue->looks[kind_find_look(catalogue, "comes-and-goes")],
                    *runs_on = &catalogue->looks[kind_find_look(catalogue, "runs-on")];
-    assert_true(comes->is_power && runs_on->is_power && comes->ratio_to == 0 && runs_on->ratio_to == 0);
+    assert_true(comes->way == LOOK_POWER && runs_on->way == LOOK_POWER && comes->ratio_to == 0 &&
+                runs_on->ratio_to == 0);
     assert_near(comes->unsteady, 0.7, 1e-12);
     assert_near(runs_on->runs_on, 0.85, 1e-12);
     assert_true(comes->runs_on == 0 && runs_on->unsteady == 0);
