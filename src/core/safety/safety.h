@@ -32,7 +32,7 @@
 
 typedef struct {
     bool power_on;        /* while the probes are on */
-    bool any_power;       /* on or off: a question */
+    bool any_power;       /* on or off: a question, paper in the door */
     bool is_live_work;    /* S3 */
     bool needs_proof;     /* S2: ask for the acknowledgement first */
     bool needs_cool_oven; /* S5 */

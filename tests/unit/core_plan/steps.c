@@ -912,6 +912,11 @@ static void a_look_opens_what_it_looks_into(void **state)
     visit_forget(&p->visit);
     visit_look(&p->visit, "bake-element", "glows", "bake"); /* from where one stands */
     assert_false(plan__situation(&p->visit.model, &p->visit.call).is_open[place(p, "behind")]);
+    visit_forget(&p->visit);
+    visit_look(&p->visit, "door-gasket", "slips", NULL); /* by the closed door */
+    assert_false(plan__situation(&p->visit.model, &p->visit.call).is_open[place(p, "cavity")]);
+    visit_look(&p->visit, "door-gasket", "torn", NULL);
+    assert_true(plan__situation(&p->visit.model, &p->visit.call).is_open[place(p, "cavity")]);
 }
 
 /* A tripped breaker is found before anybody has looked at the oven: what the control is set to is read on the

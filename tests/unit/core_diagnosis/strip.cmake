@@ -1,0 +1,1 @@
+target_link_libraries(core_diagnosis.strip PRIVATE test_support format_appliance_yaml core_diagnosis)
