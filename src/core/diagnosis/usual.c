@@ -1,7 +1,8 @@
 /* usual.c: how the owner bakes, under every hypothesis, simulated once.
  *
  * All single faults are simulated, and such pairs as are more than the sum of their faults. The others are
- * put together from the two: that is half of the work, for what few ovens have.
+ * put together from the two, and an oven that one fault leaves cold is as cold with another: that is most of
+ * the work, for what few ovens have.
  *
  * Not here: runs that somebody took (nearby.c), what an owner notices (notice.c). */
 #include <assert.h>
@@ -87,13 +88,53 @@ static bool watts_add_up(OvenMaker *maker, const Hypothesis *pair)
 static bool is_likened(OvenMaker *maker, const Behaviour *middles, const Behaviour *sound,
                        const Hypothesis *hypothesis)
 {
-    if (hypothesis->count < 2) return false;
     const Behaviour *first = middle_of(maker->model, middles, hypothesis, 0),
                     *second = middle_of(maker->model, middles, hypothesis, 1);
     return (is_slight(first, sound) || is_slight(second, sound) ||
             (diagnosis__has_cycles(first, DIAGNOSIS_SURE_CYCLES) &&
              diagnosis__has_cycles(second, DIAGNOSIS_SURE_CYCLES))) &&
            watts_add_up(maker, hypothesis);
+}
+
+/* Next to no power in any phase: no log shows what little there is. */
+static bool is_cold(const ThermalPower *power)
+{
+    double most = 0;
+    for (int e = 0; e < OVEN_HEATS; e++) {
+        most = fmax(most, fmax(power->idle_watt[e], fmax(power->held_watt[e], power->tripped_watt[e])));
+        for (int i = 0; i < power->preheat.count; i++) most = fmax(most, power->preheat.watt[i][e]);
+        for (int i = 0; i < power->heating.count; i++) most = fmax(most, power->heating.watt[i][e]);
+    }
+    return most < NEAR_WATT;
+}
+
+/* The fault of a pair that leaves the oven cold, where the other does not wake it: as cold as by itself,
+ * whatever else is wrong. NULL: there is none. */
+static const Behaviour *find_cold(OvenMaker *maker, const Behaviour *middles, const Hypothesis *pair)
+{
+    for (int i = 0; i < pair->count; i++)
+        if (is_cold(diagnosis__power_of(maker, pair->variants[i])))
+            return is_cold(diagnosis__power_of_pair(maker, pair->variants))
+                       ? middle_of(maker->model, middles, pair, i)
+                       : NULL;
+    return NULL;
+}
+
+/* What a pair does, from what its faults do; false: it has to be simulated. */
+static bool put_together(OvenMaker *maker, const Behaviour *middles, const Hypothesis *hypothesis,
+                         Behaviour *of)
+{
+    const DiagnosisModel *model = maker->model;
+    const Behaviour *sound = &middles[model->appliance->fault_count];
+    if (hypothesis->count < 2) return false;
+    if (is_likened(maker, middles, sound, hypothesis)) {
+        *of = diagnosis__liken(middle_of(model, middles, hypothesis, 0), sound,
+                               middle_of(model, middles, hypothesis, 1));
+        return true;
+    }
+    const Behaviour *cold = find_cold(maker, middles, hypothesis);
+    if (cold) *of = *cold;
+    return cold != NULL;
 }
 
 /* Of every fault, and behind them the sound oven. */
@@ -114,21 +155,16 @@ static bool simulate_usual(OvenMaker *maker, const BehaviourTerms *terms, Behavi
     const DiagnosisModel *model = maker->model;
     const Behaviour *middles = find_middles(maker, terms, error);
     if (!middles) return false;
-    const Behaviour *sound = &middles[model->appliance->fault_count];
-    bool *likened = ARENA_ARRAY(&maker->scratch, bool, (size_t)model->hypothesis_count);
-    if (!likened) return error_memory(error);
+    bool *is_simulated = ARENA_ARRAY(&maker->scratch, bool, (size_t)model->hypothesis_count);
+    if (!is_simulated) return error_memory(error);
     for (int h = 0; h < model->hypothesis_count; h++) {
         const Hypothesis *hypothesis = &model->hypotheses[h];
-        likened[h] = is_likened(maker, middles, sound, hypothesis);
-        if (!likened[h]) diagnosis__add_oven(maker, hypothesis->variants, hypothesis->count, NULL);
+        is_simulated[h] = !put_together(maker, middles, hypothesis, &of[h]);
+        if (is_simulated[h]) diagnosis__add_oven(maker, hypothesis->variants, hypothesis->count, NULL);
     }
     const Behaviour *found = diagnosis__find_ovens(maker, terms, error);
-    for (int h = 0; found && h < model->hypothesis_count; h++) {
-        const Hypothesis *hypothesis = &model->hypotheses[h];
-        of[h] = likened[h] ? diagnosis__liken(middle_of(model, middles, hypothesis, 0), sound,
-                                              middle_of(model, middles, hypothesis, 1))
-                           : *found++;
-    }
+    for (int h = 0; found && h < model->hypothesis_count; h++)
+        if (is_simulated[h]) of[h] = *found++;
     return found != NULL;
 }
 
