@@ -458,6 +458,36 @@ static void what_is_bought_is_measured_twice(void **state)
     assert_false(p->plan.steps[0].kind == STEP_REPAIR);
 }
 
+/* A gasket that looks torn, and is: before it is bought a strip of paper is pulled, and a look alone would
+ * not have done. */
+static void what_looks_torn_is_tried_with_paper(void **state)
+{
+    Planned *p = *state;
+    const int gasket = appliance_find_part(&p->visit.appliance, "door-gasket"),
+              torn = appliance_find_fault(&p->visit.appliance, "door-gasket.torn"),
+              truth = p->visit.model.groups[1 + torn].first_hypothesis;
+    int strip = -1, steps = 0;
+    visit_complain(&p->visit, "slow");
+    visit_look(&p->visit, "door-gasket", "torn", NULL);
+    for (plan(p); p->plan.steps[0].kind <= STEP_REPEAT && steps < 30; plan(p), steps++) {
+        const Step *step = &p->plan.steps[0];
+        if (step->kind == STEP_CHECK && p->visit.appliance.checks[step->check].kind == CHECK_STRIP)
+            strip = step->check;
+        if (step->kind == STEP_REPEAT)
+            p->visit.entries[p->visit.call.entry_count++] = p->visit.entries[step->entry];
+        else if (p->visit.appliance.checks[step->check].kind == CHECK_RUN)
+            run(p, 165);
+        else
+            answer(p, step->check, truth);
+    }
+    print_message("bought after %d steps, believed up to %.3f\n", steps,
+                  p->visit.standing.suspects[0].probability);
+    assert_true(strip >= 0 && plan__is_done(&p->visit.model, &p->visit.call, strip));
+    assert_int_equal(p->plan.steps[0].kind, STEP_REPAIR);
+    assert_int_equal(p->plan.steps[0].part, gasket);
+    assert_true(p->visit.standing.suspects[0].probability > p->terms.justified);
+}
+
 /* That one half of the supply is missing was seen before; which part has lost it rests on one reading, that a
  * sound oven has nothing to do with. Read again it conducts, and the part is not bought. */
 static void so_is_what_tells_one_broken_part_from_another(void **state)
@@ -1117,6 +1147,7 @@ int main(void)
         TEST(a_failed_proof_closes_nothing),
         TEST(a_plain_repair_keeps_its_proof),
         TEST(what_is_bought_is_measured_twice),
+        TEST(what_looks_torn_is_tried_with_paper),
         TEST(so_is_what_tells_one_broken_part_from_another),
         TEST(what_the_owner_says_sells_no_part),
         TEST(what_works_again_is_not_handed_over),
