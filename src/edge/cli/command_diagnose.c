@@ -227,10 +227,12 @@ static const char *money_text(const Report *report, double minor)
 static void say_takes(const Report *report, const Step *step)
 {
     char minutes[NUMBER_LENGTH];
+    const char *key = step->needs.any_power  ? "call.minutes-any"
+                      : step->needs.power_on ? "call.minutes-on"
+                                             : "call.minutes-off";
     quantity_format(60 * ceil(step->second / 60), UNIT_SECOND, minutes, sizeof minutes);
     text_add(report->out, "     ");
-    words_say(report->words, report->out, "call.minutes",
-              (WordValue[]){{"minutes", minutes}, {"power", words_name_power(&step->needs)}}, 2);
+    words_say(report->words, report->out, key, (WordValue[]){{"minutes", minutes}}, 1);
     text_add(report->out, "; ");
     words_say(report->words, report->out, "call.cost",
               (WordValue[]){{"cost", money_text(report, (double)step->cost_minor)},
