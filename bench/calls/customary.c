@@ -26,9 +26,10 @@
  * asked
  *
  * A fair opponent: every reading is judged against the healthy band with tolerance and meter, as the program
- * itself would have it; a failed reading is taken once more before a part is bought for it; what has been
- * measured is not measured again; what works is reasoned from; looks that need a cool oven come before runs;
- * a lamp or a fan is proved by its light or its turning, not by a run.
+ * itself would have it; a failed reading is taken once more before a part is bought for it, and a door that
+ * looks bad is tried with paper; what has been measured is not measured again; what works is reasoned from;
+ * looks that need a cool oven come before runs; a lamp or a fan is proved by its light or its turning, not by
+ * a run.
  *
  * Bad at: what only a number tells. It does not weigh a part's price against its chance. */
 #include "customs.h"

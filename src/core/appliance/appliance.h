@@ -75,10 +75,9 @@ typedef struct {
 typedef enum {
     CHECK_OHM, CHECK_VOLT, CHECK_AMP, /* a meter between two marks */
     CHECK_SIGHT, CHECK_WATCH, CHECK_GLANCE, /* a look: close up and dead; from afar and on; over all at one place */
-    CHECK_STRIP,                      /* a strip of paper caught in the closed door, here and there, and pulled */
+    CHECK_STRIP,                      /* a strip of paper caught in the closed door and pulled: does it slip out? */
     CHECK_RUN, CHECK_SPOT,            /* temperature in the middle, everything closed: a log; one settled figure */
-    CHECK_OFFSET, CHECK_CODE,         /* what the control displays: its offset, a fault code */
-    CHECK_ASK                         /* a question to the owner; needs neither place nor power */
+    CHECK_OFFSET, CHECK_CODE, CHECK_ASK /* what the control displays: offset, fault code; a question to the owner */
 } CheckKind;
 /* clang-format on */
 /* Something a technician can do to learn more. */
