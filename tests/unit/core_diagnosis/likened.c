@@ -13,6 +13,7 @@
 
 enum { SEED = 1128, MOST = 8000, EVERY = 7 };
 static const BakedTerms DRAWN = {.traits = 1, .probe = 1, .noise_kelvin = 0.3};
+static const double COLD_CELSIUS = 40; /* an oven without power, in a kitchen of 22 */
 static const char *const COMPLAINTS[] = {"too-cool", "no-heat", "burnt-bottom"};
 
 /* The probabilities of the standing so far, after the run, simulated under all hypotheses. */
@@ -146,7 +147,8 @@ static void pairs_are_put_together(void **state)
     const Simulated *all = diagnosis__simulated(&visit.model, usual->function, usual->terms.set_celsius,
                                                 usual->terms.second, ones, &visit.answers, &error);
     assert_non_null(all);
-    double apart = 0, far = 0, sorts = 0, whole = 0;
+    double apart = 0, far = 0, sorts = 0, whole = 0, warmer = 0;
+    int cold = 0;
     for (int h = diagnosis__single_count(model); h < model->hypothesis_count; h++) {
         double most = 0;
         bool same = true;
@@ -157,6 +159,9 @@ static void pairs_are_put_together(void **state)
             if (isfinite(a) && isfinite(b))
                 most = fmax(most, fabs(a - b) / diagnosis__discrepancy(figures[f]));
         }
+        const double end = (double)usual->of[h].end_celsius;
+        if (end < COLD_CELSIUS) warmer = fmax(warmer, fabs((double)all->of[h].end_celsius - end));
+        cold += end < COLD_CELSIUS;
         const double prior = model->hypotheses[h].prior;
         whole += prior;
         apart += prior * most;
@@ -167,7 +172,9 @@ static void pairs_are_put_together(void **state)
         "pairs: %.3f discrepancies apart in the mean, %.2f %% by more than one, %.2f %% settle where the "
         "other does not\n",
         apart / whole, 100 * far / whole, 100 * sorts / whole);
+    print_message("%d of them cold, within %.4f K\n", cold, warmer);
     assert_true(apart < 0.1 * whole && far < 0.02 * whole && sorts < 0.02 * whole);
+    assert_true(cold > 200 && warmer < 8); /* a grounded element warms it by some */
     visit_end(&visit);
 }
 
