@@ -184,6 +184,11 @@ static bool heats_the_oven(const Appliance *appliance, const Step *step)
            (step->kind == STEP_CHECK && appliance->checks[step->check].kind == CHECK_SPOT);
 }
 
+static bool is_at_the_door(const Appliance *appliance, const Step *step)
+{
+    return step->kind == STEP_CHECK && appliance->checks[step->check].kind == CHECK_STRIP;
+}
+
 /* The order is that of the hands: cool down, disconnect and prove, open up, switch on, and then care. */
 void words_say_before(const Words *words, const Standing *standing, const Step *step, TextBuilder *out)
 {
@@ -204,6 +209,7 @@ void words_say_before(const Words *words, const Standing *standing, const Step *
         say_sentence(words, "step.switch-on", &said);
     if (needs->is_live_work) say_sentence(words, "step.live", &said);
     if (heats_the_oven(standing->model->appliance, step)) say_sentence(words, "step.hot", &said);
+    if (is_at_the_door(standing->model->appliance, step)) say_sentence(words, "step.edge", &said);
     text_add(out, text_string(&said));
 }
 
