@@ -132,14 +132,13 @@ static void a_run_is_simulated_where_it_matters(void **state)
 
 /* In the usual run, pairs that are put together from their faults: within what the model does not know of any
  * oven (its discrepancy), weighed by how often such pairs come. */
-static void pairs_are_put_together(void **state)
+static void put_together(const char *appliance)
 {
-    (void)state;
     static const Figure figures[] = {MEAN, SWING, PERIOD, PREHEAT, END};
     static double ones[MOST];
     Visit visit;
     Error error;
-    visit_begin(&visit, "wall-oven-convection");
+    visit_begin(&visit, appliance);
     const DiagnosisModel *model = &visit.model;
     for (int h = 0; h < model->hypothesis_count; h++) ones[h] = 1;
     const Simulated *usual = diagnosis__usual(&visit.model, &error);
@@ -169,13 +168,20 @@ static void pairs_are_put_together(void **state)
         sorts += same ? 0 : prior;
     }
     print_message(
-        "pairs: %.3f discrepancies apart in the mean, %.2f %% by more than one, %.2f %% settle where the "
+        "%s: pairs %.3f discrepancies apart in the mean, %.2f %% by more than one, %.2f %% settle where the "
         "other does not\n",
-        apart / whole, 100 * far / whole, 100 * sorts / whole);
+        appliance, apart / whole, 100 * far / whole, 100 * sorts / whole);
     print_message("%d of them cold, within %.4f K\n", cold, warmer);
     assert_true(apart < 0.1 * whole && far < 0.02 * whole && sorts < 0.02 * whole);
     assert_true(cold > 200 && warmer < 8); /* a grounded element warms it by some */
     visit_end(&visit);
+}
+
+static void pairs_are_put_together(void **state)
+{
+    (void)state;
+    put_together("wall-oven-convection");
+    put_together("oven-230"); /* where a second fault wakes what the first has put out */
 }
 
 int main(void)
