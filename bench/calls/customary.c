@@ -184,10 +184,9 @@ static bool holds_paper(Round *round, int part)
 {
     const char *kind = round->appliance->parts[part].kind->name;
     bool holds = false;
+    if (!text_equal(kind, "gasket") && !text_equal(kind, "door")) return false;
     for (int c = 0; c < round->appliance->check_count && !holds; c++)
-        if (round->appliance->checks[c].kind == CHECK_STRIP &&
-            (text_equal(kind, "gasket") || text_equal(kind, "door")))
-            holds = is_sound(round, c);
+        holds = round->appliance->checks[c].kind == CHECK_STRIP && is_sound(round, c);
     return holds;
 }
 

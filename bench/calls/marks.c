@@ -105,10 +105,8 @@ static bool look_at(World *world, int check, RandomStream *stream, Arena *scratc
 bool world__look_over(World *world, int check, RandomStream *stream, Entry *entry, Error *error)
 {
     const Appliance *appliance = world->assumed->appliance;
-    Outcome nothing = {.kind = OUTCOME_GLANCE, .part = -1};
-    while (!appliance->catalogue->looks[nothing.word].is_sound ||
-           appliance->catalogue->looks[nothing.word].way != LOOK_CLOSE)
-        nothing.word++;
+    const Outcome nothing = {
+        .kind = OUTCOME_GLANCE, .word = kind_find_sound(appliance->catalogue), .part = -1};
     Outcome outcome[] = {nothing, nothing}; /* noticed; a slip, which may also be that nothing was */
     int count[] = {0, 1};
     Arena scratch = arena_new(SCRATCH_BYTES);

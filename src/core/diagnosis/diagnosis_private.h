@@ -166,12 +166,12 @@ typedef struct {
     const Entry *entry;
     int times;
 } SeenBefore;
-/* The close look at a part before entry `until`, and the first from entry `from` on (NULL), while it is the
- * same part. */
+/* The look at a part in that way before entry `until`, and the first close one from entry `from` on (NULL),
+ * while it is the same part. */
 SeenBefore diagnosis__looked_before(const DiagnosisModel *model, const Call *call, int until, int part,
                                     LookWay way);
-LookWay diagnosis__way_of(CheckKind kind); /* of a look */
 const Entry *diagnosis__looked_after(const DiagnosisModel *model, const Call *call, int from, int part);
+LookWay diagnosis__way_of(CheckKind kind); /* of a look */
 /* The look over a place before entry `until`, while `part`, or (-1) the one that it names, is the same. */
 SeenBefore diagnosis__glanced_before(const DiagnosisModel *model, const Call *call, int until, int place,
                                      int part);

@@ -144,15 +144,6 @@ double diagnosis__glance_at(const DiagnosisModel *model, const Entry *entry, int
 
 /* ---- before it is made */
 
-static int find_sound(const Catalogue *catalogue)
-{
-    int word = 0;
-    while (word + 1 < catalogue->look_count &&
-           !(catalogue->looks[word].is_sound && catalogue->looks[word].way == LOOK_CLOSE))
-        word++;
-    return word;
-}
-
 /* The sign that a fault of this part shows most often, or the first that it can show. */
 static int likeliest_sign(const DiagnosisModel *model, int part)
 {
@@ -248,7 +239,7 @@ void diagnosis__predict_glance(const DiagnosisModel *model, const Call *call, in
         1 + glance.count < DIAGNOSIS_MOST_OUTCOMES ? 1 + glance.count : DIAGNOSIS_MOST_OUTCOMES;
     prediction->outcome_count = outcomes;
     prediction->outcomes[0] =
-        (Outcome){.kind = OUTCOME_GLANCE, .word = find_sound(model->appliance->catalogue), .part = -1};
+        (Outcome){.kind = OUTCOME_GLANCE, .word = kind_find_sound(model->appliance->catalogue), .part = -1};
     for (int o = 1; o < outcomes; o++)
         prediction->outcomes[o] = (Outcome){.kind = OUTCOME_GLANCE,
                                             .word = likeliest_sign(model, glance.parts[o - 1]),

@@ -8,10 +8,10 @@
  *   likelihood(again | before) = (1 - s) * (the same, or a slip now) + s * likelihood(again alone)
  *
  * where s is the chance, under the hypothesis, that the one before was a slip; of several before that said
- * the same, that all of them were. That holds for close looks at a part and for looks over one place, until
- * the part is mended; for readings until something is mended that would have moved them. What a look over a
- * place tells of a part that was also looked at closely is in glance.c. Not here: what is seen of a part that
- * is on (watch.c), which goes off and on between two looks.
+ * the same, that all of them were. That holds for close looks at a part, paper in the door and looks over one
+ * place, until the part is mended; for readings until something is mended that would have moved them. What a
+ * look over a place tells of a part that was also looked at closely is in glance.c. Not here: what is seen of
+ * a part that is on (watch.c), which goes off and on between two looks.
  *
  * Numbers in capitals are common practice, no source.
  *
@@ -38,10 +38,12 @@ static bool can_gap(const Appliance *appliance, int part)
     return false;
 }
 
-/* A mark went with the part, or was put right. */
-static bool is_renewed(const DiagnosisModel *model, const Entry *entry, int part)
+/* A mark went with the part, or was put right. A door that gaps does so for its hinges, its gasket or its
+ * lock, whichever of them was mended. */
+static bool is_renewed(const DiagnosisModel *model, const Entry *entry, int part, LookWay way)
 {
     if (entry->kind != ENTRY_REPAIR || part < 0) return false;
+    if (way == LOOK_STRIP && can_gap(model->appliance, entry->part)) return true;
     return entry->part == part ||
            (!call_is_adjusted(entry) && model->appliance->parts[part].replaced_with == entry->part);
 }
@@ -59,7 +61,6 @@ static void take_up(const Entry *entry, SeenBefore *seen)
     *seen = (SeenBefore){entry, is_same ? seen->times + 1 : 1};
 }
 
-/* A door that gaps does so for its hinges, its gasket or its lock, whichever of them was mended. */
 SeenBefore diagnosis__looked_before(const DiagnosisModel *model, const Call *call, int until, int part,
                                     LookWay way)
 {
@@ -68,9 +69,7 @@ SeenBefore diagnosis__looked_before(const DiagnosisModel *model, const Call *cal
     for (int e = 0; e < until; e++) {
         const Entry *entry = &call->entries[e];
         if (entry->is_struck) continue;
-        if (is_renewed(model, entry, part) ||
-            (way == LOOK_STRIP && entry->kind == ENTRY_REPAIR && can_gap(model->appliance, entry->part)))
-            seen = (SeenBefore){NULL, 0};
+        if (is_renewed(model, entry, part, way)) seen = (SeenBefore){NULL, 0};
         if (is_look(model, entry, part, way)) take_up(entry, &seen);
     }
     return seen;
@@ -82,7 +81,7 @@ const Entry *diagnosis__looked_after(const DiagnosisModel *model, const Call *ca
     for (int e = from; e < call->entry_count; e++) {
         const Entry *entry = &call->entries[e];
         if (entry->is_struck) continue;
-        if (is_renewed(model, entry, part)) return NULL;
+        if (is_renewed(model, entry, part, LOOK_CLOSE)) return NULL;
         if (is_look(model, entry, part, LOOK_CLOSE)) return entry;
     }
     return NULL;
@@ -96,7 +95,7 @@ SeenBefore diagnosis__glanced_before(const DiagnosisModel *model, const Call *ca
     for (int e = 0; e < until; e++) {
         const Entry *entry = &call->entries[e];
         if (entry->is_struck) continue;
-        if (seen.entry && is_renewed(model, entry, part >= 0 ? part : seen.entry->part))
+        if (seen.entry && is_renewed(model, entry, part >= 0 ? part : seen.entry->part, LOOK_CLOSE))
             seen = (SeenBefore){NULL, 0};
         if (entry->kind == ENTRY_LOOK && entry->is_glance && entry->place == place) take_up(entry, &seen);
     }

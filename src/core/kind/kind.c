@@ -30,6 +30,15 @@ int kind_find_complaint(const Catalogue *catalogue, const char *name)
     return -1;
 }
 
+int kind_find_sound(const Catalogue *catalogue)
+{
+    int word = 0;
+    while (word + 1 < catalogue->look_count &&
+           !(catalogue->looks[word].is_sound && catalogue->looks[word].way == LOOK_CLOSE))
+        word++;
+    return word;
+}
+
 bool kind_is_sign(const LookWord *look, LookWay way)
 {
     return way != LOOK_POWER && look->way == way && !look->is_sound;

@@ -122,6 +122,7 @@ typedef struct {
 int kind_find(const Catalogue *catalogue, const char *name);
 int kind_find_look(const Catalogue *catalogue, const char *name);
 int kind_find_complaint(const Catalogue *catalogue, const char *name);
+int kind_find_sound(const Catalogue *catalogue); /* nothing unusual close up; the last word without one */
 
 /* The condition that makes owners say a word most. */
 Condition kind_first_cause(const ComplaintWord *word);

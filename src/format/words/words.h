@@ -74,7 +74,7 @@ void words_say_entry(const Words *words, const Appliance *appliance, const Entry
 /* A short name of a step that stays the same: 'ohm:BK1-BK2:lift=BK1'. */
 void words_name_step(const Appliance *appliance, const Step *step, TextBuilder *out);
 
-/* The power that a step needs, as it stays the same: 'on', 'off', or 'any' for a question. */
+/* The power that a step needs, as it stays the same: 'on', 'off', or 'any' for a question or paper. */
 const char *words_name_power(const SafetyNeeds *needs);
 
 /* A step as an instruction; what must be done and heeded before it, one sentence after the other; why it
