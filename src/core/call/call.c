@@ -96,6 +96,12 @@ static bool check_glance(const Appliance *appliance, const Entry *entry, Error *
                   "'sound', when a whole place was looked over");
         return error_hint(error, "name the part that shows something, and the place with 'among'");
     }
+    if (entry->word_count == 1 && is_index(entry->words[0], appliance->catalogue->look_count) &&
+        appliance->catalogue->looks[entry->words[0]].way == LOOK_STRIP) {
+        error_set(error, ERROR_INCONSISTENT, appliance->catalogue->looks[entry->words[0]].name,
+                  "something that is seen when a place is looked over");
+        return error_hint(error, "paper in the door is a look of its own, without 'among'");
+    }
     if (is_index(entry->part, appliance->part_count) &&
         appliance_seen_from(appliance, entry->part) == entry->place)
         return true;

@@ -104,6 +104,9 @@ static bool finish_look(const YamlReader *reader, const YamlNode *node, const Wr
         1)
         return yaml_refuse(reader, &key, ERROR_INCONSISTENT, error,
                            "one of power, unsteady, runs-on, otherwise, sound");
+    if (written->is_strip && !written->otherwise && !written->sound)
+        return yaml_refuse(reader, &key, ERROR_INCONSISTENT, error,
+                           "otherwise or sound with strip: paper in the door has no power");
     if (written->sheath && !read_sheath(reader, written->sheath, word, error)) return false;
     if (written->power) return read_power(reader, written->power, word, error);
     if (written->unsteady) return read_manner(reader, written->unsteady, word, &word->unsteady, error);

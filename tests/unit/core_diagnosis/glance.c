@@ -234,6 +234,13 @@ static void what_cannot_be_is_refused(void **state)
     entry = *look_over(visit, NULL, "sound");
     entry.function = 1;
     assert_false(call_check_entry(&visit->appliance, &entry, &error)); /* nothing is on */
+    entry = *look_over(visit, "wire-BK2-K5", "burnt-terminal");
+    entry.part = appliance_find_part(&visit->appliance, "door-gasket");
+    entry.place = place_of(visit, "door-gasket");
+    entry.words[0] = kind_find_look(visit->appliance.catalogue, "torn");
+    assert_true(call_check_entry(&visit->appliance, &entry, &error));
+    entry.words[0] = kind_find_look(visit->appliance.catalogue, "slips");
+    assert_false(call_check_entry(&visit->appliance, &entry, &error)); /* paper is pulled, not seen */
 }
 
 #define TEST(name) cmocka_unit_test_setup(name, visit_set_up)

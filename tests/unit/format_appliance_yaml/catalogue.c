@@ -257,6 +257,8 @@ static const struct {
     {"nothing-wrong: {weight: 1}\nsecond-fault: 4%\nlooks: {a: {says: x}}", "words:3:9", "one of power"},
     {"nothing-wrong: {weight: 1}\nsecond-fault: 4%\nlooks: {a: {says: x, power: [0, 1], unsteady: 70%}}",
      "words:3:9", "one of power, unsteady, runs-on"},
+    {"nothing-wrong: {weight: 1}\nsecond-fault: 4%\nlooks: {a: {says: x, power: [0, 1], strip: yes}}",
+     "words:3:9", "otherwise or sound with strip"},
     {"nothing-wrong: {weight: 1}\nsecond-fault: 4%\nlooks: {a: {says: x, runs-on: 2}}", "words:3:31",
      "from 0.01 to 1"},
     {"nothing-wrong: {weight: 1}\nsecond-fault: 4%\nlooks: {a: {says: x, power: [2, 1]}}", "words:3:29",
